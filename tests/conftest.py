@@ -1,0 +1,137 @@
+"""Fixtures that more than one folder of tests uses."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from pathlib import Path
+from typing import Any
+
+import axe_playwright_python
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+CHROMIUM_NAMES = ["chromium", "chromium-browser", "google-chrome", "chrome", "msedge"]
+CHROMIUM_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+AXE_SOURCE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
+
+
+def find_chromium() -> str | None:
+    """The browser named by CHROMIUM_PATH, else the first one on the search path."""
+    named = os.environ.get("CHROMIUM_PATH")
+    if named:
+        return named
+    return next(filter(None, map(shutil.which, CHROMIUM_NAMES)), None)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Whatever asks for a page is a browser test, whether or not its author marked it."""
+    for item in items:
+        if {"browser", "page", "page_at"} & set(getattr(item, "fixturenames", [])):
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One Chromium for the whole run; skips without one, and fails without one under CI=true."""
+    path = find_chromium()
+    if path is None:
+        reason = "No Chromium at hand: install one, or name its path in CHROMIUM_PATH."
+        if os.environ.get("CI") == "true":
+            pytest.fail(reason)
+        pytest.skip(reason)
+    # Playwright keeps an event loop on this thread; Django would refuse the database beside it.
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+    with ExitStack() as stack:
+        try:
+            playwright = stack.enter_context(sync_playwright())
+        except Exception as error:  # Playwright raises a bare one
+            pytest.fail(
+                f"Playwright's driver does not start: {error}. Debian's smallest system lacks a "
+                "library that it needs: `apt install libatomic1`."
+            )
+        chromium = playwright.chromium.launch(executable_path=path, args=CHROMIUM_ARGUMENTS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def page_at(
+    browser: Browser, live_server: Any, request: pytest.FixtureRequest, tmp_path: Path
+) -> Iterator[Callable[..., Page]]:
+    """Opens fresh pages of a given width on the live server: `page_at(360)`, `page_at(800, 1100)`.
+
+    Each page has cookies of its own. Other words go to the browser context, for example
+    `color_scheme="dark"` or `java_script_enabled=False`. A script error on a page fails the test;
+    a failed test leaves a picture of each page and says where.
+    """
+    contexts: list[BrowserContext] = []
+    errors: list[str] = []
+
+    def open_page(width: int, height: int = 800, **options: Any) -> Page:
+        context = browser.new_context(
+            base_url=live_server.url, viewport={"width": width, "height": height}, **options
+        )
+        context.set_default_timeout(10_000)
+        context.on("weberror", lambda error: errors.append(str(error.error)))
+        contexts.append(context)
+        return context.new_page()
+
+    yield open_page
+    if getattr(request.node, "failed", False):
+        for page in [page for context in contexts for page in context.pages]:
+            picture = tmp_path / f"page-{len(list(tmp_path.glob('page-*.png'))) + 1}.png"
+            page.screenshot(path=picture, full_page=True)
+            print(f"{page.url} looked like {picture}")
+    for context in contexts:
+        context.close()
+    assert errors == []
+
+
+@pytest.fixture
+def page(page_at: Callable[..., Page]) -> Page:
+    """A fresh page of 1280 by 800 on the live server; `page.goto("/")` opens the shop."""
+    return page_at(1280)
+
+
+@pytest.fixture
+def axe() -> Callable[[Page], list[str]]:
+    """Returns a check that lists what axe-core finds wrong on a page, one line for each rule.
+
+    The rules are those of WCAG 2.2 A and AA. The script is evaluated, and not added as a tag,
+    which the shop's content policy refuses.
+    """
+
+    def violations(page: Page) -> list[str]:
+        if not page.evaluate("typeof axe !== 'undefined'"):
+            page.evaluate(AXE_SOURCE.read_text(encoding="utf-8"))
+        tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+        found = page.evaluate(
+            "tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", tags
+        )
+        return [
+            f"{rule['id']}: {rule['help']}: "
+            + "; ".join(" ".join(map(str, node["target"])) for node in rule["nodes"])
+            for rule in found["violations"]
+        ]
+
+    return violations
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]) -> Any:
+    """Tells the fixtures of a test that it failed."""
+    report = yield
+    if report.when == "call":
+        item.failed = report.failed  # type: ignore[attr-defined]
+    return report

@@ -1,0 +1,152 @@
+"""The house keeps its shape: imports run one way, and nothing unexpected lies at the front door."""
+
+from __future__ import annotations
+
+import ast
+import re
+import sys
+import tomllib
+from collections.abc import Iterator
+from importlib.metadata import packages_distributions
+from pathlib import Path
+
+import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
+
+ROOT = Path(__file__).resolve().parent.parent
+FLOORS = ["care_rules", "tickets", "counter"]
+PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text())
+TOP_LEVEL = {
+    "README.md",
+    "DEVELOPERS.md",
+    "CHANGELOG.md",
+    "LICENSE",
+    "manage.py",
+    "pyproject.toml",
+    "care_rules",
+    "tickets",
+    "counter",
+    "templates",
+    "tests",
+    "fixtures",
+}
+MADE_BY_RUNNING = {"__pycache__", "var"}
+
+
+def modules_of(floor: str) -> list[Path]:
+    return sorted((ROOT / floor).rglob("*.py"))
+
+
+def imports_of(source: str, package: str) -> Iterator[tuple[int, str]]:
+    """Line and dotted name of each import, those inside functions too.
+
+    `package` is the dotted name of the package that relative imports start from.
+    """
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            yield from ((node.lineno, alias.name) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            if node.level:
+                parents = package.split(".")
+                base = ".".join(parents[: len(parents) - node.level + 1])
+                yield node.lineno, ".".join(filter(None, [base, node.module]))
+            else:
+                yield node.lineno, node.module or ""
+        elif (
+            isinstance(node, ast.Call)
+            and ast.unparse(node.func).rsplit(".", 1)[-1] in {"import_module", "__import__"}
+            and node.args
+            and isinstance(node.args[0], ast.Constant)
+        ):
+            yield node.lineno, str(node.args[0].value)
+
+
+def imports_on(floor: str) -> Iterator[tuple[str, str]]:
+    """Where, and the first part of what is imported, for each import of a floor."""
+    for path in modules_of(floor):
+        relative = path.relative_to(ROOT)
+        package = ".".join(relative.parent.parts)
+        for line, name in imports_of(path.read_text(encoding="utf-8"), package):
+            yield f"{relative}:{line}", name.split(".")[0]
+
+
+def pins(lock: str) -> dict[str, str]:
+    lines = (ROOT / ".requirements" / f"{lock}.txt").read_text().splitlines()
+    found = [re.match(r"([A-Za-z0-9._-]+)==([^ ;]+)", line) for line in lines if line.strip()]
+    assert all(found), f"{lock}.txt holds a line that is no pin"
+    return {canonicalize_name(match[1]): match[2] for match in found if match}
+
+
+@pytest.mark.parametrize("floor", FLOORS)
+def test_no_floor_imports_one_above_it(floor: str) -> None:
+    above = set(FLOORS[FLOORS.index(floor) + 1 :])
+    assert [(where, name) for where, name in imports_on(floor) if name in above] == []
+
+
+def test_the_care_rules_import_the_standard_library_and_themselves_only() -> None:
+    allowed = {*sys.stdlib_module_names, "care_rules"}
+    assert [(where, name) for where, name in imports_on("care_rules") if name not in allowed] == []
+
+
+def test_the_set_up_runs_before_anything_is_installed() -> None:
+    for name in ["manage.py", "counter/setup_environment.py", "counter/__init__.py"]:
+        tree = ast.parse((ROOT / name).read_text())
+        first = [node for node in tree.body if isinstance(node, (ast.Import, ast.ImportFrom))]
+        found = [
+            imported.split(".")[0]
+            for node in first
+            for _, imported in imports_of(ast.unparse(node), "counter")
+        ]
+        assert [one for one in found if one not in {*sys.stdlib_module_names, "counter"}] == []
+
+
+@pytest.mark.parametrize("floor", ["tickets", "counter"])
+def test_the_shop_imports_nothing_that_only_the_tests_install(floor: str) -> None:
+    runtime = {*pins("runtime"), *pins("postgres")}
+    distributions = packages_distributions()
+    strangers = [
+        (where, name)
+        for where, name in imports_on(floor)
+        if name not in {*sys.stdlib_module_names, *FLOORS}
+        and not {canonicalize_name(one) for one in distributions.get(name, [])} & runtime
+    ]
+    assert strangers == []
+
+
+def test_imports_inside_functions_are_seen_too() -> None:
+    source = "def f():\n    from ..tickets import x\n    importlib.import_module('django.db')\n"
+    assert list(imports_of(source, "care_rules.deep")) == [
+        (2, "care_rules.tickets"),
+        (3, "django.db"),
+    ]
+
+
+def test_the_top_level_holds_only_what_the_developers_page_names() -> None:
+    names = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    assert names - TOP_LEVEL - MADE_BY_RUNNING == set()
+
+
+@pytest.mark.parametrize("lock", ["runtime", "test", "browser", "postgres"])
+def test_a_lock_pins_versions_and_names_no_address(lock: str) -> None:
+    text = (ROOT / ".requirements" / f"{lock}.txt").read_text()
+    assert re.findall(r"://|^-|\bfile:|@", text, re.MULTILINE) == []
+    assert len(pins(lock)) == len(text.splitlines())
+
+
+@pytest.mark.parametrize("lock", ["runtime", "test", "browser", "postgres"])
+def test_a_lock_holds_every_requirement_of_its_group(lock: str) -> None:
+    groups = PYPROJECT["dependency-groups"]
+    wanted = PYPROJECT["project"]["dependencies"] if lock == "runtime" else groups[lock]
+    pinned = pins(lock)
+    for requirement in map(Requirement, wanted):
+        version = pinned[canonicalize_name(requirement.name)]
+        assert version in requirement.specifier, f"{requirement} against {version}: lock again"
+
+
+def test_the_locks_agree_on_every_version() -> None:
+    seen: dict[str, set[str]] = {}
+    for lock in ["runtime", "test", "browser", "postgres"]:
+        for name, version in pins(lock).items():
+            seen.setdefault(name, set()).add(version)
+    assert {name: versions for name, versions in seen.items() if len(versions) > 1} == {}
