@@ -1,0 +1,57 @@
+"""Care rules: what may be done with a garment, and why. Standard library only."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from care_rules.checks import reading_notes
+from care_rules.engine import decide
+from care_rules.errors import FactsError, Fault, TableError
+from care_rules.explain import home_care, strongest_limits
+from care_rules.loads import may_share_load
+from care_rules.parse import parse_facts
+from care_rules.rulebook import TABLES_VERSION, review_rows, rule
+from care_rules.vocabulary import (
+    Caution,
+    Component,
+    Decision,
+    Entry,
+    Facts,
+    FibreShare,
+    Label,
+    Rule,
+    ShopAbilities,
+    Step,
+)
+
+__all__ = [
+    "TABLES_VERSION",
+    "Caution",
+    "Component",
+    "Decision",
+    "Entry",
+    "Facts",
+    "FactsError",
+    "Fault",
+    "FibreShare",
+    "Label",
+    "Rule",
+    "ShopAbilities",
+    "Step",
+    "TableError",
+    "decide",
+    "decide_json",
+    "home_care",
+    "may_share_load",
+    "parse_facts",
+    "reading_notes",
+    "review_rows",
+    "rule",
+    "strongest_limits",
+]
+
+
+def decide_json(obj: Mapping[str, Any]) -> dict[str, Any]:
+    """Decide on facts given as JSON values; raises FactsError naming every fault."""
+    return decide(parse_facts(obj)).as_json()

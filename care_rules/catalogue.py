@@ -1,0 +1,152 @@
+"""Choices for people: every key of a table with its name and saying, in a sensible order."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from care_rules import vocabulary as words
+from care_rules.parse import known
+from care_rules.tables import Row, book
+from care_rules.vocabulary import Entry
+
+_FAMILIES = (
+    "protein",
+    "cellulosic_natural",
+    "cellulosic_regenerated",
+    "synthetic",
+    "mineral",
+    "filling",
+    "skin",
+    "trim",
+)
+_STAIN_CLASSES = (
+    "protein",
+    "tannin",
+    "dye",
+    "oil or grease",
+    "combination",
+    "oxidisable",
+    "mineral",
+)
+_DAMAGE_GROUP = "damage"
+_SERVICE_SAYS = {
+    "clean": "Wash, wet clean or dry clean, whatever the rules allow.",
+    "press": "Iron or steam to finish.",
+    "mend": "Mend what is torn, open or lost.",
+    "alter": "Change the fit or the length.",
+}
+
+
+def _entry(row: Row, group: str, name: str = "") -> Entry:
+    cells = row.cells
+    return Entry(
+        key=row.bare,
+        group=group.replace("_", " "),
+        name=name or cells.get("name") or row.bare,
+        says=row.says,
+        source=cells["source"],
+        status=cells["status"],
+        geometry=cells.get("geometry", ""),
+        grams=int(cells.get("grams") or 0),
+        minutes=int(cells.get("minutes") or 0),
+        order=cells.get("order", ""),
+    )
+
+
+@cache
+def symbols() -> tuple[Entry, ...]:
+    """Care symbols in label order; ``group`` is the symbol group as the contract spells it."""
+    rows = sorted(
+        book()["symbols"].values(), key=lambda row: words.GROUPS.index(row.cells["group"])
+    )
+    return tuple(
+        Entry(
+            row.bare,
+            row.cells["group"],
+            row.cells["name"],
+            row.says,
+            row.cells["source"],
+            row.cells["status"],
+            row.cells["geometry"],
+        )
+        for row in rows
+    )
+
+
+@cache
+def terms() -> tuple[Entry, ...]:
+    """Written label terms, as the whole cell; grouped as on the label."""
+    return tuple(_entry(row, row.cells["group"]) for row in book()["terms"].values())
+
+
+@cache
+def fibres() -> tuple[Entry, ...]:
+    """Fibres by family, then by name."""
+    rows = sorted(
+        book()["fibres"].values(),
+        key=lambda row: (_FAMILIES.index(row.cells["family"]), row.cells["name"]),
+    )
+    return tuple(_entry(row, row.cells["family"]) for row in rows)
+
+
+@cache
+def kinds() -> tuple[Entry, ...]:
+    """Kinds of piece with their usual dry weight in ``grams``."""
+    return tuple(_entry(row, row.cells["group"]) for row in book()["kinds"].values())
+
+
+@cache
+def trims() -> tuple[Entry, ...]:
+    """Everything that the field ``trims`` takes: prints, trims, constructions, test results."""
+    tables = book()
+    rows = [*tables["trims"].values(), *tables["colours"].values()]
+    allowed = known("trims")
+    return tuple(_entry(row, row.cells["kind"]) for row in rows if row.bare in allowed)
+
+
+@cache
+def colours() -> tuple[Entry, ...]:
+    """The plain colours of the field ``colour``."""
+    return tuple(_entry(book()["colours"][key], "colour") for key in words.COLOURS)
+
+
+@cache
+def constructions() -> tuple[Entry, ...]:
+    return tuple(_entry(row, "construction") for row in book()["constructions"].values())
+
+
+@cache
+def stains() -> tuple[Entry, ...]:
+    """Stains by class, then by name."""
+    rows = sorted(
+        book()["stains"].values(),
+        key=lambda row: (_STAIN_CLASSES.index(row.cells["class"]), row.bare.casefold()),
+    )
+    return tuple(_entry(row, row.cells["class"]) for row in rows)
+
+
+@cache
+def damages() -> tuple[Entry, ...]:
+    return tuple(_entry(row, _DAMAGE_GROUP) for row in book()["damage"].values())
+
+
+@cache
+def hazards() -> tuple[Entry, ...]:
+    """Hazards by topic; the name is what to look for."""
+    return tuple(
+        _entry(row, row.cells["topic"], row.cells["trigger"]) for row in book()["hazards"].values()
+    )
+
+
+@cache
+def services() -> tuple[Entry, ...]:
+    return tuple(
+        Entry(key, "service", key, _SERVICE_SAYS[key], "shop policy", "practice")
+        for key in words.SERVICES
+    )
+
+
+@cache
+def work() -> tuple[Entry, ...]:
+    """Mending and alteration with usual ``minutes`` and ``order`` beside the cleaning."""
+    return tuple(_entry(row, row.cells["group"]) for row in book()["work"].values())

@@ -1,0 +1,115 @@
+"""The ``decide`` command: facts from a file or standard input, decisions out as JSON.
+
+Exit status 0 when every object was decided, 2 when any was refused; then nothing is written to
+standard output and each fault is one line on standard error.
+"""
+
+from __future__ import annotations
+
+import gc
+import json
+from collections.abc import Sequence
+from typing import Any, TextIO
+
+from care_rules.engine import decide
+from care_rules.errors import FactsError
+from care_rules.parse import parse_facts
+from care_rules.vocabulary import Facts
+
+USAGE = "use: decide FILE, or decide - to read standard input"
+_LONGEST = 120
+
+
+class _Unreadable(ValueError):
+    """Input that is no JSON; the text names place and cure."""
+
+
+def run(argv: Sequence[str], stdin: TextIO, stdout: TextIO, stderr: TextIO) -> int:
+    """Decide on every object of the input; returns the exit status.
+
+    ``argv`` is ``["decide", FILE]`` or ``[FILE]``, with ``-`` for standard input.
+    """
+    names = list(argv[1:] if argv and argv[0] == "decide" else argv)
+    if len(names) != 1:
+        print(f"arguments {' '.join(names)!r}: {USAGE}", file=stderr)
+        return 2
+    try:
+        given = _read(names[0], stdin)
+    except _Unreadable as error:
+        print(error, file=stderr)
+        return 2
+    many = isinstance(given, list)
+    facts: list[Facts] = []
+    refused = False
+    for index, item in enumerate(given if many else [given]):
+        try:
+            facts.append(parse_facts(item))
+        except FactsError as error:
+            refused = True
+            for fault in error.faults:
+                value = _shown(fault.value)
+                print(
+                    f"object {index}: field {fault.field}: value {value}: {fault.cure}", file=stderr
+                )
+    if refused:
+        return 2
+    texts = _decided(facts)
+    stdout.write(f"[{', '.join(texts)}]\n" if many else f"{texts[0]}\n")
+    return 0
+
+
+def _decided(facts: Sequence[Facts]) -> list[str]:
+    """Each decision as JSON text at once, so that thousands never stand in memory together.
+
+    A decision holds no reference cycle, so the cycle collector, which would look through all
+    the facts again and again, rests meanwhile: that saves a third of the time.
+    """
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        return [json.dumps(decide(one).as_json(), ensure_ascii=False) for one in facts]
+    finally:
+        if collecting:
+            gc.enable()
+
+
+def _read(name: str, stdin: TextIO) -> Any:
+    where = "standard input" if name == "-" else f"file {name!r}"
+    try:
+        if name == "-":
+            text = stdin.read()
+        else:
+            with open(name, encoding="utf-8-sig") as file:
+                text = file.read()
+    except OSError as error:
+        reason = error.strerror or error
+        raise _Unreadable(f"{where}: {reason}: name a file that can be read") from error
+    except UnicodeDecodeError as error:
+        raise _Unreadable(f"{where}: byte {error.start} is not UTF-8: save it as UTF-8") from error
+    try:
+        return json.loads(text, object_pairs_hook=_unrepeated)
+    except json.JSONDecodeError as error:
+        place = f"line {error.lineno} column {error.colno}"
+        raise _Unreadable(f"{where}: {place}: {error.msg}: mend the JSON there") from error
+    except RecursionError as error:
+        raise _Unreadable(f"{where}: nested too deeply: give objects as in the contract") from error
+    except ValueError as error:
+        raise _Unreadable(f"{where}: {error}") from error
+
+
+def _unrepeated(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        keys = [key for key, _ in pairs]
+        twice = sorted({key for key in keys if keys.count(key) > 1})
+        raise ValueError(f"field {', '.join(twice)}: given twice in one object: keep one of them")
+    return found
+
+
+def _shown(value: object) -> str:
+    """The value on one line, shortened."""
+    try:
+        text = json.dumps(value, ensure_ascii=True)
+    except (TypeError, ValueError):
+        text = ascii(value)
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 3] + "..."

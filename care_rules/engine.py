@@ -1,0 +1,154 @@
+"""decide(): facts in, decision out. Touches no database, clock or setting."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from care_rules.gather import Gather
+from care_rules.labels import read_label
+from care_rules.limits import (
+    ALONE,
+    HOTTEST_IRON,
+    INSIDE_OUT,
+    IRON_C,
+    MESH,
+    SOFTENER,
+    STEAM,
+    Tally,
+    because,
+    limits_json,
+)
+from care_rules.materials import Materials, read_materials
+from care_rules.process import IN_HOUSE, NOTHING, choose
+from care_rules.route import Route, Work, build
+from care_rules.tables import book
+from care_rules.vocabulary import Decision, Facts, Step
+
+
+def decide(facts: Facts) -> Decision:
+    """What may be done with the piece, what never, in which order, and why.
+
+    The strictest of all rules wins on every limit. ``facts`` comes from ``parse_facts``; a key
+    that no table holds raises KeyError.
+    """
+    tables = book()
+    gather = Gather(tables)
+    reading = read_label(facts.label, tables, gather)
+    materials = read_materials(facts, reading, gather)
+    tally = gather.tally(facts.overrides)
+    work = _work(facts, materials, gather, tally)
+    cleans = "clean" in facts.services
+    process = choose(facts, reading, materials, gather, tally.severity) if cleans else NOTHING
+    _press_warning(facts, gather, tally)
+    _special_warning(gather)
+    if materials.watch_heat and not cleans and "press" in facts.services:
+        gather.warn("route.press_on_stain", because=tuple(sorted(materials.watch_heat)))
+    if process is None or not _anything_left(facts, gather, tally, work, materials):
+        gather.warn("route.no_process")
+        process = NOTHING
+    outcome = _outcome(gather, facts)
+    steps: tuple[Step, ...] = ()
+    if outcome != "decline":
+        steps = build(Route(facts, reading, materials, gather, tally, process), work)
+    else:
+        process = NOTHING
+    return Decision(
+        id=facts.id,
+        tables=tables.version,
+        outcome=outcome,
+        process=process.name,
+        where=process.where if process is not NOTHING else IN_HOUSE,
+        limits=limits_json(tally.severity),
+        load=_load(tally, materials),
+        steps=steps,
+        cautions=gather.sorted_cautions(),
+        because=because(tally),
+    )
+
+
+def _load(tally: Tally, materials: Materials) -> dict[str, Any]:
+    severity = tally.severity
+    return {
+        "colour_group": materials.colour_group,
+        "alone": severity[ALONE] > 0,
+        "mesh_bag": severity[MESH] > 0,
+        "inside_out": severity[INSIDE_OUT] > 0,
+        "softener": not severity[SOFTENER],
+    }
+
+
+def _work(facts: Facts, materials: Materials, gather: Gather, tally: Tally) -> Work:
+    """The mending and altering asked for, without what a hazard or a limit forbids."""
+    work = Work([], [])
+    table = gather.tables["work"]
+    barred: set[str] = set()
+    for key in sorted(facts.work):
+        row = table[key]
+        service = "mend" if row.flag("repair") else "alter"
+        too_hot = row.flag("heat") and tally.severity[IRON_C] == HOTTEST_IRON
+        if too_hot:
+            says = f"“{row.cells['name']}” needs an iron, and a limit forbids one."
+            gather.warn("route.work_needs_heat", says, (row.key,))
+        if row.flag("cuts") and "clean" not in facts.services and _may_shrink(materials):
+            gather.warn("route.wash_before_cut", because=("route.wash_before_cut", row.key))
+        if service in gather.bars:
+            barred.add(gather.bars[service])
+        elif not too_hot:
+            (work.before if row.cells["order"] == "before" else work.after).append(row)
+    for service in ("mend", "alter"):
+        if service in facts.services and service in gather.bars:
+            barred.add(gather.bars[service])
+    if barred:
+        gather.warn("route.work_barred", because=tuple(sorted(barred)))
+    if materials.damage and "mend" not in facts.services:
+        gather.warn("route.not_mended", because=tuple(row.key for row in materials.damage))
+    return work
+
+
+def _may_shrink(materials: Materials) -> bool:
+    return any(row.flag("shrinks") for row in materials.fibres)
+
+
+def _can_press(tally: Tally) -> bool:
+    return tally.severity[IRON_C] < HOTTEST_IRON or not tally.severity[STEAM]
+
+
+def _press_warning(facts: Facts, gather: Gather, tally: Tally) -> None:
+    if "press" in facts.services and not _can_press(tally):
+        keys = set(tally.why[IRON_C] or ()) | set(tally.why[STEAM] or ())
+        gather.warn("route.no_press", because=tuple(sorted(keys)))
+
+
+def _special_warning(gather: Gather) -> None:
+    """A part that only a specialist or a surface clean serves is named, whatever is chosen."""
+    for only, key in (("specialist", "route.specialist"), ("surface", "route.surface_only")):
+        rules = tuple(sorted({row.key for _, _, row in gather.rules if row.only == only}))
+        if rules:
+            gather.warn(key, because=rules)
+    if "no_pretreat" in gather.notes:
+        gather.warn("route.no_pretreat")
+
+
+def _anything_left(
+    facts: Facts, gather: Gather, tally: Tally, work: Work, materials: Materials
+) -> bool:
+    """Whether one of the services asked for can still be given (cleaning is judged apart)."""
+    if "clean" in facts.services:
+        return True
+    if "press" in facts.services and _can_press(tally):
+        return True
+    if any(
+        service in facts.services and service not in gather.bars for service in ("mend", "alter")
+    ):
+        return True
+    return bool(work.before or work.after)
+
+
+def _outcome(gather: Gather, facts: Facts) -> str:
+    outcome = "accept"
+    for caution in gather.cautions.values():
+        if caution.level == "refuse" and caution.scope == "piece":
+            return "decline"
+        if caution.level == "hold" and caution.key not in facts.accepted:
+            outcome = "ask"
+    return outcome

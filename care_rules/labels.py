@@ -1,0 +1,157 @@
+"""Reading a care label: which rules stand on it, what it leaves unsaid, where it contradicts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from care_rules.gather import Gather
+from care_rules.limits import COUNT, GROUP_BIT
+from care_rules.tables import Book, Row
+from care_rules.vocabulary import Label
+
+#: A label that speaks of none of these says nothing of how to clean the piece.
+CLEANING = ("wash", "dry_clean", "wet_clean")
+_GROUP_WORDS = {
+    "wash": "washing",
+    "bleach": "bleach",
+    "tumble_dry": "tumble drying",
+    "natural_dry": "air drying",
+    "iron": "ironing",
+    "dry_clean": "dry cleaning",
+    "wet_clean": "wet cleaning",
+}
+
+
+@dataclass(slots=True)
+class Reading:
+    """What the label comes to. ``ceiling`` is what its symbols alone allow, in the gentler
+    edition, so that it can be held against the fibres."""
+
+    stated: int = 0
+    ceiling: list[int] = field(default_factory=lambda: [0] * COUNT)
+    specialist: bool = False
+    surface: bool = False
+
+    def states(self, group: str) -> bool:
+        return bool(self.stated & GROUP_BIT[group])
+
+
+def read_label(label: Label, tables: Book, gather: Gather) -> Reading:
+    """Add the label's rules, gaps and contradictions to the gathering."""
+    reading = Reading()
+    symbols = [tables["symbols"][key] for key in sorted(label.symbols)]
+    terms = {row.bare: row for term in label.terms for row in tables.terms[term]}
+    spoken: dict[str, dict[str, Row]] = {}
+    drawn: dict[str, list[Row]] = {}
+    for row in symbols:
+        gather.take(row, _pairs_of(row, label, tables))
+        if not row.flag("modifier"):
+            group = row.cells["group"]
+            spoken.setdefault(group, {})[row.bare] = row
+            drawn.setdefault(group, []).append(row)
+        _ask(row, gather)
+    for _, row in sorted(terms.items()):
+        gather.take(row, row.pairs)
+        reading.specialist |= row.only == "specialist"
+        reading.surface |= row.only == "surface"
+        for key in row.listed("symbols"):
+            symbol = tables["symbols"][key]
+            # Words are plain where a drawing is not: "tumble dry" needs no market to be read.
+            words = _plain_pairs(symbol, tables)
+            gather.take(symbol, words, row.key)
+            if not symbol.flag("modifier"):
+                spoken.setdefault(symbol.cells["group"], {})[key] = symbol
+        _ask(row, gather)
+    _contradictions(spoken, drawn, gather)
+    if label.state == "read":
+        for group, rows in spoken.items():
+            reading.stated |= GROUP_BIT[group]
+            for row in rows.values():
+                _deepen(reading.ceiling, row)
+        _gaps(reading, tables, gather)
+        _odd_pairs(label, tables, gather)
+    else:
+        row = tables["ceilings"][label.state]
+        gather.take(row, row.pairs)
+        if row.level:
+            gather.warn(row.key, because=(row.key,))
+        if spoken and label.state != "unreadable":
+            gather.warn("label.state_conflict")
+    if reading.specialist:
+        gather.warn("label.names_specialist")
+    gather.stated = reading.stated
+    return reading
+
+
+def _pairs_of(row: Row, label: Label, tables: Book) -> tuple[tuple[int, int, int], ...]:
+    """The symbol's pairs in the edition and market of the label; unknown keeps the gentler."""
+    for other in tables.readings.get(row.bare, ()):
+        edition, market = other.cells["edition"], other.cells["market"]
+        if edition in ("*", label.edition) and market in ("*", label.market):
+            return other.pairs
+    return row.pairs
+
+
+def _plain_pairs(row: Row, tables: Book) -> tuple[tuple[int, int, int], ...]:
+    for other in tables.readings.get(row.bare, ()):
+        if other.cells["edition"] == "*":
+            return other.pairs
+    return row.pairs
+
+
+def _deepen(ceiling: list[int], row: Row) -> None:
+    for axis, severity, _ in row.pairs:
+        if severity > ceiling[axis]:
+            ceiling[axis] = severity
+
+
+def _ask(row: Row, gather: Gather) -> None:
+    ask = row.cells["ask"]
+    if not ask:
+        return
+    if row.table == "symbols":
+        gather.warn("label.nonstandard_symbol", row.says, (row.key,))
+    elif ask == "hold":
+        gather.warn("label.ask_term", f"“{row.bare}”: {row.says}", (row.key,))
+    else:
+        gather.warn("label.incomplete_term", f"“{row.bare}”: {row.says}", (row.key,))
+
+
+def _contradictions(
+    spoken: dict[str, dict[str, Row]], drawn: dict[str, list[Row]], gather: Gather
+) -> None:
+    """Two drawings of one group, or words and drawings of which one forbids the other."""
+    for group, rows in spoken.items():
+        two_drawings = len(drawn.get(group, ())) > 1
+        bans = {row.flag("forbids") for row in rows.values()}
+        if two_drawings or len(bans) > 1:
+            names = " and ".join(f"“{row.cells['name']}”" for _, row in sorted(rows.items()))
+            gather.warn(
+                f"label.contradiction.{group}",
+                f"The label says {names}; the strictest stands until it is cleared up.",
+                tuple(row.key for _, row in sorted(rows.items())),
+            )
+
+
+def _gaps(reading: Reading, tables: Book, gather: Gather) -> None:
+    silent = []
+    for group, row in tables.not_stated:
+        if not reading.states(group):
+            gather.take(row, row.pairs)
+            silent.append(row)
+    if silent:
+        names = ", ".join(_GROUP_WORDS[row.cells["group"]] for row in silent)
+        gather.warn(
+            "label.not_stated",
+            f"The label does not speak of {names}; gentle figures stand in.",
+            tuple(row.key for row in silent),
+            level="info" if any(map(reading.states, CLEANING)) else "caution",
+        )
+
+
+def _odd_pairs(label: Label, tables: Book, gather: Gather) -> None:
+    """Pairs that seldom stand together: a note to look at the label again."""
+    shown = set(label.symbols)
+    for row, first, second, without in tables.odd_pairs:
+        if shown & first and shown & second and not shown & without:
+            gather.warn("label.odd_pair", row.says, (row.key,))

@@ -1,0 +1,289 @@
+"""Limits as small whole numbers on axes, from 0 (wide open) up to forbidden.
+
+Every limit is one axis. Combining two limits takes the larger number, so combining is
+associative, commutative and idempotent, and nothing that is added can ever loosen a limit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from care_rules.vocabulary import GROUPS
+
+#: The hottest water and sole plate that any symbol allows, in degrees Celsius. 95: ISO 3758
+#: washing; 210: three dots in the 2023 edition of the iron symbol (200 in 2012).
+HOTTEST_WATER, HOTTEST_IRON = 95, 210
+
+ACTIONS = ("normal", "mild", "very_mild")
+SPINS = ("normal", "reduced", "none")
+BLEACHES = ("any", "oxygen", "none")
+TUMBLES = ("normal", "low", "no_heat", "none")
+SOLVENT_SETS = ("PF", "F", "none")
+
+AXES = (
+    "wash.max_c",
+    "wash.action",
+    "wash.hand_only",
+    "wash.spin",
+    "bleach",
+    "tumble",
+    "air_dry.hang",
+    "air_dry.drip",
+    "air_dry.shade",
+    "iron.max_c",
+    "iron.steam",
+    "iron.reverse_side",
+    "iron.press_cloth",
+    "dry_clean.solvents",
+    "dry_clean.action",
+    "wet_clean.allowed",
+    "wet_clean.action",
+    "load.alone",
+    "load.mesh_bag",
+    "load.inside_out",
+    "load.softener",
+)
+AXIS = {path: number for number, path in enumerate(AXES)}
+COUNT = len(AXES)
+OPEN = (0,) * COUNT
+
+WASH_C, WASH_ACTION, HAND_ONLY, SPIN, BLEACH, TUMBLE, HANG, DRIP, SHADE = range(9)
+IRON_C, STEAM, REVERSE, CLOTH, SOLVENTS, DRY_ACTION, WET, WET_ACTION = range(9, 17)
+ALONE, MESH, INSIDE_OUT, SOFTENER = range(17, 21)
+
+#: Words of an axis from open to forbidden; the two temperatures have none.
+_WORDS: dict[str, tuple[str, ...]] = {
+    "wash.action": ACTIONS,
+    "wash.hand_only": ("false", "true"),
+    "wash.spin": SPINS,
+    "bleach": BLEACHES,
+    "tumble": TUMBLES,
+    "air_dry.hang": ("true", "false"),
+    "air_dry.drip": ("false", "true"),
+    "air_dry.shade": ("false", "true"),
+    "iron.steam": ("true", "false"),
+    "iron.reverse_side": ("false", "true"),
+    "iron.press_cloth": ("false", "true"),
+    "dry_clean.solvents": SOLVENT_SETS,
+    "dry_clean.action": ACTIONS,
+    "wet_clean.allowed": ("true", "false"),
+    "wet_clean.action": ACTIONS,
+    "load.alone": ("false", "true"),
+    "load.mesh_bag": ("false", "true"),
+    "load.inside_out": ("false", "true"),
+    "load.softener": ("true", "false"),
+}
+_HOTTEST = {"wash.max_c": HOTTEST_WATER, "iron.max_c": HOTTEST_IRON}
+
+#: A ban also sets the finer axes of its group to their strictest, so that a crossed symbol is
+#: never looser than the mildest symbol it could stand in place of.
+_BAN_WITH: dict[tuple[str, str], tuple[tuple[str, str], ...]] = {
+    ("wash.allowed", "false"): (
+        ("wash.max_c", "0"),
+        ("wash.action", "very_mild"),
+        ("wash.hand_only", "true"),
+        ("wash.spin", "none"),
+    ),
+    ("dry_clean.solvents", "none"): (
+        ("dry_clean.solvents", "none"),
+        ("dry_clean.action", "very_mild"),
+    ),
+    ("wet_clean.allowed", "false"): (
+        ("wet_clean.allowed", "false"),
+        ("wet_clean.action", "very_mild"),
+    ),
+}
+
+_GROUP_OF_PATH = {
+    "wash": "wash",
+    "bleach": "bleach",
+    "tumble": "tumble_dry",
+    "air_dry": "natural_dry",
+    "iron": "iron",
+    "dry_clean": "dry_clean",
+    "wet_clean": "wet_clean",
+}
+#: One bit for each symbol group; loads have none, since no symbol speaks of them.
+GROUP_BIT = {group: 1 << number for number, group in enumerate(GROUPS)}
+AXIS_BIT = tuple(GROUP_BIT.get(_GROUP_OF_PATH.get(path.split(".")[0], ""), 0) for path in AXES)
+
+FIRM, USUAL, DEFAULT = 0, 1, 2
+_SOFTNESS = {"physical": FIRM, "usual": USUAL, "default": DEFAULT}
+
+#: axis, severity, softness
+Pair = tuple[int, int, int]
+
+
+def severities(path: str, value: str) -> list[tuple[int, int]]:
+    """The axes and severities that ``path=value`` stands for; ValueError says what is wrong."""
+    if (path, value) in _BAN_WITH:
+        return [(AXIS[p], _severity(p, v)) for p, v in _BAN_WITH[path, value]]
+    if path not in AXIS:
+        raise ValueError(f"unknown limit {path!r}: use one of {', '.join(AXES)}")
+    return [(AXIS[path], _severity(path, value))]
+
+
+def _severity(path: str, value: str) -> int:
+    if path in _HOTTEST:
+        if not value.isdecimal() or int(value) > _HOTTEST[path]:
+            raise ValueError(f"{path} {value!r}: use digits from 0 to {_HOTTEST[path]}")
+        return _HOTTEST[path] - int(value)
+    words = _WORDS[path]
+    if value not in words:
+        raise ValueError(f"{path} {value!r}: use one of {', '.join(words)}")
+    return words.index(value)
+
+
+def read_limits(cell: str, strength: str = "physical") -> tuple[Pair, ...]:
+    """A table cell such as ``wash.max_c=40@usual; tumble=low`` as pairs for the engine.
+
+    ``strength`` is taken where the cell names none. ValueError says what is wrong and the cure.
+    """
+    pairs: list[Pair] = []
+    for path, value, named in split_limits(cell, strength):
+        pairs += [(axis, sev, _SOFTNESS[named]) for axis, sev in severities(path, value)]
+    return tuple(pairs)
+
+
+def split_limits(cell: str, strength: str = "physical") -> list[tuple[str, str, str]]:
+    """The cell as (path, value, strength) for readers."""
+    found = []
+    for part in filter(None, map(str.strip, cell.split(";"))):
+        path, equals, rest = part.partition("=")
+        value, _, named = rest.partition("@")
+        named = named or strength
+        if not equals:
+            raise ValueError(f"limit {part!r}: write path=value@strength")
+        if named not in _SOFTNESS:
+            raise ValueError(f"strength {named!r}: use one of {', '.join(_SOFTNESS)}")
+        found.append((path, value, named))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """A severity for each axis, and the rule keys that decided it (none where wide open)."""
+
+    severity: tuple[int, ...] = OPEN
+    why: tuple[frozenset[str], ...] = (frozenset(),) * COUNT
+
+    @classmethod
+    def of(cls, key: str, pairs: Iterable[Pair]) -> Limits:
+        """The limits of one rule on its own, taking every pair as binding."""
+        tally = Tally()
+        tally.add(key, tuple(pairs), 0)
+        return tally.limits()
+
+    def meet(self, other: Limits) -> Limits:
+        """The stricter of each limit; on a tie both sides' rules are named."""
+        severity, why = [], []
+        rows = zip(self.severity, self.why, other.severity, other.why, strict=True)
+        for mine, my_keys, theirs, their_keys in rows:
+            severity.append(max(mine, theirs))
+            if mine == theirs:
+                why.append(my_keys | their_keys)
+            else:
+                why.append(my_keys if mine > theirs else their_keys)
+        return Limits(tuple(severity), tuple(why))
+
+    def looser_axes_than(self, other: Limits) -> list[str]:
+        """The axes on which this is looser than the other."""
+        pairs = zip(AXES, self.severity, other.severity, strict=True)
+        return [path for path, mine, theirs in pairs if mine < theirs]
+
+
+class Tally:
+    """Limits while they are being gathered: the same meet as ``Limits.meet``, in place."""
+
+    __slots__ = ("severity", "why")
+
+    def __init__(self) -> None:
+        self.severity = [0] * COUNT
+        self.why: list[list[str] | None] = [None] * COUNT
+
+    def add(self, key: str, pairs: tuple[Pair, ...], stated: int, lifted: bool = False) -> None:
+        """Take a rule's pairs in.
+
+        ``stated`` has a bit for each symbol group that a readable label speaks of: there the
+        ``default`` pairs fall away, and the ``usual`` ones too when the owner ``lifted`` them.
+        """
+        severity, why = self.severity, self.why
+        for axis, sev, soft in pairs:
+            held = severity[axis]
+            if sev < held or not sev:
+                continue
+            if soft and AXIS_BIT[axis] & stated and (soft == DEFAULT or lifted):
+                continue
+            if sev > held:
+                severity[axis] = sev
+                why[axis] = [key]
+            else:
+                keys = why[axis]
+                assert keys is not None
+                if key not in keys:
+                    keys.append(key)
+
+    def limits(self) -> Limits:
+        return Limits(tuple(self.severity), tuple(frozenset(keys or ()) for keys in self.why))
+
+
+def because(tally: Tally) -> dict[str, tuple[str, ...]]:
+    """Limit path to rule keys, for each limit that is not wide open, in the order of AXES."""
+    found: dict[str, tuple[str, ...]] = {}
+    for axis, keys in enumerate(tally.why):
+        if keys:
+            if axis == WASH_C and tally.severity[axis] == HOTTEST_WATER:
+                found["wash.allowed"] = tuple(sorted(keys))
+            found[AXES[axis]] = tuple(keys) if len(keys) == 1 else tuple(sorted(keys))
+    return found
+
+
+def limits_json(severity: list[int]) -> dict[str, Any]:
+    """The ``limits`` object of the contract."""
+    water = HOTTEST_WATER - severity[WASH_C]
+    return {
+        "wash": {
+            "allowed": water > 0,
+            "max_c": water,
+            "action": ACTIONS[severity[WASH_ACTION]],
+            "hand_only": severity[HAND_ONLY] > 0,
+            "spin": SPINS[severity[SPIN]],
+        },
+        "bleach": BLEACHES[severity[BLEACH]],
+        "tumble": TUMBLES[severity[TUMBLE]],
+        "air_dry": {
+            "hang": not severity[HANG],
+            "drip": severity[DRIP] > 0,
+            "shade": severity[SHADE] > 0,
+        },
+        "iron": {
+            "max_c": HOTTEST_IRON - severity[IRON_C],
+            "steam": not severity[STEAM],
+            "reverse_side": severity[REVERSE] > 0,
+            "press_cloth": severity[CLOTH] > 0,
+        },
+        "dry_clean": {
+            "solvents": (["P", "F"], ["F"], [])[severity[SOLVENTS]],
+            "action": ACTIONS[severity[DRY_ACTION]],
+        },
+        "wet_clean": {
+            "allowed": not severity[WET],
+            "action": ACTIONS[severity[WET_ACTION]],
+        },
+    }
+
+
+def severity_of(limits: dict[str, Any], load: dict[str, Any] | None = None) -> list[int]:
+    """Back from the ``limits`` and ``load`` objects of a decision to severities."""
+    flat = {f"{g}.{k}": v for g, o in limits.items() if isinstance(o, dict) for k, v in o.items()}
+    flat |= {"bleach": limits["bleach"], "tumble": limits["tumble"]}
+    flat |= {f"load.{k}": v for k, v in (load or {}).items()}
+    flat["dry_clean.solvents"] = "".join(flat["dry_clean.solvents"]) or "none"
+    found = []
+    for path in AXES:
+        value = flat.get(path, _WORDS[path][0] if path in _WORDS else None)
+        word = str(value).lower() if isinstance(value, bool) else str(value)
+        found.append(_severity(path, word))
+    return found

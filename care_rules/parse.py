@@ -1,0 +1,271 @@
+"""From JSON values to Facts: every fault is found, and each names its field, value and cure."""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Callable, Collection, Mapping
+from functools import cache
+from typing import Any
+
+from care_rules import vocabulary as words
+from care_rules.errors import FactsError, Fault
+from care_rules.tables import book
+from care_rules.vocabulary import Component, Facts, FibreShare, Label, ShopAbilities
+
+_PLAIN_COLOURS = ("white", "pastel", "bright", "dark", "mixed", "unknown")
+_TOP = frozenset(Facts.__dataclass_fields__)
+_LABEL = frozenset(Label.__dataclass_fields__)
+_SHOP = frozenset(ShopAbilities.__dataclass_fields__)
+_COMPONENT = frozenset(Component.__dataclass_fields__)
+_SHARE = frozenset(FibreShare.__dataclass_fields__)
+_STAIN = frozenset({"stain"})
+
+
+@cache
+def known(field: str) -> frozenset[str]:
+    """The keys that a field may hold, from the tables or the contract's word lists."""
+    if field == "trims":
+        return frozenset(book()["trims"]) | (frozenset(book()["colours"]) - {*_PLAIN_COLOURS})
+    lists: dict[str, Collection[str]] = {
+        "kind": book()["kinds"],
+        "construction": words.CONSTRUCTIONS,
+        "colour": words.COLOURS,
+        "part": words.PARTS,
+        "fibre": book()["fibres"],
+        "label.state": words.LABEL_STATES,
+        "label.edition": words.EDITIONS,
+        "label.market": words.MARKETS,
+        "label.symbols": book()["symbols"],
+        "label.terms": book().terms,
+        "stain": book()["stains"],
+        "damage": book()["damage"],
+        "hazards": book()["hazards"],
+        "services": words.SERVICES,
+        "work": book()["work"],
+        "wearer": words.WEARERS,
+        "shop.dry_cleaning": words.SOLVENTS,
+        "shop.send_out": words.SEND_OUT,
+        "overrides": book().rules,
+    }
+    return frozenset(lists[field])
+
+
+class _Reader:
+    """Reads one object and gathers faults instead of stopping at the first."""
+
+    __slots__ = ("faults",)
+
+    def __init__(self) -> None:
+        self.faults: list[Fault] = []
+
+    def fault(self, field: str, value: object, cure: str) -> None:
+        self.faults.append(Fault(field, value, cure))
+
+    def mapping(self, at: str, value: object, keys: frozenset[str]) -> Mapping[str, Any]:
+        if not isinstance(value, Mapping):
+            self.fault(at, value, "give an object with named fields")
+            return {}
+        if not value.keys() <= keys:
+            for key in value:
+                if key not in keys:
+                    path = f"{at}.{key}" if at else str(key)
+                    self.fault(path, value[key], f"no such field; use one of {_list(keys)}")
+        return value
+
+    def word(self, at: str, value: object, allowed: frozenset[str], other: str) -> str:
+        if isinstance(value, str) and value in allowed:
+            return value
+        self.fault(at, value, _choose(value, allowed))
+        return other
+
+    def flag(self, at: str, value: object) -> bool:
+        if value is True or value is False:
+            return value
+        self.fault(at, value, "use true or false")
+        return False
+
+    def items(self, at: str, value: object) -> list[Any]:
+        if isinstance(value, list | tuple):
+            return list(value)
+        self.fault(at, value, "give a list")
+        return []
+
+    def words(self, at: str, value: object, allowed: frozenset[str]) -> tuple[str, ...]:
+        if isinstance(value, list | tuple) and not value:
+            return ()
+        found: dict[str, None] = {}
+        for number, item in enumerate(self.items(at, value)):
+            if isinstance(item, str) and item in allowed:
+                found[item] = None
+            else:
+                self.fault(f"{at}[{number}]", item, _choose(item, allowed))
+        return tuple(found)
+
+    def texts(self, at: str, value: object) -> tuple[str, ...]:
+        found: dict[str, None] = {}
+        for number, item in enumerate(self.items(at, value)):
+            if isinstance(item, str) and item:
+                found[item] = None
+            else:
+                self.fault(f"{at}[{number}]", item, "use a caution key, such as trim.sequins")
+        return tuple(found)
+
+
+def parse_facts(obj: Mapping[str, Any]) -> Facts:
+    """Facts from a JSON object; raises FactsError with every fault that was found."""
+    read = _Reader()
+    given = read.mapping("(whole)" if not isinstance(obj, Mapping) else "", obj, _TOP)
+    taken: dict[str, Any] = {}
+    for field, value in given.items():
+        take = _FIELDS.get(field)
+        if take is not None:
+            taken[field] = take(read, field, value)
+    if read.faults:
+        raise FactsError(read.faults)
+    return Facts(**taken)
+
+
+def _text(read: _Reader, at: str, value: object) -> str:
+    if isinstance(value, str):
+        return value
+    read.fault(at, value, "use text in quotation marks")
+    return ""
+
+
+def _one(read: _Reader, at: str, value: object) -> str:
+    return read.word(at, value, known(at), "")
+
+
+def _many(read: _Reader, at: str, value: object) -> tuple[str, ...]:
+    return read.words(at, value, known(at))
+
+
+def _services(read: _Reader, at: str, value: object) -> tuple[str, ...]:
+    return read.words(at, value, known(at)) or ("clean",)
+
+
+def _components(read: _Reader, at: str, value: object) -> tuple[Component, ...]:
+    found = []
+    for number, item in enumerate(read.items(at, value)):
+        path = f"{at}[{number}]"
+        given = read.mapping(path, item, _COMPONENT)
+        part = "other"
+        if "part" in given:
+            part = read.word(f"{path}.part", given["part"], known("part"), "other")
+        fibres: tuple[FibreShare, ...] = ()
+        if "fibres" in given:
+            fibres = _fibres(read, f"{path}.fibres", given["fibres"])
+        found.append(Component(part, fibres))
+    return tuple(found)
+
+
+def _fibres(read: _Reader, at: str, value: object) -> tuple[FibreShare, ...]:
+    found = []
+    allowed = known("fibre")
+    for number, item in enumerate(read.items(at, value)):
+        path = f"{at}[{number}]"
+        given = read.mapping(path, item, _SHARE)
+        if "fibre" not in given:
+            if isinstance(item, Mapping):
+                read.fault(f"{path}.fibre", None, "name the fibre, or unknown")
+            continue
+        fibre = read.word(f"{path}.fibre", given["fibre"], allowed, "unknown")
+        percent = None
+        if "percent" in given:
+            percent = _percent(read, f"{path}.percent", given["percent"])
+        found.append(FibreShare(fibre, percent))
+    return tuple(found)
+
+
+def _percent(read: _Reader, at: str, value: object) -> float | None:
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    if not number or not math.isfinite(value) or not 0 < value <= 100:  # type: ignore[arg-type, operator]
+        read.fault(at, value, "use a number above 0 and at most 100, or leave it out")
+        return None
+    return value  # type: ignore[return-value]
+
+
+def _label(read: _Reader, at: str, value: object) -> Label:
+    given = read.mapping(at, value, _LABEL)
+    taken: dict[str, Any] = {}
+    for field in ("state", "edition", "market"):
+        if field in given:
+            taken[field] = _one(read, f"{at}.{field}", given[field])
+    if "symbols" in given:
+        taken["symbols"] = _many(read, f"{at}.symbols", given["symbols"])
+    if "terms" in given:
+        taken["terms"] = _terms(read, f"{at}.terms", given["terms"])
+    if "state" not in given and (taken.get("symbols") or taken.get("terms")):
+        taken["state"] = "read"
+    return Label(**taken)
+
+
+def _terms(read: _Reader, at: str, value: object) -> tuple[str, ...]:
+    found: dict[str, None] = {}
+    aliases = known("label.terms")
+    for number, item in enumerate(read.items(at, value)):
+        folded = " ".join(item.casefold().split()) if isinstance(item, str) else ""
+        if folded in aliases:
+            found[folded] = None
+        else:
+            read.fault(f"{at}[{number}]", item, _choose(folded or item, aliases))
+    return tuple(found)
+
+
+def _stains(read: _Reader, at: str, value: object) -> tuple[str, ...]:
+    found: dict[str, None] = {}
+    for number, item in enumerate(read.items(at, value)):
+        path = f"{at}[{number}]"
+        given = read.mapping(path, item, _STAIN)
+        if "stain" in given:
+            found[read.word(f"{path}.stain", given["stain"], known("stain"), "unknown")] = None
+        elif isinstance(item, Mapping):
+            read.fault(f"{path}.stain", None, "name the stain, or unknown")
+    return tuple(found)
+
+
+def _shop(read: _Reader, at: str, value: object) -> ShopAbilities:
+    given = read.mapping(at, value, _SHOP)
+    taken: dict[str, Any] = {}
+    if "wet_cleaning" in given:
+        taken["wet_cleaning"] = read.flag(f"{at}.wet_cleaning", given["wet_cleaning"])
+    for field in ("dry_cleaning", "send_out"):
+        if field in given:
+            taken[field] = _many(read, f"{at}.{field}", given[field])
+    return ShopAbilities(**taken)
+
+
+_FIELDS: dict[str, Callable[[_Reader, str, object], Any]] = {
+    "id": _text,
+    "kind": _one,
+    "construction": _one,
+    "colour": _one,
+    "colour_tested": _Reader.flag,
+    "components": _components,
+    "label": _label,
+    "trims": _many,
+    "stains": _stains,
+    "damage": _many,
+    "hazards": _many,
+    "services": _services,
+    "work": _many,
+    "wearer": _one,
+    "shop": _shop,
+    "accepted": _Reader.texts,
+    "overrides": _many,
+}
+
+
+def _list(keys: Collection[str]) -> str:
+    return ", ".join(sorted(keys))
+
+
+def _choose(value: object, allowed: Collection[str]) -> str:
+    """The cure for a wrong word: the whole list if short, else the nearest words."""
+    if len(allowed) <= 12:
+        return f"use one of {_list(allowed)}"
+    near = difflib.get_close_matches(value, allowed, 3) if isinstance(value, str) else []
+    if near:
+        return f"no such key; did you mean {' or '.join(near)}?"
+    return "no such key; take one from the catalogue"

@@ -1,0 +1,352 @@
+"""From limits and process to ordered steps, each with settings inside the limits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from care_rules.gather import Gather
+from care_rules.labels import Reading
+from care_rules.limits import (
+    ACTIONS,
+    ALONE,
+    BLEACH,
+    BLEACHES,
+    CLOTH,
+    DRIP,
+    DRY_ACTION,
+    HANG,
+    HOTTEST_IRON,
+    HOTTEST_WATER,
+    IRON_C,
+    REVERSE,
+    SHADE,
+    SOLVENTS,
+    SPIN,
+    SPINS,
+    STEAM,
+    TUMBLE,
+    TUMBLES,
+    WASH_ACTION,
+    WASH_C,
+    WET_ACTION,
+    Tally,
+)
+from care_rules.materials import Materials
+from care_rules.process import SEND_OUT, Process
+from care_rules.spotting import spotting_steps
+from care_rules.tables import Row
+from care_rules.vocabulary import Facts, Step
+
+_STATION = {
+    "check": "counter",
+    "remove_trim": "bench",
+    "stabilise": "bench",
+    "unpick": "bench",
+    "test": "spotting",
+    "pre_spot": "spotting",
+    "rinse": "spotting",
+    "wash": "wash",
+    "wet_check": "check",
+    "dry": "dry",
+    "cool_down": "dry",
+    "mend": "bench",
+    "press": "press",
+    "inspect": "check",
+    "assemble": "counter",
+    "send_out": "send_out",
+}
+_ACTION_WORDS = {"normal": "normal action", "mild": "mild action", "very_mild": "very mild action"}
+_WATER = ("machine_wash", "hand_wash", "wet_clean")
+
+
+@dataclass(slots=True)
+class Work:
+    """The mending and altering of a piece, parted by its place beside the cleaning."""
+
+    before: list[Row]
+    after: list[Row]
+    minutes: int = 0
+
+
+class Route:
+    """Builds the steps of one piece in their order."""
+
+    __slots__ = ("facts", "gather", "materials", "process", "reading", "steps", "tally")
+
+    def __init__(
+        self,
+        facts: Facts,
+        reading: Reading,
+        materials: Materials,
+        gather: Gather,
+        tally: Tally,
+        process: Process,
+    ) -> None:
+        self.facts, self.reading, self.materials = facts, reading, materials
+        self.gather, self.tally, self.process = gather, tally, process
+        self.steps: list[Step] = []
+
+    def add(
+        self, step: str, says: str, because: Iterable[str], settings: dict[str, Any] | None = None
+    ) -> None:
+        notes = self.gather.notes.get(step)
+        keys = set(because)
+        if notes:
+            says = " ".join([says, *sorted(notes)])
+            keys |= set(notes.values())
+        self.steps.append(Step(step, _STATION[step], says, settings or {}, tuple(sorted(keys))))
+
+    def why(self, *axes: int) -> set[str]:
+        return {key for axis in axes for key in self.tally.why[axis] or ()}
+
+
+def build(route: Route, work: Work) -> tuple[Step, ...]:
+    """All steps of the piece, in order."""
+    process = route.process
+    cleaned = process.name != "none"
+    route.add(
+        "check",
+        "Look the piece over, empty the pockets with a tool, close zips and hooks.",
+        ("route.check", "sharps.pocket", "customer.valuables", "fire.battery", "fire.lighter"),
+    )
+    if cleaned:
+        _secure(route, work)
+        if process.where == SEND_OUT:
+            _send_out(route)
+        else:
+            _clean_here(route)
+    elif any(row.cells["before_step"] == "unpick" for row in work.after):
+        _unpick(route, work)
+    _mend(route, work, cleaned)
+    if not cleaned and route.materials.watch_heat:
+        _look_before_heat(route)
+    _press(route, any(step.step == "mend" and step.settings["work"] for step in route.steps))
+    if route.materials.stains:
+        says = "Look it over in good light; show any mark that is left to the customer."
+    else:
+        says = "Look it over in good light, with seams, buttons and trims."
+    route.add("inspect", says, ("route.inspect",))
+    route.add(
+        "assemble",
+        "Bring the pieces of the ticket together, cool and dry.",
+        ("route.assemble", "bag.warm"),
+    )
+    return tuple(route.steps)
+
+
+def _secure(route: Route, work: Work) -> None:
+    """What must be off, shut or open before the cleaning."""
+    removed = [row.cells["name"] for row in route.materials.removed]
+    keys = {row.key for row in route.materials.removed}
+    pre = [row for row in work.after if row.cells["before_step"] == "remove_trim"]
+    if removed or pre or "remove_trim" in route.gather.notes:
+        says = f"Take off and bag: {', '.join(removed)}." if removed else "Take off and bag."
+        says = " ".join([says, *(row.cells["before_says"] for row in pre)])
+        route.add("remove_trim", says, keys | {row.key for row in pre} | {"route.put_back"})
+    fixes = {row.cells["fix"]: row.key for row in route.materials.damage}
+    fixes |= {
+        row.cells["before_says"]: row.key
+        for row in work.after
+        if row.cells["before_step"] in ("stabilise", "check")
+    }
+    names = [row.cells["name"] for row in work.before]
+    if fixes or work.before:
+        says = " ".join([*sorted(fixes), *(f"Do now: {name}." for name in names)])
+        settings = {"work": [row.bare for row in work.before]} if work.before else {}
+        route.add("stabilise", says, {*fixes.values(), *(row.key for row in work.before)}, settings)
+    if any(row.cells["before_step"] == "unpick" for row in work.after):
+        _unpick(route, work)
+
+
+def _unpick(route: Route, work: Work) -> None:
+    rows = [row for row in work.after if row.cells["before_step"] == "unpick"]
+    says = " ".join(sorted({row.cells["before_says"] for row in rows}))
+    route.add("unpick", says, (row.key for row in rows), {"work": [row.bare for row in rows]})
+
+
+def _send_out(route: Route) -> None:
+    process, severity = route.process, route.tally.severity
+    told = ""
+    if route.materials.stains:
+        told = f" Tell them of: {', '.join(row.bare for row in route.materials.stains)}."
+    settings: dict[str, Any] = {"to": process.name}
+    keys = set(process.because) | {row.key for row in route.materials.stains}
+    if process.name == "dry_clean":
+        settings |= {"solvents": list(process.solvents), "action": ACTIONS[severity[DRY_ACTION]]}
+        names = " or ".join(process.solvents)
+        words = _ACTION_WORDS[settings["action"]]
+        says = f"Send out to be dry cleaned in {names}, {words}."
+        keys |= route.why(SOLVENTS, DRY_ACTION)
+    elif process.name == "wet_clean":
+        settings["action"] = ACTIONS[severity[WET_ACTION]]
+        says = f"Send out to be wet cleaned, {_ACTION_WORDS[settings['action']]}."
+        keys |= route.why(WET_ACTION)
+    else:
+        says = "Send out to the leather or fur specialist."
+    route.add("send_out", says + told, keys or {"route.label_names"}, settings)
+
+
+def _clean_here(route: Route) -> None:
+    """Test, spotting, bath, check and drying in the house."""
+    materials, process = route.materials, route.process
+    in_water = process.name in _WATER
+    spotting = spotting_steps(materials, route.reading, route.gather, route.tally, in_water)
+    tests = {row.key for row in materials.tests}
+    if tests or spotting.needs_test:
+        route.add(
+            "test",
+            "Try water and spotter on a hidden seam and blot with white cloth before going on.",
+            tests | {"route.test"},
+        )
+    for step in spotting.steps:
+        route.add(step.step, step.says, step.because, dict(step.settings))
+    if process.name == "surface_clean":
+        says = "Brush, then wipe or sponge the surface with cool, barely damp cloth; never immerse."
+        route.add("wash", says, process.because, {"process": "surface_clean"})
+    elif process.name == "dry_clean":
+        _solvent_bath(route)
+    else:
+        _water_bath(route, spotting.oxygen)
+    if materials.watch_heat and process.name != "surface_clean":
+        _look_before_heat(route)
+    if process.name == "dry_clean":
+        return
+    _dry(route)
+
+
+def _look_before_heat(route: Route) -> None:
+    route.add(
+        "wet_check",
+        "Look for the mark before any heat; if it is there, treat again, no dryer, no iron.",
+        {*route.materials.watch_heat, "route.wet_check"},
+    )
+
+
+def _solvent_bath(route: Route) -> None:
+    severity, solvents = route.tally.severity, route.process.solvents
+    # The gentler solvent where the house has both: F serves whatever P serves.
+    solvent = "F" if "F" in solvents else solvents[0]
+    action = ACTIONS[severity[DRY_ACTION]]
+    route.add(
+        "wash",
+        f"Dry clean in {solvent}, {_ACTION_WORDS[action]}; dry fully in the machine.",
+        route.why(SOLVENTS, DRY_ACTION) | {"solvent.residue_bag"},
+        {"process": "dry_clean", "solvent": solvent, "action": action},
+    )
+
+
+def _water_bath(route: Route, oxygen: bool) -> None:
+    severity, process = route.tally.severity, route.process.name
+    spin = SPINS[severity[SPIN]]
+    settings: dict[str, Any] = {"process": process}
+    if process == "wet_clean":
+        action = ACTIONS[severity[WET_ACTION]]
+        says = f"Wet clean in cool water, {_ACTION_WORDS[action]}, {spin} spin"
+        keys = route.why(WET_ACTION, SPIN)
+    else:
+        action = ACTIONS[severity[WASH_ACTION]]
+        water = HOTTEST_WATER - severity[WASH_C]
+        settings["max_c"] = water
+        how = "Wash by hand" if process == "hand_wash" else "Wash"
+        spun = "no spin" if spin == "none" else f"{spin} spin"
+        says = f"{how} at {water} °C at most, {_ACTION_WORDS[action]}, {spun}"
+        keys = route.why(WASH_C, WASH_ACTION, SPIN)
+    settings |= {"action": action, "spin": spin, "bleach": "none"}
+    says += ", alone" if severity[ALONE] else ""
+    if oxygen and BLEACHES[severity[BLEACH]] != "none":
+        settings["bleach"] = "oxygen"
+        says += ", oxygen bleach"
+        keys |= route.why(BLEACH)
+    route.add("wash", says + ".", keys or {"route.label_names"}, settings)
+
+
+def _dry(route: Route) -> None:
+    severity, reading = route.tally.severity, route.reading
+    heat = TUMBLES[severity[TUMBLE]]
+    air_named = reading.states("natural_dry") and not reading.states("tumble_dry")
+    tumble = (
+        heat != "none"
+        and route.process.name == "machine_wash"
+        and not severity[DRIP]
+        and SPINS[severity[SPIN]] != "none"
+        and not air_named
+    )
+    if tumble:
+        words = {"normal": "normal heat", "low": "low heat", "no_heat": "no heat"}[heat]
+        route.add(
+            "dry",
+            f"Tumble dry, {words}, with a clean lint screen; let the cool-down run to its end.",
+            route.why(TUMBLE) | {"route.dry", "fire.lint"},
+            {"method": "tumble", "tumble": heat},
+        )
+        route.add(
+            "cool_down",
+            "Shake out and let it cool to hand-warm before folding or bagging.",
+            ("fire.no_cooldown", "bag.warm"),
+            {"target_c": 40},
+        )
+        return
+    hang = not severity[HANG]
+    drip = severity[DRIP] > 0 or SPINS[severity[SPIN]] == "none"
+    shade = severity[SHADE] > 0
+    says = "Hang to dry" if hang else "Lay flat to dry"
+    says += " dripping wet, never wrung" if drip else ""
+    says += ", out of the sun" if shade else ""
+    route.add(
+        "dry",
+        says + ".",
+        route.why(HANG, DRIP, SHADE, TUMBLE) | {"route.dry"},
+        {"method": "hang" if hang else "flat", "tumble": "none", "drip": drip, "shade": shade},
+    )
+
+
+def _mend(route: Route, work: Work, cleaned: bool) -> None:
+    rows = work.after if cleaned else work.before + work.after
+    back = [row.cells["name"] for row in route.materials.removed] if cleaned else []
+    label_part = cleaned and "remove_trim" in route.gather.notes
+    asked = "mend" in route.facts.services and "mend" not in route.gather.bars
+    repairs = route.materials.damage if asked and not any(r.flag("repair") for r in rows) else []
+    services = [name for name in ("mend", "alter") if name in route.facts.services]
+    open_orders = [name for name in services if name not in route.gather.bars]
+    untold = bool(open_orders) and not (route.facts.work or repairs)
+    if not (rows or back or label_part or repairs or untold):
+        return
+    says = [f"{row.cells['name']}." for row in rows]
+    says += [f"Mend: {', '.join(row.cells['name'] for row in repairs)}."] if repairs else []
+    says += ["Do the work that is written on the ticket."] if untold else []
+    says += [f"Put back: {', '.join(back)}."] if back else []
+    says += ["Put back the part that the label had taken off."] if label_part else []
+    keys = {row.key for row in [*rows, *repairs]}
+    keys |= {"route.as_ordered"} if untold else set()
+    if back or label_part:
+        keys |= {"route.put_back", *(row.key for row in route.materials.removed)}
+    settings: dict[str, Any] = {"work": [row.bare for row in rows]}
+    if rows:
+        settings["minutes"] = sum(int(row.cells["minutes"]) for row in rows)
+    if back:
+        settings["put_back"] = [row.bare for row in route.materials.removed]
+    route.add("mend", " ".join(says), keys, settings)
+
+
+def _press(route: Route, sewn: bool) -> None:
+    if "press" not in route.facts.services and not sewn:
+        return
+    severity = route.tally.severity
+    sole, steam = HOTTEST_IRON - severity[IRON_C], not severity[STEAM]
+    if route.process.name in ("specialist", "surface_clean") or not (sole or steam):
+        return
+    reverse, cloth = severity[REVERSE] > 0, severity[CLOTH] > 0
+    if sole:
+        says = f"Press at {sole} °C at most, {'with steam' if steam else 'no steam'}"
+        says += ", on the reverse" if reverse else ""
+        says += ", through a cloth" if cloth else ""
+    else:
+        says = "Steam without touching; no iron"
+    route.add(
+        "press",
+        says + ".",
+        route.why(IRON_C, STEAM, REVERSE, CLOTH) | {"press.burn"},
+        {"max_c": sole, "steam": steam, "reverse_side": reverse, "press_cloth": cloth},
+    )

@@ -1,0 +1,32 @@
+"""Looking rules up: by key, and as lists for people to review."""
+
+from __future__ import annotations
+
+from care_rules.tables import book
+from care_rules.vocabulary import STATUSES, Rule
+
+TABLES_VERSION: str = book().version
+
+
+def rule(key: str) -> Rule:
+    """The rule of a key that stands in a ``because`` or a caution; KeyError when unknown."""
+    return book().rules[key].rule()
+
+
+def review_rows(status: str = "memory") -> list[Rule]:
+    """Every rule row of a status, in table order, for people to check against a source.
+
+    Raises ValueError for a status that is none of read, practice and memory.
+    """
+    if status not in STATUSES:
+        raise ValueError(f"status {status!r}: use one of {', '.join(STATUSES)}")
+    return [row.rule() for row in book().rules.values() if row.cells["status"] == status]
+
+
+def rows_in_use() -> dict[str, tuple[int, int]]:
+    """For each table: how many rows the engine acts on, and how many are text to read only."""
+    found = {}
+    for name, table in book().tables.items():
+        used = sum(row.cells.get("use", "engine") == "engine" for row in table.values())
+        found[name] = (used, len(table) - used)
+    return found

@@ -1,0 +1,114 @@
+"""Speed of the care engine on one core: ``python -m tests.benchmarks.care [--quick]``.
+
+Prints decisions a second for the whole command (JSON in, JSON out, reasons included), the cost
+of each stage, and what one decision costs when the tables hold many more rows that it does not
+touch. The last line is one JSON object.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+import json
+import random
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from care_rules import decide, engine, parse_facts
+from care_rules.cli import run
+from care_rules.tables import Book, Row, book
+from tests.care_rules.strategies import FIBRES, STAINS, TRIMS
+from tests.care_rules.test_ordinary import CASES
+
+
+def pieces(count: int) -> list[dict[str, Any]]:
+    """Ordinary garments, one in three with a fibre, trim or stain more."""
+    draw = random.Random(1)
+    found = []
+    for number in range(count):
+        one = dict(CASES[number % len(CASES)][1], id=str(number))
+        if number % 3 == 0:
+            lining = {"part": "lining", "fibres": [{"fibre": draw.choice(FIBRES)}]}
+            one["components"] = [*one["components"], lining]
+            one["trims"] = [*one.get("trims", []), draw.choice(TRIMS)]
+            one["stains"] = [*one["stains"], {"stain": draw.choice(STAINS)}]
+        found.append(one)
+    return found
+
+
+def seconds(work: Callable[[], object]) -> float:
+    start = time.perf_counter()
+    work()
+    return time.perf_counter() - start
+
+
+def grown(tables: Book, times: int) -> Book:
+    """The same tables with every row of fibres, trims, stains and hazards copied many times."""
+    bigger = dict(tables.tables)
+    rules = dict(tables.rules)
+    for name in ("fibres", "trims", "stains", "hazards"):
+        table = dict(bigger[name])
+        for number in range(times):
+            for bare, row in bigger[name].items():
+                copy: Row = replace(row, bare=f"{bare}.{number}", key=f"{row.key}.{number}")
+                table[copy.bare] = copy
+                rules[copy.key] = copy
+        bigger[name] = table
+    return replace(tables, tables=bigger, rules=rules)
+
+
+def untouched_rows(facts: list[Any], rounds: int) -> dict[str, float]:
+    """Microseconds a decision with the tables as they are and with them grown."""
+    found = {}
+    plain = book()
+    for times in (0, 10, 50):
+        tables = grown(plain, times)
+        engine.book = lambda tables=tables: tables  # type: ignore[assignment, misc]
+        best = min(seconds(lambda: [decide(one) for one in facts]) for _ in range(rounds))
+        rows = sum(len(table) for table in tables.tables.values())
+        found[str(rows)] = round(best / len(facts) * 1e6, 1)
+    engine.book = lambda: plain  # type: ignore[assignment]
+    return found
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description="Speed of the care engine on one core.")
+    parser.add_argument("--quick", action="store_true", help="2,000 pieces instead of 10,000")
+    count = 2_000 if parser.parse_args().quick else 10_000
+    given = pieces(count)
+    text = json.dumps(given)
+    out = io.StringIO()
+    status: list[int] = []
+    whole = seconds(lambda: status.append(run(["-"], io.StringIO(text), out, sys.stderr)))
+    if status != [0]:
+        sys.exit("the pieces of the benchmark were refused")
+    facts: list[Any] = []
+    stages = {"read JSON": seconds(lambda: json.loads(text))}
+    stages["check facts"] = seconds(lambda: facts.extend(map(parse_facts, given)))
+    stages["decide"] = seconds(lambda: [decide(one) for one in facts])
+    some = [decide(one) for one in facts[:2_000]]
+    share = len(facts) / len(some)
+    stages["to JSON values"] = seconds(lambda: [one.as_json() for one in some]) * share
+    values = [one.as_json() for one in some]
+    stages["write JSON"] = seconds(lambda: [json.dumps(one) for one in values]) * share
+    print(f"{count} pieces through the command in {whole:.2f} s: {count / whole:,.0f} a second")
+    for stage, cost in stages.items():
+        print(f"  {stage:15} {cost / count * 1e6:7.1f} µs a piece")
+    growth = untouched_rows(facts[:1_000], 5)
+    for rows, cost in growth.items():
+        print(f"  decide with {rows:>6} table rows: {cost:7.1f} µs")
+    result = {
+        "benchmark": "care",
+        "pieces": count,
+        "decisions_per_second": round(count / whole),
+        "microseconds": {stage: round(cost / count * 1e6, 1) for stage, cost in stages.items()},
+        "decide_microseconds_by_table_rows": growth,
+    }
+    print(json.dumps(result))
+
+
+if __name__ == "__main__":
+    main()

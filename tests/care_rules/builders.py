@@ -1,0 +1,54 @@
+"""Short ways to write facts in tests."""
+
+from __future__ import annotations
+
+from typing import Any
+
+SHOP = {
+    "wet_cleaning": False,
+    "dry_cleaning": [],
+    "send_out": ["dry_clean", "wet_clean", "leather"],
+}
+
+
+def part(text: str, name: str = "shell") -> dict[str, Any]:
+    """A part from words such as ``wool 80, polyamide 20`` or ``cotton``."""
+    fibres = []
+    for item in text.split(","):
+        fibre, _, percent = item.strip().partition(" ")
+        fibres.append({"fibre": fibre, "percent": float(percent) if percent else 100})
+    return {"part": name, "fibres": fibres}
+
+
+def piece(fibres: str = "cotton", symbols: str | None = None, **more: Any) -> dict[str, Any]:
+    """Facts of a piece: fibres of the shell, label symbols in one string, and anything else.
+
+    ``lining`` and ``filling`` take fibres too; ``symbols=None`` means that there is no label.
+    """
+    components = [part(fibres)] if fibres else []
+    for name in ("lining", "filling", "coating"):
+        if name in more:
+            components.append(part(more.pop(name), name))
+    label: dict[str, Any] = {"state": "missing"}
+    if symbols is not None:
+        label = {"state": "read", "symbols": symbols.split()}
+    label |= more.pop("label", {})
+    stains = [{"stain": stain} for stain in more.pop("stains", [])]
+    facts = {"id": "t", "kind": "other", "colour": "white", "components": components}
+    return facts | {"label": label, "stains": stains, "shop": SHOP} | more
+
+
+def keys(decision: dict[str, Any], level: str | None = None) -> list[str]:
+    """The caution keys of a decision, of one level or of all."""
+    return [c["key"] for c in decision["cautions"] if level in (None, c["level"])]
+
+
+def steps(decision: dict[str, Any]) -> list[str]:
+    return [step["step"] for step in decision["steps"]]
+
+
+def step(decision: dict[str, Any], name: str) -> dict[str, Any]:
+    """The one step of that name; fails when there is none or more than one."""
+    found = [step for step in decision["steps"] if step["step"] == name]
+    assert len(found) == 1, f"{name} stands {len(found)} times in {steps(decision)}"
+    return found[0]

@@ -1,0 +1,144 @@
+"""The tables: complete, sourced, and refused by name when a row is wrong."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from care_rules import TABLES_VERSION, TableError, catalogue, review_rows, rule
+from care_rules.rulebook import rows_in_use
+from care_rules.tables import DATA, PREFIX, book, load_book
+from care_rules.vocabulary import COLOURS, CONSTRUCTIONS, DAMAGES
+
+#: Rows that the engine acts on, and rows that are text to read only. A row that is added or
+#: dropped must show up here.
+ROWS = {
+    "symbols": (49, 0), "ceilings": (9, 0), "readings": (5, 0), "terms": (80, 0),
+    "label_rules": (63, 22), "composition_rules": (12, 51), "fibres": (113, 0),
+    "colours": (38, 0), "trims": (63, 0), "constructions": (6, 0), "kinds": (73, 0),
+    "stains": (64, 0), "agents": (11, 0), "mixtures": (10, 0), "hazards": (69, 0),
+    "damage": (5, 0), "work": (83, 0), "notices": (44, 0),
+}  # fmt: skip
+
+
+def test_no_row_is_dropped_silently() -> None:
+    assert rows_in_use() == ROWS
+
+
+def test_every_rule_can_be_looked_up_with_source_status_and_strength() -> None:
+    for key in book().rules:
+        found = rule(key)
+        assert found.key == key
+        assert found.says.strip()
+        assert found.source.strip()
+        assert found.clause.strip()
+        assert found.status in ("read", "practice", "memory")
+        assert found.strength in ("physical", "usual", "default")
+
+
+def test_an_unknown_rule_is_a_key_error() -> None:
+    with pytest.raises(KeyError):
+        rule("fibre.unobtainium")
+
+
+def test_the_review_list_holds_the_rows_of_one_status() -> None:
+    counts = {status: len(review_rows(status)) for status in ("read", "practice", "memory")}
+    assert sum(counts.values()) == len(book().rules)
+    assert {row.status for row in review_rows()} == {"memory"}
+    with pytest.raises(ValueError, match="use one of"):
+        review_rows("guess")
+
+
+def test_the_tables_carry_a_version() -> None:
+    assert book().version == TABLES_VERSION == (DATA / "version.txt").read_text().strip()
+
+
+def test_the_word_lists_of_the_contract_have_a_row_each() -> None:
+    assert set(book()["damage"]) == set(DAMAGES)
+    assert set(book()["constructions"]) == set(CONSTRUCTIONS)
+    assert set(COLOURS) <= set(book()["colours"])
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["symbols", "fibres", "kinds", "trims", "colours", "stains", "damages", "hazards", "services",
+     "work", "terms", "constructions"],
+)  # fmt: skip
+def test_every_chooser_has_plain_names(name: str) -> None:
+    entries = getattr(catalogue, name)()
+    assert len({entry.key for entry in entries}) == len(entries)
+    for entry in entries:
+        assert entry.name.strip()
+        assert "_" not in entry.name
+        assert entry.says.strip()
+        assert entry.source.strip()
+
+
+def test_kinds_carry_a_weight_and_work_its_minutes_and_order() -> None:
+    assert all(entry.grams > 0 for entry in catalogue.kinds())
+    assert all(entry.minutes > 0 for entry in catalogue.work())
+    assert {entry.order for entry in catalogue.work()} == {"before", "after", "either"}
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return Path(shutil.copytree(DATA, tmp_path / "data"))
+
+
+def change(folder: Path, table: str, old: str, new: str) -> None:
+    path = folder / f"{table}.csv"
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("table", "old", "new", "words"),
+    [
+        ("damage", "trade practice,whole,practice", ",whole,practice",
+         "damage.csv row 2, value 'loose_button': fill the column 'source'"),
+        ("damage", "trade practice,whole,practice", "trade practice,whole,",
+         "damage.csv row 2, value 'loose_button': fill the column 'status'"),
+        ("damage", "trade practice,whole,practice", "trade practice,whole,guess",
+         "damage.csv row 2, value 'guess': use a status of read, practice, memory"),
+        ("damage", "wash.action=mild@usual", "wash.action=soft@usual",
+         "wash.action 'soft': use one of normal, mild, very_mild"),
+        ("damage", "wash.action=mild@usual", "wash.action=mild@firm",
+         "strength 'firm': use one of physical, usual, default"),
+        ("damage", "load.mesh_bag=true@usual", "load.bag=true", "unknown limit 'load.bag'"),
+        ("fibres", "wash.max_c=30@usual", "wash.max_c=3O@usual",
+         "wash.max_c '3O': use digits from 0 to 95"),
+        ("damage", "open_seam,open seam", "loose_button,open seam", "drop one row"),
+        ("stains", "body.blood", "body.bood", "no such row in hazards.csv; mend the key"),
+        ("damage", "loose_button,", "loose_button,,", "as many cells as the heading has"),
+    ],
+)  # fmt: skip
+def test_a_bad_row_is_refused_by_file_row_value_and_cure(
+    folder: Path, table: str, old: str, new: str, words: str
+) -> None:
+    change(folder, table, old, new)
+    with pytest.raises(TableError) as caught:
+        load_book(folder)
+    assert words in str(caught.value)
+    assert str(caught.value).startswith(f"{table}.csv row ")
+
+
+def test_the_engine_names_no_fibre_symbol_or_stain_in_its_code() -> None:
+    """Adding a row changes a table, never code."""
+    code = "".join(
+        path.read_text(encoding="utf-8")
+        for path in sorted(DATA.parent.glob("*.py"))
+        if path.name not in ("pictograms.py", "parse.py")
+    )
+    own = {"unknown", "other_fibres"}
+    names = {key for table in ("fibres", "symbols", "stains", "trims") for key in book()[table]}
+    # Words of the contract: a process, a place to send to, parts, constructions.
+    words = {"hand_wash", "leather", "lining", "knit", "woven"}
+    found = [name for name in sorted(names - own - words) if f'"{name}"' in code]
+    assert found == []
+
+
+def test_every_table_of_the_folder_is_read() -> None:
+    assert {path.stem for path in DATA.glob("*.csv")} == set(PREFIX)
