@@ -1,0 +1,153 @@
+"""The claim slip: what the customer takes home and brings back.
+
+It lists pieces, services and prices, every caution the customer accepted with who and
+when, and how to care for each piece at home, in words and temperatures only.
+"""
+
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from counter.printing.parts import (
+    INDENT,
+    draw_footer,
+    draw_heading,
+    draw_sums,
+    numbered,
+    ticket_digits,
+)
+from tickets.printing.flow import Flow, Line, typeset
+from tickets.printing.sizes import PaperError, paper
+
+
+@dataclass(frozen=True, slots=True)
+class AcceptedCaution:
+    """A caution, who accepted it and when, all as words."""
+
+    text: str
+    accepted_by: str = ""
+    accepted_at: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SlipPiece:
+    """One piece on the slip; ``price`` is ready to print, with its currency."""
+
+    position: int
+    kind: str
+    description: str = ""
+    services: tuple[str, ...] = ()
+    price: str = ""
+    cautions: tuple[AcceptedCaution, ...] = ()
+    home_care: tuple[str, ...] = ()
+    set_mark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SlipData:
+    """Everything a claim slip says; dates and amounts are ready to print.
+
+    ``extra_sums`` are lines before the total, such as a discount or the tax inside it.
+    ``footer`` holds the shop's terms and general cautions, one paragraph each.
+    """
+
+    shop_name: str
+    ticket: int
+    customer: str
+    opened_on: str
+    promise: str
+    pieces: tuple[SlipPiece, ...]
+    total: str
+    paid: str
+    balance: str
+    address: tuple[str, ...] = ()
+    phone: str = ""
+    extra_sums: tuple[tuple[str, str], ...] = ()
+    footer: tuple[str, ...] = ()
+
+
+def build_claim_slip(data: SlipData, paper_key: str = "a5", dpi: int = 203) -> bytes:
+    """Return the claim slip as PDF bytes on ``a4``, ``letter``, ``a5`` or ``roll-80``.
+
+    Raises PaperError for an unknown paper or a ticket without pieces, NumberError for a
+    ticket number that cannot be one.
+    """
+    if not data.pieces:
+        raise PaperError(
+            _("Ticket %(ticket)s has no piece to list. Add a piece first.")
+            % {"ticket": data.ticket}
+        )
+    digits = ticket_digits(data.ticket)
+    return typeset(
+        paper(paper_key),
+        title=_("Claim slip %(ticket)s") % {"ticket": digits},
+        author=data.shop_name,
+        running=f"{data.shop_name} · {digits} · {data.customer}",
+        dpi=dpi,
+        draw=lambda flow: _draw(flow, data),
+    )
+
+
+def _draw(flow: Flow, data: SlipData) -> None:
+    draw_heading(
+        flow,
+        shop_name=data.shop_name,
+        address=data.address,
+        phone=data.phone,
+        ticket=data.ticket,
+        what=_("Claim slip"),
+        facts=(
+            (_("Customer"), data.customer),
+            (_("Brought in"), data.opened_on),
+            (_("Pieces"), str(len(data.pieces))),
+        ),
+        lead=(_("Ready"), data.promise),
+    )
+    for piece in data.pieces:
+        flow.keep(flow.rule() + _piece(flow, piece))
+    draw_sums(
+        flow,
+        data.extra_sums,
+        (
+            (_("Total"), data.total),
+            (_("Paid"), data.paid),
+            (_("Balance"), data.balance),
+        ),
+    )
+    draw_footer(flow, data.footer)
+
+
+def _piece(flow: Flow, piece: SlipPiece) -> list[Line]:
+    small = flow.base - 1
+    indent = INDENT
+    lines = numbered(flow, piece.position, piece.kind, piece.price)
+    about = [piece.description]
+    if piece.set_mark:
+        about.append(_("set %(mark)s") % {"mark": piece.set_mark})
+    if text := " · ".join(part for part in about if part):
+        lines += flow.lines(text, small, indent=indent)
+    if piece.services:
+        lines += flow.lines(", ".join(piece.services), small, indent=indent)
+    for caution in piece.cautions:
+        lines += flow.gap(0.7)
+        lines += flow.lines(
+            _("Caution: %(text)s") % {"text": caution.text}, small, bold=True, indent=indent
+        )
+        if signed := _signed(caution):
+            lines += flow.lines(signed, small, indent=indent)
+    if piece.home_care:
+        lines += flow.gap(0.7)
+        care = _("At home: %(text)s") % {"text": " ".join(piece.home_care)}
+        lines += flow.lines(care, small, indent=indent)
+    return lines
+
+
+def _signed(caution: AcceptedCaution) -> str:
+    if caution.accepted_by and caution.accepted_at:
+        return _("Accepted by %(name)s, %(when)s") % {
+            "name": caution.accepted_by,
+            "when": caution.accepted_at,
+        }
+    if caution.accepted_by:
+        return _("Accepted by %(name)s") % {"name": caution.accepted_by}
+    return ""

@@ -1,0 +1,16 @@
+"""Papers of the workroom: tags for pieces and cards for the scanner, as PDF bytes."""
+
+from tickets.printing.cards import CardData, CardError, build_cards
+from tickets.printing.sizes import TAG_SIZES, PaperError, TagSize
+from tickets.printing.tags import TagData, build_tags
+
+__all__ = [
+    "TAG_SIZES",
+    "CardData",
+    "CardError",
+    "PaperError",
+    "TagData",
+    "TagSize",
+    "build_cards",
+    "build_tags",
+]
