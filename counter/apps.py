@@ -1,0 +1,32 @@
+from __future__ import annotations
+
+from django.apps import AppConfig
+from django.db.models.signals import post_migrate
+from django.utils.translation import gettext_lazy as _
+
+from tickets import shopface
+
+
+def shop_face() -> shopface.ShopFace:
+    from counter.models import Shop
+
+    shop = Shop.current()
+    return shopface.ShopFace(
+        name=shop.name,
+        tag_size=shop.tag_size,
+        tag_dpi=shop.tag_dpi,
+        fahrenheit=shop.fahrenheit,
+        phone_region=shop.country,
+    )
+
+
+class CounterConfig(AppConfig):
+    name = "counter"
+    verbose_name = _("Counter")
+
+    def ready(self) -> None:
+        from counter import notices, staff
+
+        notices.connect()
+        shopface.register(shop_face)
+        post_migrate.connect(staff.make_role_groups, sender=self)

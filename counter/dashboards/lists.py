@@ -1,0 +1,378 @@
+"""Behind every figure: the tickets, pieces or payments that were counted, by the same rules."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.db.models import QuerySet, Sum
+from django.utils.translation import gettext as _
+
+from counter.dashboards import day as days
+from counter.dashboards import now as present
+from counter.intake.lists import KINDS
+from counter.models import Payment
+from tickets.choices import CLOSED_STATES, PieceState, Station
+from tickets.models import Move, Piece, Ticket
+from tickets.tracking import name_of, say_when
+
+_STATION_FIGURE = re.compile(r"^(came|left|process|jam)-([a-z_]+)$")
+_BAND_FIGURE = re.compile(r"^unclaimed-(.+)$")
+
+
+@dataclass(frozen=True)
+class Row:
+    """One counted thing: a ticket by its number, or a piece by its code."""
+
+    who: str
+    what: str = ""
+    note: str = ""
+    ticket: int | None = None
+    piece: str = ""
+    spoken: str = ""
+    amount: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class FigureList:
+    title: str
+    formula: str
+    rows: list[Row] = field(default_factory=list)
+
+    @property
+    def total(self) -> Decimal | None:
+        amounts = [row.amount for row in self.rows if row.amount is not None]
+        return sum(amounts, Decimal(0)) if amounts else None
+
+
+def figure_list(figure: str, day: date, now: datetime) -> FigureList | None:
+    """The list behind a figure, or None for a figure that does not exist."""
+    if named := _NAMED.get(figure):
+        return named(day, now)
+    if (match := _STATION_FIGURE.match(figure)) and match[2] in Station.values:
+        return _BY_STATION[match[1]](Station(match[2]), day)
+    if match := _BAND_FIGURE.match(figure):
+        band = next((one for one in _bands() if one.key == match[1]), None)
+        return _unclaimed(band, now) if band else None
+    return None
+
+
+def _bands() -> list[present.Band]:
+    return [present.Band(*ends) for ends in present.BANDS]
+
+
+# Now
+
+
+def _late(day: date, now: datetime) -> FigureList:
+    tickets = present.late(now).select_related("customer")
+    return FigureList(
+        _("Late now"),
+        _("Tickets not fully racked whose promise is past, oldest first."),
+        [_of_ticket(one, _("promised %(when)s") % {"when": say_when(one.promised_at)}) for one in tickets],
+    )
+
+
+def _at_risk(day: date, now: datetime) -> FigureList:
+    return FigureList(
+        _("At risk"),
+        _("Tickets whose promise is to come, but now + queue ahead + work left goes past it."),
+        [
+            _of_ticket(one, _("promised %(when)s") % {"when": say_when(one.promised_at)})
+            for one in present.at_risk(now)
+        ],
+    )
+
+
+def _holds(day: date, now: datetime) -> FigureList:
+    rows = [
+        _of_piece(
+            hold.piece,
+            _("%(reason)s; %(owner)s asks again %(day)s")
+            % {
+                "reason": hold.reason,
+                "owner": name_of(hold.owner),
+                "day": hold.ask_again_on.isoformat(),
+            },
+        )
+        for hold in present.open_holds()
+    ]
+    return FigureList(
+        _("On hold"), _("Pieces stopped with a question that has no answer yet."), rows
+    )
+
+
+def _in_process(day: date, now: datetime) -> FigureList:
+    return _pieces_now(
+        _("In process now"),
+        _("Pieces tagged, and not yet racked, collected or gone back."),
+        present.in_process_pieces(),
+    )
+
+
+def _process_at(station: Station, day: date) -> FigureList:
+    return _pieces_now(
+        _("In process now: %(station)s") % {"station": station.label},
+        _("Pieces that wait at this station now, held ones too."),
+        present.in_process_pieces().filter(station=station),
+    )
+
+
+def _jam(station: Station, day: date) -> FigureList:
+    steps = present.queued_steps().filter(station=station).order_by()
+    minutes = dict(steps.values_list("piece").annotate(sum=Sum("minutes")))
+    pieces = Piece.objects.filter(pk__in=list(minutes)).select_related("ticket__customer")
+    rows = [
+        _of_piece(
+            piece,
+            _("%(minutes)d min here, now at %(station)s, promised %(when)s")
+            % {
+                "minutes": minutes[piece.pk],
+                "station": piece.get_station_display(),
+                "when": say_when(piece.promised_at),
+            },
+        )
+        for piece in pieces.order_by("promised_at", "code")
+    ]
+    return FigureList(
+        _("Still to come to %(station)s") % {"station": station.label},
+        _("Pieces with an open step at this station, held ones left out, with its crew minutes."),
+        rows,
+    )
+
+
+def _unclaimed(band: present.Band, now: datetime) -> FigureList:
+    tickets = [one for one in present.unclaimed() if band.holds(present.days_ready(one, now))]
+    return FigureList(
+        _("Unclaimed for %(band)s days") % {"band": band_words(band)},
+        _("Ready tickets nobody fetched, by days since the last piece was racked; what is owed."),
+        [
+            _of_ticket(
+                one,
+                _("ready for %(days)d days") % {"days": present.days_ready(one, now)},
+                max(one.owes, Decimal(0)),
+            )
+            for one in tickets
+        ],
+    )
+
+
+def band_words(band: present.Band) -> str:
+    if band.last is None:
+        return _("more than %(days)d") % {"days": band.first - 1}
+    return f"{band.first}–{band.last}"
+
+
+def _unpaid(day: date, now: datetime) -> FigureList:
+    return FigureList(
+        _("Work done, not paid"),
+        _("Balances of tickets that were fully racked, whether collected or not."),
+        [
+            _of_ticket(
+                one,
+                _("collected") if one.closed_at else _("still here"),
+                one.owes,
+            )
+            for one in present.unpaid()
+        ],
+    )
+
+
+# The day
+
+
+def _came(station: Station, day: date) -> FigureList:
+    moves = Move.objects.filter(business_day=day, to_station=station).exclude(from_station=station)
+    return _moves(
+        _("Came to %(station)s") % {"station": station.label},
+        _("Moves of the day that brought a piece here; one that came twice stands twice."),
+        moves,
+    )
+
+
+def _left(station: Station, day: date) -> FigureList:
+    moves = Move.objects.filter(business_day=day, from_station=station)
+    gone = moves.filter(to_station=station, to_state__in=CLOSED_STATES)
+    return _moves(
+        _("Left %(station)s") % {"station": station.label},
+        _("Moves of the day that took a piece from here; one that left twice stands twice."),
+        moves.exclude(to_station=station) | gone,
+    )
+
+
+def _finished(day: date, now: datetime) -> FigureList:
+    return _moves(
+        _("Finished"),
+        _("Pieces racked on the day; hanging one at another place is not counted."),
+        days.finished_moves(day, day),
+        once=True,
+    )
+
+
+def _redo(day: date, now: datetime) -> FigureList:
+    return _moves(
+        _("Sent back"),
+        _("Moves of the day that sent a piece back to a station, with the reason."),
+        Move.objects.filter(business_day=day, kind__in=days.SENT_BACK),
+    )
+
+
+def _first_pass(day: date, now: datetime) -> FigureList:
+    inspected = days.DayMoves.read(day).inspected()
+    right = days.right_first_time(inspected)
+    pieces = Piece.objects.filter(pk__in=list(inspected)).select_related("ticket__customer")
+    rows = [
+        _of_piece(
+            piece, _("right first time") if piece.pk in right else _("not right the first time")
+        )
+        for piece in pieces.order_by("code")
+    ]
+    return FigureList(
+        _("Inspected"),
+        _("Pieces right first time / pieces inspected: passed or sent back at the check today."),
+        sorted(rows, key=lambda row: row.note == _("right first time")),
+    )
+
+
+def _due(day: date, now: datetime) -> FigureList:
+    rows = []
+    for ticket in days.due_on(day).select_related("customer"):
+        if ticket.ready_at is not None and ticket.ready_at <= ticket.promised_at:
+            note = _("on time: racked %(when)s") % {"when": say_when(ticket.ready_at)}
+        elif ticket.ready_at is not None:
+            note = _("missed: racked %(when)s") % {"when": say_when(ticket.ready_at)}
+        elif ticket.promised_at >= now:
+            note = _("to come: promised %(when)s") % {"when": say_when(ticket.promised_at)}
+        else:
+            note = _("missed: not racked yet, promised %(when)s") % {
+                "when": say_when(ticket.promised_at)
+            }
+        rows.append(_of_ticket(ticket, note))
+    return FigureList(
+        _("Due on the day"), _("Tickets fully racked by their promise / tickets due that day."), rows
+    )
+
+
+def _turnaround(day: date, now: datetime) -> FigureList:
+    tickets = days.racked_on(day).select_related("customer")
+    took = [(one.ready_at - one.opened_at, one) for one in tickets if one.ready_at]
+    return FigureList(
+        _("Turnaround"),
+        _("Racked time minus intake time of the tickets fully racked on the day, shortest first."),
+        [
+            _of_ticket(one, days.in_hours(time))
+            for time, one in sorted(took, key=lambda pair: (pair[0], pair[1].number))
+        ],
+    )
+
+
+def _booked(day: date, now: datetime) -> FigureList:
+    tickets = Ticket.objects.filter(business_day=day).select_related("customer")
+    values = tickets.annotate(value=Sum("lines__amount")).order_by("number")
+    return FigureList(
+        _("Booked work"),
+        _("Value of the tickets opened on the day, as priced at intake."),
+        [_of_ticket(one, say_when(one.opened_at), one.value or Decimal(0)) for one in values],
+    )
+
+
+def _takings(day: date, now: datetime) -> FigureList:
+    payments = Payment.objects.filter(business_day=day).select_related("ticket__customer", "by")
+    rows = [
+        Row(
+            who=row.ticket.customer.name,
+            what=f"{row.get_kind_display()}, {row.get_means_display()}",
+            note=" · ".join(filter(None, [say_when(row.at), name_of(row.by), row.reason])),
+            ticket=row.ticket.number,
+            spoken=str(row.ticket.number),
+            amount=row.signed,
+        )
+        for row in payments
+    ]
+    return FigureList(
+        _("Takings"),
+        _("Money received on the day less money given back; not the value of new tickets."),
+        rows,
+    )
+
+
+# Rows
+
+
+def _of_ticket(ticket: Ticket, note: str, amount: Decimal | None = None) -> Row:
+    return Row(
+        who=ticket.customer.name,
+        note=note,
+        ticket=ticket.number,
+        spoken=str(ticket.number),
+        amount=amount,
+    )
+
+
+def _of_piece(piece: Piece, note: str) -> Row:
+    return Row(
+        who=piece.ticket.customer.name,
+        what=" ".join(filter(None, [KINDS.name(piece.kind), piece.description])),
+        note=note,
+        piece=piece.code,
+        spoken=piece.spoken,
+    )
+
+
+def _pieces_now(title: str, formula: str, pieces: QuerySet[Piece]) -> FigureList:
+    found = pieces.select_related("ticket__customer").order_by("promised_at", "code")
+    return FigureList(
+        title,
+        formula,
+        [
+            _of_piece(
+                piece,
+                _("%(state)s at %(station)s since %(when)s")
+                % {
+                    "state": PieceState(piece.state).label,
+                    "station": piece.get_station_display(),
+                    "when": say_when(piece.since),
+                },
+            )
+            for piece in found
+        ],
+    )
+
+
+def _moves(title: str, formula: str, moves: QuerySet[Move], once: bool = False) -> FigureList:
+    found = moves.select_related("piece__ticket__customer", "by").order_by("at", "pk")
+    rows, seen = [], set[int]()
+    for move in found:
+        if once and move.piece_id in seen:
+            continue
+        seen.add(move.piece_id)
+        words = [say_when(move.at), name_of(move.by), move.get_kind_display()]
+        if move.to_station and move.kind in days.SENT_BACK:
+            words.append(_("to %(station)s") % {"station": move.get_to_station_display()})
+        rows.append(_of_piece(move.piece, " · ".join(filter(None, [*words, move.reason]))))
+    return FigureList(title, formula, rows)
+
+
+_NAMED: dict[str, Callable[[date, datetime], FigureList]] = {
+    "late": _late,
+    "at-risk": _at_risk,
+    "holds": _holds,
+    "in-process": _in_process,
+    "unpaid": _unpaid,
+    "finished": _finished,
+    "redo": _redo,
+    "first-pass": _first_pass,
+    "due": _due,
+    "turnaround": _turnaround,
+    "booked": _booked,
+    "takings": _takings,
+}
+_BY_STATION: dict[str, Callable[[Station, date], FigureList]] = {
+    "came": _came,
+    "left": _left,
+    "process": _process_at,
+    "jam": _jam,
+}

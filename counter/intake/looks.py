@@ -1,0 +1,339 @@
+"""What a draft looks like now: decisions, faults, prices and promise, worked out and not stored."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+import care_rules
+from counter import prices
+from counter.intake.drafts import DraftPiece
+from counter.intake.inspection import QUESTIONS, inspection_faults
+from counter.intake.lists import (
+    FIBRES,
+    HAZARDS,
+    KINDS,
+    PART_NAMES,
+    STAINS,
+    TERMS,
+    TRIMS,
+    WORK,
+)
+from counter.intake.opening import earliest_promise
+from counter.models import IntakeDraft, Shop
+from counter.money import parse_money
+from tickets.errors import Refused
+from tickets.pieces import AcceptedCaution, PieceSpec
+from tickets.scheduling import Promise
+
+LONGEST = {"description": 120, "set_mark": 2}
+HEAVIEST_G = 60_000
+ROUNDING_PERCENT = 1
+"""Figures on a label are rounded, so three thirds may print as 99."""
+PICKS = {
+    "kind": KINDS,
+    "components": FIBRES,
+    "stains": STAINS,
+    "trims": TRIMS,
+    "work": WORK,
+    "hazards": HAZARDS,
+    "terms": TERMS,
+}
+
+
+@dataclass(frozen=True)
+class LookFault:
+    """``field`` is the form's group it belongs to. ``open`` means not answered yet, not wrong."""
+
+    field: str
+    says: str
+    cure: str = ""
+    open: bool = False
+
+
+@dataclass(frozen=True)
+class Accepting:
+    """A hold caution and the name under it, empty while nobody accepted these words."""
+
+    caution: Mapping[str, Any]
+    name: str
+
+
+@dataclass
+class PieceLook:
+    position: int
+    piece: DraftPiece
+    facts: dict[str, Any]
+    decision: dict[str, Any] | None = None
+    faults: list[LookFault] = field(default_factory=list)
+    lines: list[prices.PriceLine] = field(default_factory=list)
+    typed: dict[str, Decimal] = field(default_factory=dict)
+
+    @property
+    def id(self) -> str:
+        return str(self.piece["id"])
+
+    @property
+    def title(self) -> str:
+        kind = self.piece["facts"].get("kind")
+        return KINDS.name(kind) if kind else _("New piece")
+
+    @property
+    def wrong(self) -> list[LookFault]:
+        return [fault for fault in self.faults if not fault.open]
+
+    @property
+    def still_open(self) -> list[LookFault]:
+        return [fault for fault in self.faults if fault.open]
+
+    @property
+    def holds(self) -> list[Accepting]:
+        cautions = self.decision["cautions"] if self.decision else []
+        heard, names = self.piece.get("heard", {}), self.piece.get("accepted", {})
+        return [
+            Accepting(
+                caution,
+                names.get(caution["key"], "")
+                if heard.get(caution["key"]) == caution["says"]
+                else "",
+            )
+            for caution in cautions
+            if caution["level"] == "hold"
+        ]
+
+    @property
+    def waiting(self) -> list[Accepting]:
+        return [hold for hold in self.holds if not hold.name]
+
+    @property
+    def notes(self) -> list[Mapping[str, Any]]:
+        """Cautions of level info."""
+        cautions = self.decision["cautions"] if self.decision else []
+        return [caution for caution in cautions if caution["level"] == "info"]
+
+    @property
+    def declined(self) -> bool:
+        return bool(self.decision) and self.decision["outcome"] == "decline"  # type: ignore[index]
+
+    @property
+    def outcome(self) -> str:
+        """decline, wrong, open, ask or accept: the first that applies."""
+        if self.declined:
+            return "decline"
+        if self.wrong:
+            return "wrong"
+        if self.still_open:
+            return "open"
+        return "ask" if self.waiting else "accept"
+
+    @property
+    def total(self) -> Decimal:
+        return sum((line.amount for line in self.lines if line.amount is not None), Decimal(0))
+
+    @property
+    def missing_prices(self) -> list[prices.PriceLine]:
+        return [line for line in self.lines if line.amount is None]
+
+    def spec(self) -> PieceSpec:
+        """The piece as the ticket's door takes it."""
+        return PieceSpec(
+            facts=self.facts,
+            inspection={k: v for k, v in self.piece["inspection"].items() if v},
+            description=self.piece["description"],
+            set_mark=self.piece["set_mark"],
+            weight_g=self.piece["weight_g"],
+            photo=self.piece["photo"] or None,
+            accepted=[
+                AcceptedCaution(hold.caution["key"], hold.caution["says"], hold.name)
+                for hold in self.holds
+                if hold.name
+            ],
+        )
+
+
+@dataclass
+class DraftLook:
+    draft: IntakeDraft
+    pieces: list[PieceLook]
+    quote: prices.Quote
+    promise: Promise | None
+
+    @property
+    def waiting(self) -> bool:
+        return any(piece.waiting for piece in self.pieces)
+
+    @property
+    def may_open(self) -> bool:
+        return bool(self.pieces) and all(piece.outcome == "accept" for piece in self.pieces)
+
+
+def look_at_piece(
+    piece: DraftPiece, position: int, shop: Shop, price_list: prices.PriceList
+) -> PieceLook:
+    """Decide on one piece and list what is wrong or still open. Costs no query."""
+    facts = {**piece["facts"], "shop": shop.abilities}
+    look = PieceLook(position, piece, facts)
+    look.typed = _typed_prices(look, shop)
+    look.lines = prices.quote([facts], shop=shop, typed=[look.typed], prices=price_list).of_piece(1)
+    _look_at_facts(look)
+    _look_at_shares(look)
+    look.faults += [
+        LookFault(fault.field, fault.says, fault.cure, open=_is_unanswered(piece, fault.field))
+        for fault in inspection_faults(piece["inspection"], facts)
+    ]
+    _look_at_rest(look)
+    look.faults += [
+        LookFault(
+            "prices",
+            _("No price for: %(what)s.") % {"what": line.text},
+            _("Type the price here, or ask the owner to add it on the Shop page."),
+            open=True,
+        )
+        for line in look.missing_prices
+    ]
+    return look
+
+
+def look_at_draft(draft: IntakeDraft, shop: Shop, now: datetime) -> DraftLook:
+    """The whole draft. Costs the same number of queries for one and for many pieces."""
+    price_list = prices.PriceList.load()
+    looks = [
+        look_at_piece(piece, position, shop, price_list)
+        for position, piece in enumerate(draft.pieces, 1)
+    ]
+    quote = prices.quote(
+        [look.facts for look in looks],
+        shop=shop,
+        rush=draft.rush,
+        typed=[look.typed for look in looks],
+        prices=price_list,
+    )
+    routes = [(look.facts, look.decision) for look in looks if look.decision]
+    promise = None
+    if routes:
+        try:
+            promise = earliest_promise(routes, now, rush=draft.rush)
+        except Refused:
+            promise = None  # no opening hours yet; the opening door says so
+    return DraftLook(draft, looks, quote, promise)
+
+
+def _look_at_facts(look: PieceLook) -> None:
+    facts = look.piece["facts"]
+    if not facts.get("kind"):
+        look.faults.append(LookFault("kind", _("What is it?"), _("Choose the kind."), open=True))
+    if not facts.get("services"):
+        look.faults.append(
+            LookFault("services", _("What is asked?"), _("Choose a service."), open=True)
+        )
+    if not facts.get("label", {}).get("state"):
+        look.faults.append(
+            LookFault("label", _("What does the label say?"), _("Look for it."), open=True)
+        )
+    if "alter" in facts.get("services", ()) and not facts.get("work"):
+        look.faults.append(
+            LookFault("work", _("Which alteration?"), _("Choose the operation."), open=True)
+        )
+    known = {name: value for name, value in look.facts.items() if value not in ("", None)}
+    named = [hold["key"] for hold in _named(look, known)]
+    try:
+        look.decision = care_rules.decide_json({**known, "accepted": named})
+    except care_rules.FactsError as error:
+        look.decision = None
+        look.faults += [
+            _as_look_fault(fault.field, fault.value, str(fault.cure)) for fault in error.faults
+        ]
+
+
+def _as_look_fault(path: str, value: object, cure: str) -> LookFault:
+    """A fault of the facts in the counter's words: a word off a list gets the nearest names."""
+    group = _group_of(path)
+    chooser = PICKS.get(group)
+    if chooser is None or not isinstance(value, str) or path.endswith("percent"):
+        shown = value if isinstance(value, str | int | float) else ""
+        return LookFault(group, _("“%(value)s” can't be used.") % {"value": shown}, f"{cure}.")
+    near = chooser.nearest(value)
+    if near:
+        cure = _("Did you mean: %(names)s?") % {"names": ", ".join(near)}
+    else:
+        cure = _("Choose one from the list.")
+    return LookFault(group, _("“%(value)s” is not on the list.") % {"value": value}, cure)
+
+
+def _look_at_shares(look: PieceLook) -> None:
+    """Percents that are all stated must make up the whole part."""
+    for part in look.facts.get("components", ()):
+        shares = [fibre.get("percent") for fibre in part["fibres"]]
+        if not shares or not all(isinstance(share, int | float) for share in shares):
+            continue
+        total = sum(shares)
+        if abs(total - 100) > ROUNDING_PERCENT:
+            look.faults.append(
+                LookFault(
+                    "components",
+                    _("%(part)s: the fibres add up to %(total)g %%.")
+                    % {"part": PART_NAMES.get(part["part"], part["part"]), "total": total},
+                    _("Correct the figures, or add the rest as “unknown”."),
+                )
+            )
+
+
+def _group_of(path: str) -> str:
+    """The editor's group for a path of the contract: ``label.terms[0]`` belongs to ``terms``."""
+    parts = path.split("[")[0].split(".")
+    return parts[1] if parts[0] == "label" and parts[-1] in ("terms", "symbols") else parts[0]
+
+
+def _named(look: PieceLook, facts: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """Hold cautions whose words were accepted by name."""
+    if not look.piece.get("accepted"):
+        return []
+    try:
+        look.decision = care_rules.decide_json(facts)
+    except care_rules.FactsError:
+        return []
+    return [hold.caution for hold in look.holds if hold.name]
+
+
+def _look_at_rest(look: PieceLook) -> None:
+    piece = look.piece
+    for name, most in LONGEST.items():
+        if len(piece[name]) > most:
+            look.faults.append(
+                LookFault(
+                    name,
+                    _("%(text)s… has %(count)d characters.")
+                    % {"text": piece[name][:20], "count": len(piece[name])},
+                    _("At most %(most)d fit.") % {"most": most},
+                )
+            )
+    weight = piece["weight_g"]
+    if not isinstance(weight, int) or not 0 <= weight <= HEAVIEST_G:
+        look.faults.append(
+            LookFault(
+                "weight_g",
+                _("%(value)s is not a weight in grams.") % {"value": weight},
+                _("Write whole grams up to %(most)d, or leave it empty.") % {"most": HEAVIEST_G},
+            )
+        )
+
+
+def _typed_prices(look: PieceLook, shop: Shop) -> dict[str, Decimal]:
+    typed = {}
+    for key, text in look.piece["prices"].items():
+        if not str(text).strip():
+            continue
+        try:
+            typed[key] = parse_money(str(text), shop, _("Price"))
+        except Refused as refusal:
+            look.faults.append(LookFault("prices", refusal.says, refusal.cure))
+    return typed
+
+
+def _is_unanswered(piece: DraftPiece, question: str) -> bool:
+    return question in QUESTIONS and not piece["inspection"].get(question)

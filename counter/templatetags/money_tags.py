@@ -1,0 +1,67 @@
+"""What a template needs to show a ticket's money, so that the tickets app needs no counter code."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass
+from typing import Any
+
+from django import template
+
+from counter import payments
+from counter.forms.payments import PayForm
+from counter.models import Payment, Pickup, Shop, TicketLine
+from counter.payments import Balance
+from counter.roles import COUNTER, roles_of
+from tickets.choices import PieceState
+from tickets.models import Ticket
+
+register = template.Library()
+
+
+@dataclass(frozen=True)
+class Account:
+    """One ticket's money, ready to show. ``may_take`` is for the counter and the owner."""
+
+    ticket: Ticket
+    lines: list[TicketLine]
+    payments: list[Payment]
+    pickups: list[Pickup]
+    balance: Balance
+    kind: str
+    key: str
+    refund_key: str
+    next: str
+    may_take: bool
+    amount: str
+    returned: bool
+
+    @property
+    def has_receipt(self) -> bool:
+        return bool(self.payments or self.pickups)
+
+
+@register.simple_tag(takes_context=True)
+def account_of(context: dict[str, Any], ticket: Ticket) -> Account:
+    """Lines, payments, balance and fresh one-time keys of a ticket."""
+    request, shop = context.get("request"), Shop.current()
+    account = payments.balance(ticket)
+    pieces = list(ticket.pieces.values_list("state", flat=True))
+    work_done = any(state in (PieceState.READY, PieceState.COLLECTED) for state in pieces)
+    return Account(
+        ticket=ticket,
+        lines=list(
+            payments.charged_lines().filter(ticket=ticket).select_related("piece").order_by("pk")
+        ),
+        payments=list(ticket.payments.select_related("by").order_by("at", "pk")),
+        pickups=list(ticket.pickups.filter(done_at__isnull=False).order_by("done_at")),
+        balance=account,
+        kind=Payment.Kind.PAYMENT if work_done else Payment.Kind.DEPOSIT,
+        key=str(uuid.uuid4()),
+        refund_key=str(uuid.uuid4()),
+        next=request.get_full_path() if request and request.method == "GET" else "",
+        may_take=bool(request and COUNTER in roles_of(request.user)),
+        amount=PayForm.show(account.to_pay, shop) if account.to_pay else "",
+        returned=PieceState.RETURNED in pieces,
+    )
+

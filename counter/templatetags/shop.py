@@ -1,0 +1,139 @@
+"""Filters that show the shop's money, temperatures, moments and names as its people write them.
+
+Money and degrees follow the shop's choices: ``{{ amount|money:shop }}``, ``{{ 30|celsius:shop }}``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django import template
+
+import care_rules
+from care_rules.vocabulary import Rule
+from counter import wording
+from counter.intake.lists import FIBRES, KINDS, SERVICE_NAMES
+from counter.intake.standing import shown_moment
+from counter.models import Shop
+from counter.money import format_money
+from counter.prices import work_name as operation_name
+from tickets.choices import Station
+from tickets.customers import show_phone
+from tickets.models import Customer
+from tickets.wording import cautions
+from tickets.wording import degrees as heat_words
+
+register = template.Library()
+
+
+@register.filter
+def money(amount: Decimal | int | None, shop: Shop) -> str:
+    """``£12.00``; nothing for None."""
+    return "" if amount is None else format_money(amount, shop)
+
+
+@register.filter
+def celsius(degrees: float, shop: Shop) -> str:
+    """``30 °C``, with Fahrenheit where the shop asks."""
+    return heat_words(degrees, shop.fahrenheit)
+
+
+@register.filter
+def limit_lines(limits: Mapping[str, Any], shop: Shop) -> list[wording.LimitLine]:
+    """``decision.limits`` as lines with ``name``, ``words``, ``never``."""
+    return wording.limit_lines(limits, shop)
+
+
+@register.filter
+def because(decision: Mapping[str, Any], line: wording.LimitLine) -> list[Rule]:
+    """The rules behind a limit line."""
+    keys = dict.fromkeys(key for path in line.paths for key in decision["because"].get(path, ()))
+    return [care_rules.rule(key) for key in keys]
+
+
+@register.filter
+def rules(keys: list[str]) -> list[Rule]:
+    """Rule keys as rows with ``says``, ``source`` and ``status``."""
+    return [care_rules.rule(key) for key in keys]
+
+
+@register.filter
+def moment(value: datetime | None) -> str:
+    """A moment in shop time: ``Tue 4 Mar, 14:00``."""
+    return shown_moment(value) if value else ""
+
+
+@register.filter
+def phone_of(customer: Customer, shop: Shop) -> str:
+    """The customer's whole phone number as people of the shop's country write it."""
+    return show_phone(customer.phone, shop.country)
+
+
+@register.filter
+def kind_name(key: str) -> str:
+    return KINDS.name(key)
+
+
+@register.filter
+def fibre_name(key: str) -> str:
+    return FIBRES.name(key)
+
+
+@register.filter
+def work_name(key: str) -> str:
+    return operation_name(key)
+
+
+@register.filter
+def service_name(key: str) -> str:
+    return str(SERVICE_NAMES.get(key, key))
+
+
+@register.filter
+def process_words(decision: Mapping[str, Any]) -> str:
+    """``Machine wash, in house``."""
+    process = wording.PROCESSES.get(decision["process"], decision["process"])
+    return f"{process}, {wording.PLACES.get(decision['where'], decision['where'])}"
+
+
+@register.filter
+def step_name(key: str) -> str:
+    return str(wording.STEP_NAMES.get(key, key))
+
+
+@register.filter
+def level_word(level: str) -> str:
+    return str(wording.LEVEL_WORDS.get(level, level))
+
+
+@register.filter
+def level_shape(level: str) -> str:
+    """Symbol in shapes.svg for a caution's level."""
+    return wording.LEVEL_SHAPES.get(level, "info")
+
+
+@register.filter
+def station_name(contract_station: str) -> str:
+    """A station of the care contract as staff call it; its counter is the intake."""
+    return str(Station("intake" if contract_station == "counter" else contract_station).label)
+
+
+@register.filter
+def strongest(decision: Mapping[str, Any]) -> list[str]:
+    """The limits that go on the tag, strongest first."""
+    return care_rules.strongest_limits(decision)
+
+
+@register.filter
+def by_gravity(decision: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """All cautions of a decision, the gravest first."""
+    return cautions(decision, least="info")
+
+
+@register.filter
+def at(mapping: Mapping[str, Any], key: str) -> Any:
+    """The value under a key that a template cannot spell; empty where there is none."""
+    return mapping.get(key, "")

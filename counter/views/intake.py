@@ -1,0 +1,283 @@
+"""Intake pages: the pieces of a draft, the editor of one piece, and opening the ticket."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.core.files.storage import default_storage
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import path, reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST
+
+from counter import intake as doors
+from counter.acting import acting
+from counter.forms.intake import TicketForm, read_names, read_piece
+from counter.intake import drafts, photos
+from counter.intake.looks import DraftLook, look_at_draft, look_at_piece
+from counter.models import IntakeDraft, Shop
+from counter.prices import PriceList
+from counter.views.desk import customer, customer_new, desk
+from counter.views.editor import choices_for
+from tickets.errors import Refused
+from tickets.models import Customer
+
+
+@require_POST
+def intake_start(request: HttpRequest, customer_pk: int) -> HttpResponse:
+    draft = drafts.start(get_object_or_404(Customer, pk=customer_pk), acting(request).by)
+    return redirect("intake", key=draft.pk)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def intake(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
+    """The draft's pieces, promise, acceptances and total; POST saves the ticket's own part."""
+    draft = _draft(key)
+    if draft.ticket:
+        return redirect("tickets:ticket", number=draft.ticket.number)
+    form = _ticket_form(request, draft)
+    if request.method == "POST":
+        try:
+            draft = _save_ticket_part(request, draft, form)
+        except Refused as refusal:
+            return _refused(request, draft, refusal)
+    return _intake_page(request, draft, form)
+
+
+@require_POST
+def intake_open(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
+    """Save what the page holds, then open the ticket. A second tap finds the same ticket."""
+    draft = _draft(key)
+    if draft.ticket:
+        return redirect("tickets:ticket", number=draft.ticket.number)
+    form = _ticket_form(request, draft)
+    try:
+        draft = _save_ticket_part(request, draft, form)
+        if not form.is_valid():
+            return _intake_page(request, draft, form, status=422)
+        ticket = doors.open_from_draft(
+            draft, form.promise, acting(request), promise_reason=form.cleaned_data["promise_reason"]
+        )
+    except Refused as refusal:
+        if refusal.code == "already_open":
+            return redirect("intake", key=key)
+        if refusal.code.startswith("promise"):
+            form.add_error("promised_at", str(refusal))
+        else:
+            messages.error(request, str(refusal))
+        return _intake_page(request, _draft(key), form, status=422)
+    messages.success(
+        request,
+        _("Ticket %(number)s is open. Print the tags and the claim slip now.")
+        % {"number": ticket.number},
+    )
+    return redirect("tickets:ticket", number=ticket.number)
+
+
+@require_POST
+def intake_discard(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
+    try:
+        drafts.discard(key)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("intake", key=key)
+    messages.success(request, _("The intake was thrown away. No ticket came of it."))
+    return redirect("desk")
+
+
+@require_POST
+def intake_piece_add(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
+    draft = _draft(key)
+    expected = request.POST.get("expected", "")
+    try:
+        _keep_ticket_part(request, draft)
+        position = drafts.add_piece(
+            key,
+            int(expected) if expected.isdecimal() and len(expected) < 4 else len(draft.pieces),
+            like=request.POST.get("like", ""),
+        )
+    except Refused as refusal:
+        return _refused(request, draft, refusal)
+    return redirect("intake_piece", key=key, position=position)
+
+
+@require_POST
+def intake_piece_remove(request: HttpRequest, key: uuid.UUID, position: int) -> HttpResponse:
+    draft = _draft(key)
+    try:
+        _keep_ticket_part(request, draft)
+        drafts.remove_piece(key, request.POST.get("piece", ""))
+    except Refused as refusal:
+        return _refused(request, draft, refusal)
+    return redirect("intake", key=key)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def intake_piece(request: HttpRequest, key: uuid.UUID, position: int) -> HttpResponse:
+    """The editor of one piece. Every POST saves; htmx gets back only what changed."""
+    draft = _draft(key)
+    if draft.ticket:
+        return redirect("tickets:ticket", number=draft.ticket.number)
+    do = request.POST.get("do", "")
+    if request.method == "POST":
+        piece_id = _piece_id(request, draft, position)
+        try:
+            draft = drafts.save_piece(key, piece_id, read_piece(request.POST, do))
+        except Refused as refusal:
+            return _refused(request, draft, refusal)
+        position = next(n for n, each in enumerate(draft.pieces, 1) if each["id"] == piece_id)
+        if do == "done":
+            return redirect("intake", key=key)
+    return _editor_page(request, draft, position, do)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def intake_photo(request: HttpRequest, key: uuid.UUID, position: int) -> HttpResponseBase:
+    """GET shows the photo of a piece. POST saves the editor's form with a new photo, or none."""
+    draft = _draft(key)
+    if request.method != "POST":
+        return _photo(draft, position)
+    piece_id = _piece_id(request, draft, position)
+    piece = drafts.find_piece(draft, piece_id)
+    old = piece["photo"] if piece else ""
+    try:
+        if "description" in request.POST:  # the whole editor was sent along
+            drafts.save_piece(key, piece_id, read_piece(request.POST))
+        if request.POST.get("do") == "photo-off":
+            drafts.save_piece(key, piece_id, {"photo": ""})
+        else:
+            upload = request.FILES.get("photo")
+            if upload is None:
+                raise Refused(
+                    "no_photo", _("No photo was chosen."), _("Choose or take one, then send it.")
+                )
+            drafts.save_piece(key, piece_id, {"photo": photos.store_photo(upload)})
+        photos.drop_photo(old)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("intake_piece", key=key, position=position)
+    return redirect(reverse("intake_piece", args=[key, position]) + "#group-description")
+
+
+def _draft(key: uuid.UUID) -> IntakeDraft:
+    draft = drafts.under_way(key)
+    if draft is None:
+        raise Http404(_("This intake was discarded."))
+    return draft
+
+
+def _piece_id(request: HttpRequest, draft: IntakeDraft, position: int) -> str:
+    """The piece a form speaks of: by its own mark, else by its place."""
+    if sent := request.POST.get("piece", ""):
+        return sent
+    return str(_piece(draft, position)["id"])
+
+
+def _piece(draft: IntakeDraft, position: int) -> dict[str, Any]:
+    if not 1 <= position <= len(draft.pieces):
+        raise Http404(_("This intake has no piece %(position)d.") % {"position": position})
+    piece: dict[str, Any] = draft.pieces[position - 1]
+    return piece
+
+
+def _photo(draft: IntakeDraft, position: int) -> HttpResponseBase:
+    name = _piece(draft, position)["photo"]
+    if not name or not default_storage.exists(name):
+        raise Http404(_("This piece has no photo."))
+    return FileResponse(
+        default_storage.open(name),
+        content_type="image/jpeg",
+        headers={"Cache-Control": "private, max-age=3600"},
+    )
+
+
+def _ticket_form(request: HttpRequest, draft: IntakeDraft) -> TicketForm:
+    if request.method == "POST":
+        return TicketForm(request.POST, label_suffix="")
+    return TicketForm(initial={"rush": draft.rush, "note": draft.note}, label_suffix="")
+
+
+def _keep_ticket_part(request: HttpRequest, draft: IntakeDraft) -> None:
+    """Where a button of the intake page was pressed, what stood beside it is saved too."""
+    if "note" in request.POST:
+        _save_ticket_part(request, draft, TicketForm(request.POST))
+
+
+def _save_ticket_part(request: HttpRequest, draft: IntakeDraft, form: TicketForm) -> IntakeDraft:
+    form.is_valid()
+    shop, price_list = Shop.current(), PriceList.load()
+    accepted = {}
+    for position, piece in enumerate(draft.pieces, 1):
+        look = look_at_piece(piece, position, shop, price_list)
+        says = {hold.caution["key"]: hold.caution["says"] for hold in look.holds}
+        if any(f"accept-{look.id}-{caution}" in request.POST for caution in says):
+            accepted[look.id] = read_names(request.POST, look.id, says)
+    return drafts.save_ticket_part(
+        draft.pk,
+        rush=bool(form.cleaned_data.get("rush")),
+        note=form.cleaned_data.get("note", draft.note),
+        accepted=accepted,
+    )
+
+
+def _intake_page(
+    request: HttpRequest, draft: IntakeDraft, form: TicketForm, status: int = 200
+) -> HttpResponse:
+    look: DraftLook = look_at_draft(draft, Shop.current(), timezone.now())
+    facts = {"draft": draft, "look": look, "form": form, "room": "desk"}
+    part = request.htmx and request.method == "POST"  # type: ignore[attr-defined]
+    page = "counter/intake/_sums.html" if part else "counter/intake/intake.html"
+    return render(request, page, facts, status=status)
+
+
+def _editor_page(request: HttpRequest, draft: IntakeDraft, position: int, do: str) -> HttpResponse:
+    piece = _piece(draft, position)
+    look = look_at_piece(piece, position, Shop.current(), PriceList.load())
+    facts = {
+        "draft": draft,
+        "look": look,
+        "room": "desk",
+        "post_to": reverse("intake_piece", args=[draft.pk, position]),
+        **choices_for(piece, look, do),
+    }
+    if not request.htmx:  # type: ignore[attr-defined]
+        return render(request, "counter/intake/piece.html", facts)
+    target = request.htmx.target or ""  # type: ignore[attr-defined]
+    facts["swapped"] = target
+    facts["pick"] = next((p for p in facts["picks"] if target == f"pick-{p['field']}"), None)
+    return render(request, "counter/intake/_piece_changes.html", facts)
+
+
+def _refused(request: HttpRequest, draft: IntakeDraft, refusal: Refused) -> HttpResponse:
+    """Say why and go where the cure is; a fragment request is sent to the whole page."""
+    messages.error(request, str(refusal))
+    target = redirect(
+        "desk" if refusal.code == "draft_gone" else "intake",
+        *([] if refusal.code == "draft_gone" else [draft.pk]),
+    )
+    if request.htmx:  # type: ignore[attr-defined]
+        return HttpResponse(status=204, headers={"HX-Redirect": target.url})
+    return target
+
+
+urlpatterns = [
+    path("desk/", desk, name="desk"),
+    path("customers/new/", customer_new, name="customer_new"),
+    path("customers/<int:pk>/", customer, name="customer"),
+    path("intake/start/<int:customer_pk>/", intake_start, name="intake_start"),
+    path("intake/<uuid:key>/", intake, name="intake"),
+    path("intake/<uuid:key>/pieces/add/", intake_piece_add, name="intake_piece_add"),
+    path("intake/<uuid:key>/pieces/<int:position>/", intake_piece, name="intake_piece"),
+    path(
+        "intake/<uuid:key>/pieces/<int:position>/remove/",
+        intake_piece_remove,
+        name="intake_piece_remove",
+    ),
+    path("intake/<uuid:key>/pieces/<int:position>/photo/", intake_photo, name="intake_photo"),
+    path("intake/<uuid:key>/open/", intake_open, name="intake_open"),
+    path("intake/<uuid:key>/discard/", intake_discard, name="intake_discard"),
+]

@@ -1,0 +1,122 @@
+"""Taking money, and the two papers that go with it."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import path, reverse
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods
+
+from counter import papers_data, payments
+from counter.acting import acting
+from counter.forms.payments import PayForm
+from counter.models import Payment, Pickup, Shop
+from counter.money import format_money
+from counter.papers_data import Printed
+from tickets.errors import Refused
+from tickets.models import Ticket
+
+
+@require_http_methods(["GET", "POST"])
+def pay(request: HttpRequest, number: int) -> HttpResponse:
+    """Take or give back money; a repeated form changes nothing and says so."""
+    ticket = _ticket(number)
+    shop = Shop.current()
+    if request.method == "GET":
+        return render(request, "counter/pay.html", {"ticket": ticket, "room": "pickup"})
+    form = PayForm(request.POST, shop=shop)
+    if form.is_valid():
+        try:
+            words = _take(ticket, form, request)
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+            if refusal.code == "key_used":
+                form.data = form.data.copy()
+                form.data["key"] = str(uuid.uuid4())  # the next try is meant as a new payment
+        else:
+            messages.success(request, words)
+            return redirect(_home(request, ticket))
+    context = {"ticket": ticket, "form": form, "room": "pickup", "next": request.POST.get("next")}
+    return render(request, "counter/pay.html", context, status=422)
+
+
+def _take(ticket: Ticket, form: PayForm, request: HttpRequest) -> str:
+    """Record the payment of a valid form; returns the sentence to show."""
+    data, shop = form.cleaned_data, form.shop
+    change = None
+    if data["given"] is not None and data["means"] == Payment.Means.CASH:
+        change = payments.change_for(data["given"], data["amount"])
+    taken = payments.take(
+        ticket,
+        data["kind"],
+        data["means"],
+        data["amount"],
+        acting(request),
+        data["key"],
+        data["reason"],
+    )
+    facts = {
+        "kind": taken.payment.get_kind_display(),
+        "amount": format_money(taken.payment.amount, shop),
+        "means": taken.payment.get_means_display(),
+    }
+    if taken.repeated:
+        return _("This was already recorded: %(kind)s of %(amount)s, %(means)s.") % facts
+    words = _("%(kind)s of %(amount)s recorded, %(means)s.") % facts
+    if change:
+        words += " " + _("Change to give back: %(change)s.") % {
+            "change": format_money(change, shop)
+        }
+    return words
+
+
+def _home(request: HttpRequest, ticket: Ticket) -> str:
+    target = request.POST.get("next", "")
+    if target and url_has_allowed_host_and_scheme(target, {request.get_host()}):
+        return target
+    return reverse("tickets:ticket", args=[ticket.number])
+
+
+@require_GET
+def paper_slip(request: HttpRequest, number: int) -> HttpResponse:
+    return _pdf(papers_data.print_slip(_ticket(number), acting(request)))
+
+
+@require_GET
+def paper_receipt(request: HttpRequest, number: int) -> HttpResponse:
+    """The receipt of the pickup named by ``?pickup=``, or of the last one."""
+    ticket = _ticket(number)
+    chosen: Pickup | None = None
+    if asked := request.GET.get("pickup", ""):
+        done = ticket.pickups.filter(done_at__isnull=False)
+        chosen = get_object_or_404(done, pk=int(asked) if asked.isascii() and asked.isdigit() else 0)
+    try:
+        printed = papers_data.print_receipt(ticket, acting(request), chosen)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("pickup", number=number)
+    return _pdf(printed)
+
+
+def _pdf(printed: Printed) -> HttpResponse:
+    headers = {
+        "Content-Disposition": f'inline; filename="{printed.name}"',
+        "Cache-Control": "no-store",  # each showing is a logged copy
+    }
+    return HttpResponse(printed.pdf, content_type="application/pdf", headers=headers)
+
+
+def _ticket(number: int) -> Ticket:
+    return get_object_or_404(Ticket.objects.select_related("customer"), number=number)
+
+
+urlpatterns = [
+    path("tickets/<int:number>/pay/", pay, name="pay"),
+    path("tickets/<int:number>/claim-slip.pdf", paper_slip, name="paper_slip"),
+    path("tickets/<int:number>/receipt.pdf", paper_receipt, name="paper_receipt"),
+]

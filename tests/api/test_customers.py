@@ -1,0 +1,73 @@
+"""Customers over the API: found by the end of the phone or a part of the name, made once."""
+
+from __future__ import annotations
+
+import pytest
+from rest_framework.test import APIClient
+
+from tests import building
+from tests.api.conftest import V1
+from tickets.models import Customer
+
+NEW = {"name": "  Zoë   Marlow ", "phone": "07700 900123", "email": "zoe@example.org"}
+
+
+def test_a_customer_is_made_and_read_back(counter: APIClient) -> None:
+    response = counter.post(f"{V1}/customers/", NEW)
+    assert response.status_code == 201
+    assert response.json() == {
+        "id": response.json()["id"],
+        "name": "Zoë Marlow",
+        "phone": "+447700900123",
+        "email": "zoe@example.org",
+        "address_line": "",
+        "may_message": False,
+        "notes": "",
+    }
+    assert counter.get(f"{V1}/customers/{response.json()['id']}/").json() == response.json()
+
+
+def test_the_very_same_customer_is_not_doubled(counter: APIClient) -> None:
+    first, second = counter.post(f"{V1}/customers/", NEW), counter.post(f"{V1}/customers/", NEW)
+    assert (first.status_code, second.status_code) == (201, 200)
+    assert first.json() == second.json()
+    assert Customer.objects.count() == 1
+
+
+def test_a_namesake_with_another_phone_is_somebody_else(counter: APIClient) -> None:
+    counter.post(f"{V1}/customers/", NEW)
+    assert counter.post(f"{V1}/customers/", {**NEW, "phone": "07700 900124"}).status_code == 201
+
+
+@pytest.mark.parametrize("query", ["0123", "zoe", "Marl", "zo mar"])
+def test_a_part_of_phone_or_name_finds_them(counter: APIClient, query: str) -> None:
+    counter.post(f"{V1}/customers/", NEW)
+    building.make_customer("Bob Ashdown", "07700 900456")
+    found = counter.get(f"{V1}/customers/", {"search": query}).json()
+    assert [row["name"] for row in found["results"]] == ["Zoë Marlow"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"phone": "12"}, "bad_phone"),
+        ({"name": "…"}, "no_name"),
+        ({"name": ""}, "invalid"),
+        ({"email": "at home"}, "invalid"),
+        ({"name": ["a"]}, "invalid"),
+        ({"name": "x" * 121}, "invalid"),
+        ({"may_message": "perhaps"}, "invalid"),
+    ],
+)
+def test_what_makes_no_customer_is_refused(
+    counter: APIClient, changes: dict[str, object], code: str
+) -> None:
+    response = counter.post(f"{V1}/customers/", {**NEW, **changes})
+    assert (response.status_code, response.json()["code"]) == (400, code)
+    assert Customer.objects.count() == 0
+
+
+def test_an_unknown_customer_is_404(counter: APIClient) -> None:
+    for pk in (999, 10**30):
+        response = counter.get(f"{V1}/customers/{pk}/")
+        assert (response.status_code, response.json()["code"]) == (404, "not_found")

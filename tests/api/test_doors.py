@@ -1,0 +1,116 @@
+"""Every address of the API: which methods it takes, which roles, and how a refusal looks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from django.contrib.auth.models import User
+from django.urls import get_resolver
+from rest_framework.test import APIClient
+
+from tests.api.conftest import V1
+from tickets.models import Move, Ticket
+
+READ, WRITE, BOTH = {"GET"}, {"POST"}, {"GET", "POST"}
+ALL_METHODS = {"GET", "POST", "PUT", "PATCH", "DELETE"}
+EVERY_ROLE, DESK = {"counter", "backroom", "owner"}, {"counter", "owner"}
+
+DOORS: dict[str, tuple[str, set[str], set[str], set[str]]] = {
+    # name: path, methods, roles that read, roles that write
+    "schema": ("schema/", READ, EVERY_ROLE, set()),
+    "customer-list": ("customers/", BOTH, DESK, DESK),
+    "customer-detail": ("customers/{customer}/", READ, DESK, set()),
+    "ticket-list": ("tickets/", BOTH, EVERY_ROLE, DESK),
+    "ticket-detail": ("tickets/{ticket}/", READ, EVERY_ROLE, set()),
+    "payment": ("tickets/{ticket}/payments/", WRITE, set(), DESK),
+    "pickup": ("pickups/{ticket}/", BOTH, DESK, DESK),
+    "piece-list": ("pieces/", READ, EVERY_ROLE, set()),
+    "piece-detail": ("pieces/{code}/", READ, EVERY_ROLE, set()),
+    "piece-hold": ("pieces/{code}/hold/", WRITE, set(), EVERY_ROLE),
+    "piece-release": ("pieces/{code}/release/", WRITE, set(), EVERY_ROLE),
+    "piece-redo": ("pieces/{code}/redo/", WRITE, set(), EVERY_ROLE),
+    "scan": ("scan/", WRITE, set(), EVERY_ROLE),
+    "board-list": ("boards/", READ, EVERY_ROLE, set()),
+    "board-detail": ("boards/wash/", READ, EVERY_ROLE, set()),
+    "decide": ("decide/", WRITE, set(), EVERY_ROLE),
+}
+OPEN_TO_ALL = {"token", "unknown"}
+
+
+def address(name: str, ticket: Ticket) -> str:
+    piece = ticket.pieces.get()
+    path = DOORS[name][0].format(customer=ticket.customer_id, ticket=ticket.number, code=piece.code)
+    return f"{V1}/{path}"
+
+
+def test_the_table_above_names_every_address_of_the_api() -> None:
+    _prefix, resolver = get_resolver().namespace_dict["api"]
+    names = {pattern.name for pattern in resolver.url_patterns}
+    assert names == {*DOORS, *OPEN_TO_ALL}
+
+
+@pytest.mark.parametrize("name", DOORS)
+def test_a_method_that_an_address_lacks_is_refused(
+    name: str, client_of: Callable[[str], APIClient], ticket: Ticket
+) -> None:
+    boss = client_of("owner")
+    for method in sorted(ALL_METHODS - DOORS[name][1]):
+        response = boss.generic(method, address(name, ticket), "{}", "application/json")
+        assert (response.status_code, response.json()["code"]) == (405, "method_not_allowed")
+
+
+@pytest.mark.parametrize("name", DOORS)
+@pytest.mark.parametrize("role", ["counter", "backroom", "owner", "none", ""])
+def test_an_address_opens_for_its_roles_only(
+    name: str, role: str, client_of: Callable[[str], APIClient], ticket: Ticket
+) -> None:
+    _path, methods, readers, writers = DOORS[name]
+    for method, roles in (("GET", readers), ("POST", writers)):
+        if method not in methods:
+            continue
+        client = client_of(role)
+        response = client.generic(method, address(name, ticket), "{}", "application/json")
+        if role in roles:
+            # An empty object is no valid request anywhere but in decide/.
+            expected = {200} if method == "GET" or name == "decide" else {400}
+        else:
+            expected = {403} if role else {401}
+            assert set(response.json()) == {"code", "says", "cure"}
+        assert response.status_code in expected, response.content
+    assert Move.objects.count() == 1  # the one that opened the piece
+
+
+def test_nobody_signed_in_is_told_how(client_of: Callable[[str], APIClient], db: None) -> None:
+    response = client_of("").get(f"{V1}/tickets/")
+    assert response.status_code == 401
+    assert response["WWW-Authenticate"] == "Token"
+    assert response.json() == {
+        "code": "not_authenticated",
+        "says": "Authentication credentials were not provided.",
+        "cure": "Sign in, or send a token from token/ in the header Authorization.",
+    }
+
+
+def test_an_unknown_address_answers_in_the_same_shape(
+    client_of: Callable[[str], APIClient],
+) -> None:
+    for path in ("nothing/", "tickets", "tickets/abc/"):
+        response = client_of("owner").get(f"{V1}/{path}")
+        assert response.status_code == 404
+        assert response.json()["code"] == "not_found"
+
+
+def test_a_session_needs_the_csrf_token_to_write(staff: dict[str, User]) -> None:
+    client = APIClient(enforce_csrf_checks=True)
+    client.force_login(staff["counter"])
+    refused = client.post(f"{V1}/decide/", {})
+    assert (refused.status_code, refused.json()["code"]) == (403, "permission_denied")
+    assert "X-CSRFToken" in refused.json()["cure"]
+
+    page = APIClient(enforce_csrf_checks=True)
+    page.get("/login/")
+    token = page.cookies["csrftoken"].value
+    page.force_login(staff["counter"])
+    accepted = page.post(f"{V1}/decide/", {}, HTTP_X_CSRFTOKEN=token)
+    assert accepted.status_code == 200

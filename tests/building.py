@@ -1,0 +1,158 @@
+"""Real rows for tests, made through the same doors as the shop makes them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, time, timedelta
+from decimal import Decimal
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.utils import timezone
+
+from counter.models import PriceItem, Shop
+from counter.staff import add_person
+from tickets import tracking
+from tickets.choices import PieceState, Station
+from tickets.customers import save_customer
+from tickets.models import Customer, OpeningHours, Piece, RackPlace, StationCrew, Ticket
+from tickets.pieces import AcceptedCaution, PieceSpec, open_ticket
+from tickets.tracking import Act
+
+PHONE = "01632 960123"  # range reserved for fiction
+
+
+def make_shop() -> Shop:
+    """A shop that opens every day from 8 to 18, with two rack places and a few prices."""
+    shop, _ = Shop.objects.update_or_create(
+        pk=1, defaults={"name": "Test Counter", "send_out": ["dry_clean", "wet_clean", "leather"]}
+    )
+    for weekday in range(7):
+        OpeningHours.objects.update_or_create(
+            weekday=weekday, defaults={"opens": time(8), "closes": time(18)}
+        )
+    for code in ("A1", "A2"):
+        RackPlace.objects.get_or_create(code=code)
+    StationCrew.objects.get_or_create(station=Station.BENCH, defaults={"people": Decimal(1)})
+    PriceItem.objects.get_or_create(service="clean", defaults={"amount": Decimal("6.00")})
+    return shop
+
+
+def make_user(role: str, name: str = "") -> User:
+    return add_person(
+        name or f"test-{role}", role, full_name=f"Test {role.title()}", password="pw", pin="2468"
+    )
+
+
+def make_customer(name: str = "Ada Brook", phone: str = PHONE) -> Customer:
+    return save_customer(Customer(name=name), phone=phone, region="GB")
+
+
+def jumper(**changes: Any) -> dict[str, Any]:
+    """Facts of a wool jumper labelled 30 very mild."""
+    return {
+        "kind": "sweater_wool",
+        "construction": "knit",
+        "colour": "dark",
+        "components": [{"part": "shell", "fibres": [{"fibre": "wool", "percent": 100}]}],
+        "label": {
+            "state": "read",
+            "edition": "unknown",
+            "market": "iso",
+            "symbols": [
+                "wash_30_very_mild", "no_bleach", "no_tumble", "flat_dry", "iron_110",
+                "dry_clean_p_mild",
+            ],
+            "terms": [],
+        },
+        "services": ["clean", "press"],
+        **changes,
+    }
+
+
+def shirt(**changes: Any) -> dict[str, Any]:
+    """Facts of a white cotton shirt with red wine."""
+    return {
+        "kind": "shirt_cotton",
+        "construction": "woven",
+        "colour": "white",
+        "components": [{"part": "shell", "fibres": [{"fibre": "cotton", "percent": 100}]}],
+        "label": {
+            "state": "read",
+            "edition": "unknown",
+            "market": "iso",
+            "symbols": ["wash_60", "bleach_any", "tumble_normal", "iron_200", "dry_clean_p"],
+            "terms": [],
+        },
+        "stains": [{"stain": "red wine"}],
+        "services": ["clean", "press"],
+        **changes,
+    }
+
+
+def trousers(**changes: Any) -> dict[str, Any]:
+    """Facts of polyester trousers to be hemmed, not cleaned."""
+    return {
+        "kind": "other",
+        "construction": "woven",
+        "colour": "dark",
+        "components": [{"part": "shell", "fibres": [{"fibre": "polyester", "percent": 100}]}],
+        "label": {
+            "state": "read",
+            "edition": "unknown",
+            "market": "iso",
+            "symbols": ["wash_40_mild", "no_bleach", "tumble_low", "iron_150", "dry_clean_p"],
+            "terms": [],
+        },
+        "services": ["alter", "press"],
+        "work": ["trouser_hem_plain"],
+        **changes,
+    }
+
+
+def make_ticket(
+    by: User,
+    facts: Sequence[dict[str, Any]] = (),
+    *,
+    customer: Customer | None = None,
+    promised_at: datetime | None = None,
+    accepted: Sequence[AcceptedCaution] = (),
+    at: datetime | None = None,
+) -> Ticket:
+    now = at or timezone.now()
+    return open_ticket(
+        customer or make_customer(),
+        [PieceSpec(facts=each, accepted=accepted) for each in facts or [jumper()]],
+        promised_at or now + timedelta(days=2),
+        Act(by=by, at=now),
+    )
+
+
+def work_until(piece: Piece, station: Station, by: User) -> Piece:
+    """Take a piece along its route, one move a station, until it waits at ``station``."""
+    piece.refresh_from_db()
+    for _ in range(30):
+        if piece.station == station and piece.state == PieceState.WAITING:
+            return piece
+        if piece.station == Station.ASSEMBLY:
+            break
+        steps = tracking.at_station(piece)
+        if steps and steps[0].step == "wet_check":
+            tracking.answer_wet_check(piece.code, True, Act(by=by))
+        else:
+            tracking.finish_work(piece.code, Station(piece.station), Act(by=by))
+        piece = Piece.objects.get(pk=piece.pk)
+    if piece.station != station:
+        raise AssertionError(f"{piece} never came to {station}")
+    return piece
+
+
+def make_ready(ticket: Ticket, by: User, place: str = "A1") -> Ticket:
+    """Work, match and rack every piece of a ticket."""
+    for piece in ticket.pieces.all():
+        work_until(piece, Station.ASSEMBLY, by)
+        tracking.assemble(piece.code, Act(by=by))
+    tracking.complete_ticket(ticket.number, Act(by=by))
+    for piece in ticket.pieces.all():
+        tracking.rack(piece.code, place, Act(by=by))
+    return Ticket.objects.get(pk=ticket.pk)

@@ -1,0 +1,126 @@
+"""Customer records: normalising names and phone numbers, and finding people by a part of either."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+import phonenumbers
+from django.db.models import QuerySet
+from django.utils.translation import gettext as _
+
+from tickets.errors import Refused
+from tickets.models import Customer, CustomerWord
+from tickets.writing import atomic_write
+
+FEWEST_DIGITS = 3
+FEWEST_LETTERS = 2
+
+_PLAIN = str.maketrans(
+    {
+        "ł": "l",
+        "ø": "o",
+        "đ": "d",
+        "ð": "d",
+        "ħ": "h",
+        "ŧ": "t",
+        "ı": "i",
+        "ŋ": "n",
+        "æ": "ae",
+        "œ": "oe",
+        "þ": "th",
+        "ĸ": "k",
+    }
+)
+"""Latin letters that Unicode does not take apart into a plain letter and a mark."""
+
+
+def words_of(name: str) -> list[str]:
+    """Lower-case words of a name without diacritics, in order, each once.
+
+    >>> words_of("Zoë Ångström-Łęcka")
+    ['zoe', 'angstrom', 'lecka']
+    """
+    plain = "".join(
+        letter
+        for letter in unicodedata.normalize("NFKD", name.casefold())
+        if not unicodedata.combining(letter)
+    )
+    return list(dict.fromkeys(re.findall(r"\w+", plain.translate(_PLAIN))))
+
+
+def parse_phone(text: str, region: str) -> str:
+    """A phone number in E.164 form; ``region`` is the shop's country for numbers without +.
+
+    Checks form only (length for the country): numbers reserved for fiction stay usable.
+    """
+    text = text.strip()
+    if not text:
+        return ""
+    try:
+        number = phonenumbers.parse(text, region)
+    except phonenumbers.NumberParseException:
+        number = None
+    if number is None or not phonenumbers.is_possible_number(number):
+        raise Refused(
+            "bad_phone",
+            _("Phone %(phone)s is not a number that can be dialled.") % {"phone": text},
+            _("Read it back with the customer, with the area or country code."),
+        )
+    return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)
+
+
+def show_phone(phone: str, region: str) -> str:
+    """A stored number as people of the shop's country write it."""
+    if not phone:
+        return ""
+    try:
+        number = phonenumbers.parse(phone, region)
+    except phonenumbers.NumberParseException:
+        return phone
+    home = phonenumbers.region_code_for_country_code(number.country_code or 0) == region
+    form = phonenumbers.PhoneNumberFormat
+    return phonenumbers.format_number(number, form.NATIONAL if home else form.INTERNATIONAL)
+
+
+def save_customer(customer: Customer, *, phone: str, region: str) -> Customer:
+    """Write a new or changed customer together with its search words."""
+    customer.name = " ".join(customer.name.split())
+    words = words_of(customer.name)
+    if not words:
+        raise Refused(
+            "no_name", _("The name has no letters."), _("Write the name the customer gives.")
+        )
+    customer.phone = parse_phone(phone, region)
+    customer.phone_reversed = customer.phone.removeprefix("+")[::-1]
+    with atomic_write():
+        customer.save()
+        customer.words.exclude(word__in=words).delete()
+        CustomerWord.objects.bulk_create(
+            [CustomerWord(customer=customer, word=word[:120]) for word in words],
+            ignore_conflicts=True,
+        )
+    return customer
+
+
+def find_customers(query: str, limit: int = 20) -> QuerySet[Customer]:
+    """Customers by the last digits of the phone, or by the start of any words of the name.
+
+    Three digits or two letters are needed; less finds nobody rather than everybody.
+    """
+    digits = re.sub(r"\D", "", query)
+    if digits and not re.search(r"[^\W\d_]", query):
+        if len(digits) < FEWEST_DIGITS:
+            return Customer.objects.none()
+        digits = digits.lstrip("0") if len(digits) >= 9 else digits
+        found = Customer.objects.filter(phone_reversed__startswith=digits[::-1])
+        return found.order_by("name", "pk")[:limit]
+    words = words_of(query)
+    if not words or max(map(len, words)) < FEWEST_LETTERS:
+        return Customer.objects.none()
+    found = Customer.objects.all()
+    for word in words:
+        # A range uses the index on every database; "starts with" would scan on SQLite.
+        matching = CustomerWord.objects.filter(word__gte=word, word__lt=word + "\U0010ffff")
+        found = found.filter(pk__in=matching.values("customer_id"))
+    return found.order_by("name", "pk")[:limit]

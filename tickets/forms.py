@@ -1,0 +1,112 @@
+"""Fields of the back room's forms. The rules behind them live in ``tickets.tracking``."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import timedelta
+from typing import Any
+
+from django import forms
+from django.contrib.auth import get_user_model
+from django.utils.translation import gettext_lazy as _
+
+from tickets.calendar import business_day
+from tickets.choices import Station
+from tickets.models import Piece
+from tickets.printing import TAG_SIZES
+from tickets.tracking import name_of
+
+
+class OnceForm(forms.Form):
+    """A form with a one-time key, so that sending it twice does its work once."""
+
+    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
+
+    @property
+    def once(self) -> str:
+        return str(self.cleaned_data["key"])
+
+
+class ScanForm(OnceForm):
+    """One line of a scan box. An empty line is answered, not refused by the browser."""
+
+    line = forms.CharField(
+        label=_("Scan or type"),
+        max_length=60,
+        required=False,
+        widget=forms.TextInput(
+            attrs={
+                "autocomplete": "off",
+                "autocapitalize": "characters",
+                "spellcheck": "false",
+                "enterkeyhint": "send",
+                "placeholder": _("Scan a tag"),
+                "autofocus": True,
+            }
+        ),
+    )
+
+
+class PersonField(forms.ModelChoiceField):
+    def label_from_instance(self, obj: Any) -> str:
+        return name_of(obj)
+
+
+class HoldForm(OnceForm):
+    reason = forms.CharField(label=_("Why does it stop?"), max_length=300)
+    owner = PersonField(
+        label=_("Who asks?"), queryset=get_user_model().objects.none(), empty_label=None
+    )
+    ask_again_on = forms.DateField(
+        label=_("Ask again on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        people = get_user_model().objects.filter(is_active=True, groups__isnull=False)
+        owner = self.fields["owner"]
+        assert isinstance(owner, PersonField)
+        owner.queryset = people.distinct().order_by("first_name", "username")
+        self.fields["ask_again_on"].initial = lambda: business_day() + timedelta(days=1)
+
+
+class ReleaseForm(OnceForm):
+    outcome = forms.CharField(label=_("What came of it?"), max_length=300)
+
+
+class RedoForm(OnceForm):
+    """Sends a piece back. Offers the stations where work on it is done already."""
+
+    station = forms.ChoiceField(label=_("Back to"), widget=forms.RadioSelect)
+    reason = forms.CharField(label=_("What is wrong?"), max_length=300)
+
+    def __init__(self, *args: Any, piece: Piece, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        done = dict.fromkeys(step.station for step in piece.steps.all() if step.done_at)
+        stations = self.fields["station"]
+        assert isinstance(stations, forms.ChoiceField)
+        stations.choices = [(key, Station(key).label) for key in done]
+
+
+class ReturnForm(OnceForm):
+    reason = forms.CharField(label=_("Why does it go back undone?"), max_length=300)
+
+
+class CompleteForm(OnceForm):
+    part_reason = forms.CharField(
+        label=_("Why does a part go ahead?"), max_length=300, required=False
+    )
+
+
+class TagsForm(forms.Form):
+    """Label stock and the first free label on a started sheet."""
+
+    size = forms.ChoiceField(
+        label=_("Label size"), choices=lambda: [(k, s.title) for k, s in TAG_SIZES.items()]
+    )
+    start_at = forms.IntegerField(
+        label=_("First free label"), min_value=1, initial=1, required=False
+    )
+
+    def clean_start_at(self) -> int:
+        return self.cleaned_data["start_at"] or 1

@@ -1,0 +1,178 @@
+"""From a decision to a piece of a load: the care engine's JSON, read once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import cache
+from typing import Any
+
+from care_rules.limits import ACTIONS, SPINS, TUMBLES
+from care_rules.tables import book
+from tickets.loads import figures
+from tickets.loads.facts import DRY, SEND_OUT, WASH, LoadPiece
+
+_GRADE = "grade_stain_"
+_SYNTHETIC = "synthetic"
+_COTTONS = ("cellulosic",)
+
+
+def load_piece_from(
+    decision: Mapping[str, Any],
+    facts: Mapping[str, Any],
+    grams: int,
+    due: int,
+    code: str,
+    *,
+    stage: str = "",
+    fragrance_free: bool = False,
+) -> LoadPiece:
+    """The piece as the planner sees it.
+
+    ``decision`` and ``facts`` are the JSON of the care contract; ``grams`` is the dry weight by
+    the scale, or 0 to take the kind's; ``due`` is the machine minute by which it must be out.
+    ``stage`` is wash, dry or send_out (by default what the decision says). Raises ValueError for
+    a piece that is not accepted: such a piece goes into no load.
+    """
+    if decision["outcome"] != "accept":
+        raise ValueError(
+            f"piece {code}: its decision is {decision['outcome']!r}; only an accepted piece is loaded"
+        )
+    limits, load = decision["limits"], decision["load"]
+    cautions = {c["key"] for c in decision["cautions"] if c["scope"] == "piece"}
+    roles = _roles(facts, cautions)
+    wash, process = limits["wash"], decision["process"]
+    action = wash["action"]
+    if process in ("dry_clean", "wet_clean"):
+        action = limits[process]["action"]
+    return LoadPiece(
+        code=code,
+        due=due,
+        grams=grams or kind_grams(str(facts.get("kind", "other"))),
+        stage=stage or (SEND_OUT if decision["where"] == "send_out" else WASH),
+        process=process,
+        where=decision["where"],
+        max_c=wash["max_c"],
+        action=ACTIONS.index(action),
+        hand_only=wash["hand_only"],
+        spin=SPINS.index(wash["spin"]),
+        bleach=limits["bleach"],
+        tumble=TUMBLES.index(limits["tumble"]),
+        solvents="".join(limits["dry_clean"]["solvents"]),
+        colour_group=load["colour_group"],
+        alone=load["alone"],
+        mesh_bag=load["mesh_bag"],
+        inside_out=load["inside_out"],
+        softener=load["softener"],
+        fragrance_free=fragrance_free or "allergy.residue" in cautions,
+        bleeds=_grade(facts.get("trims", ())),
+        lint=_lint(roles, facts, load["colour_group"]),
+        hardware="hardware" in roles,
+        fine="fine" in roles or ACTIONS.index(action) == len(ACTIONS) - 1,
+        heavy="heavy" in roles,
+        filled="filled" in roles,
+        group=_group(roles),
+        cloth=_cloth(roles, facts, load["colour_group"]),
+    )
+
+
+def may_tumble(piece: LoadPiece) -> bool:
+    """Whether the piece may go into a dryer at all; else it hangs or lies flat."""
+    return piece.tumble < len(TUMBLES) - 1
+
+
+def dry_stage(piece: LoadPiece, due: int) -> LoadPiece:
+    """The same piece waiting for a dryer. Raises ValueError where no dryer may take it."""
+    if not may_tumble(piece):
+        raise ValueError(f"piece {piece.code}: no dryer may take it; hang it or lay it flat")
+    fields = {name: getattr(piece, name) for name in LoadPiece.__dataclass_fields__}
+    return LoadPiece(**{**fields, "stage": DRY, "due": due})
+
+
+def kind_grams(kind: str) -> int:
+    """Dry grams of a kind by the care tables, for a piece that nobody weighed."""
+    return int(book()["kinds"][kind].cells["grams"])
+
+
+def _roles(facts: Mapping[str, Any], cautions: Iterable[str]) -> frozenset[str]:
+    """All roles that the piece's kind, making, trims, fibres and hazards give it."""
+    has: dict[str, set[str]] = {
+        "kind": {str(facts.get("kind", "other"))},
+        "construction": {str(facts.get("construction", "unknown"))},
+        "trim": set(facts.get("trims", ())),
+        "fibre": set(_fibres(facts)),
+        "family": {_family(fibre) for fibre in _fibres(facts)},
+    }
+    found = {role for on, key, role in figures.roles() if on != "hazard" and key in has[on]}
+    for on, prefix, role in figures.roles():
+        if on == "hazard" and any(key.startswith(prefix) for key in cautions):
+            found.add(role)
+    return frozenset(found)
+
+
+def _fibres(facts: Mapping[str, Any], parts: tuple[str, ...] = ()) -> dict[str, float]:
+    """Fibre to its largest share in percent over the parts (100 where no share was stated)."""
+    found: dict[str, float] = {}
+    for component in facts.get("components", ()):
+        if parts and component.get("part") not in parts:
+            continue
+        for share in component.get("fibres", ()):
+            percent = share.get("percent")
+            percent = 100.0 if percent is None else float(percent)
+            found[share["fibre"]] = max(found.get(share["fibre"], 0.0), percent)
+    return found
+
+
+@cache
+def _family(fibre: str) -> str:
+    return book()["fibres"][fibre].cells["family"]
+
+
+def _lint(roles: frozenset[str], facts: Mapping[str, Any], colour: str) -> str:
+    """Giver, receiver or neither. Dark synthetics and dark pile show every fluff."""
+    if "lint_giver" in roles:
+        return "giver"
+    if "lint_receiver" in roles:
+        return "receiver"
+    if colour in ("dark", "denim"):
+        shell = _fibres(facts, ("shell",))
+        catching = {f for f in shell if book()["fibres"][f].cells["lint"] == "receiver"}
+        if sum(shell[fibre] for fibre in catching) >= 50:
+            return "receiver"
+    return ""
+
+
+def _grade(trims: Iterable[str]) -> int:
+    """The worst staining grade told, times ten: ``grade_stain_3_4`` is 35. 0 when none."""
+    grades = []
+    for trim in trims:
+        if trim.startswith(_GRADE):
+            whole, _, half = trim.removeprefix(_GRADE).partition("_")
+            grades.append(int(whole) * 10 + (5 if half else 0))
+    return min(grades, default=0)
+
+
+def _group(roles: frozenset[str]) -> str:
+    groups = sorted(role.removeprefix("group:") for role in roles if role.startswith("group:"))
+    return "+".join(groups)
+
+
+def _cloth(roles: frozenset[str], facts: Mapping[str, Any], colour: str) -> str:
+    """The ``load.ratio`` row of the cloth, the loosest that applies first."""
+    if "filled" in roles:
+        return "duvet_filled"
+    for cloth in ("wool_silk", "delicate", "denim", "terry"):
+        if f"cloth:{cloth}" in roles:
+            return cloth
+    shell = _fibres(facts, ("shell",))
+    total = sum(shell.values())
+    if not total:
+        return "delicate"
+    synthetic = sum(share for f, share in shell.items() if _family(f) == _SYNTHETIC) / total
+    plant = sum(share for f, share in shell.items() if _family(f) in _COTTONS) / total
+    if synthetic >= 0.9:
+        return "polyester"
+    if synthetic >= 0.2:
+        return "polycotton"
+    if plant >= 0.8:
+        return "cotton_white" if colour == "white" else "coloured_cotton"
+    return "delicate"

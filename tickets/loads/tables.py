@@ -1,0 +1,216 @@
+"""The day as whole numbers: sorts, kinds of piece and machine models, worked out once.
+
+Pieces of one sort, weight and due minute are interchangeable; the search moves them by count.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tickets.loads.facts import LoadPiece, Machine, allows, bulk, room_taken, steps_below
+from tickets.loads.plans import LATE_MINUTE, RUN, STEP_BELOW
+from tickets.loads.together import shares
+
+
+class Model:
+    """What machines of one make share. Lists run over programmes, strongest first."""
+
+    __slots__ = (
+        "allowed",
+        "below",
+        "filled_room",
+        "first",
+        "machine",
+        "minutes",
+        "most",
+        "room",
+        "taken",
+        "turnaround",
+    )
+
+    def __init__(self, machine: Machine, kinds: Sequence[LoadPiece], sorts: Sequence[int]) -> None:
+        programmes = sorted(machine.programmes, key=lambda p: p.strength)
+        self.machine = machine
+        self.minutes = [p.minutes for p in programmes]
+        self.room = machine.room
+        self.most = machine.most_pieces or 1 << 30
+        by_weight = any(p.by_weight for p in programmes)
+        self.filled_room = 1 << 60 if by_weight else machine.filled_room
+        self.turnaround = machine.turnaround
+        #: sort -> bits of the programmes it allows
+        self.allowed: list[int] = []
+        #: programme -> kind of piece -> room it takes
+        self.taken = [[room_taken(k, p) for k in kinds] for p in programmes]
+        #: programme -> kind of piece -> cost of what it loses, counted for the score
+        self.below = [[STEP_BELOW * steps_below(k, p) for k in kinds] for p in programmes]
+        known: dict[int, int] = {}
+        for kind, sort in zip(kinds, sorts, strict=True):
+            if sort not in known:
+                known[sort] = sum(
+                    1 << bit
+                    for bit, p in enumerate(programmes)
+                    if allows(kind, p, machine.kind)
+                )
+        self.allowed = [known[sort] for sort in range(len(known))]
+        #: kind -> its own programme when it runs by itself, or -1 where it can't run here
+        self.first = [-1] * len(kinds)
+        for number, (kind, sort) in enumerate(zip(kinds, sorts, strict=True)):
+            mask = self.allowed[sort]
+            if mask:
+                programme = (mask & -mask).bit_length() - 1
+                fits = self.taken[programme][number] <= self.room
+                if fits and (by_weight or bulk(kind) <= self.filled_room):
+                    self.first[number] = programme
+
+
+@dataclass(frozen=True)
+class Tables:
+    """The planning problem. ``kinds`` index ``count``, ``due``, ``sort`` and ``bulk``."""
+
+    kinds: list[LoadPiece]
+    codes: list[list[LoadPiece]]
+    count: list[int]
+    due: list[int]
+    sort: list[int]
+    bulk: list[int]
+    share: list[float]
+    company: list[int]
+    models: list[Model]
+    machines: list[Machine]
+    model_of: list[int]
+    left_over: list[LoadPiece]
+    floor: int
+
+
+def tables_of(pieces: Sequence[LoadPiece], machines: Sequence[Machine]) -> Tables:
+    """Group and number everything in an order that does not hang on the order given."""
+    machines = sorted(machines, key=lambda m: m.key)
+    sort_key: dict[LoadPiece, tuple[object, ...]] = {piece: piece.sort for piece in pieces}
+    grouped: dict[tuple[object, ...], list[LoadPiece]] = {}
+    for piece in sorted(pieces, key=lambda p: p.code):
+        grouped.setdefault((piece.due, piece.grams, sort_key[piece]), []).append(piece)
+    order = sorted(grouped, key=repr)
+    kinds = [grouped[key][0] for key in order]
+    sort_numbers: dict[tuple[object, ...], int] = {}
+    sorts = [sort_numbers.setdefault(sort_key[kind], len(sort_numbers)) for kind in kinds]
+    models: list[Model] = []
+    makes: dict[tuple[object, ...], int] = {}
+    model_of = []
+    for machine in machines:
+        make = (
+            machine.kind,
+            machine.litres,
+            machine.programmes,
+            machine.turnaround,
+            machine.most_pieces,
+        )
+        if make not in makes:
+            makes[make] = len(models)
+            models.append(Model(machine, kinds, sorts))
+        model_of.append(makes[make])
+    fits = [any(model.first[k] >= 0 for model in models) for k in range(len(kinds))]
+    left_over = [p for k, key in enumerate(order) if not fits[k] for p in grouped[key]]
+    if left_over:
+        gone = {piece.code for piece in left_over}
+        rest = [piece for piece in pieces if piece.code not in gone]
+        found = tables_of(rest, machines)
+        return Tables(**{**vars(found), "left_over": sorted(left_over, key=lambda p: p.code)})
+    company = _company(kinds, sorts, len(sort_numbers))
+    count = [len(grouped[key]) for key in order]
+    tables = Tables(
+        kinds=kinds,
+        codes=[grouped[key] for key in order],
+        count=count,
+        due=[kind.due for kind in kinds],
+        sort=sorts,
+        bulk=[bulk(kind) for kind in kinds],
+        share=_shares(models, len(kinds)),
+        company=company,
+        models=models,
+        machines=machines,
+        model_of=model_of,
+        left_over=[],
+        floor=0,
+    )
+    return Tables(**{**vars(tables), "floor": lower_bound(tables)})
+
+
+def _shares(models: Sequence[Model], number: int) -> list[float]:
+    """Kind -> its share of the widest drum in its own programme."""
+    widest = max(model.room for model in models)
+    return [
+        min(m.taken[m.first[kind]][kind] for m in models if m.first[kind] >= 0) / widest
+        for kind in range(number)
+    ]
+
+
+def _company(kinds: Sequence[LoadPiece], sorts: Sequence[int], number: int) -> list[int]:
+    """Sort -> bits of the sorts it may share a drum with (its own bit too, unless alone)."""
+    first: dict[int, LoadPiece] = {}
+    for kind, sort in zip(kinds, sorts, strict=True):
+        first.setdefault(sort, kind)
+    found = [0] * number
+    for a in range(number):
+        for b in range(a, number):
+            if shares(first[a], first[b]):
+                found[a] |= 1 << b
+                found[b] |= 1 << a
+    return found
+
+
+def components(tables: Tables) -> list[list[int]]:
+    """Kinds of piece parted into groups between which no drum is ever shared."""
+    number = len(tables.company)
+    group = list(range(number))
+    for a in range(number):
+        for b in range(number):
+            if tables.company[a] >> b & 1 and group[a] != group[b]:
+                old, new = max(group[a], group[b]), min(group[a], group[b])
+                group = [new if g == old else g for g in group]
+    found: dict[int, list[int]] = {}
+    for kind, sort in enumerate(tables.sort):
+        found.setdefault(group[sort], []).append(kind)
+    return list(found.values())
+
+
+def fewest_runs(tables: Tables, kinds: Sequence[int]) -> int:
+    """Runs that these kinds need at least, by the room of the best machine for each."""
+    alone = [k for k in kinds if not tables.company[tables.sort[k]] >> tables.sort[k] & 1]
+    if alone and len({tables.sort[k] for k in kinds}) == 1:
+        return sum(tables.count[k] for k in kinds)
+    share = 0.0
+    by_count = 0.0
+    for kind in kinds:
+        best, pieces = 1.0, 1.0
+        for model in tables.models:
+            mask = model.allowed[tables.sort[kind]]
+            if model.first[kind] < 0:
+                continue
+            for programme in range(len(model.minutes)):
+                if mask >> programme & 1:
+                    best = min(best, model.taken[programme][kind] / model.room)
+            pieces = min(pieces, 1 / model.most)
+        share += best * tables.count[kind]
+        by_count += pieces * tables.count[kind]
+    return max(1, _up(share), _up(by_count))
+
+
+def _up(value: float) -> int:
+    return -int(-(value - 1e-9) // 1)
+
+
+def lower_bound(tables: Tables) -> int:
+    """A score that no plan can beat: a search that reaches it may stop."""
+    total = RUN * sum(fewest_runs(tables, kinds) for kinds in components(tables))
+    for kind, count in enumerate(tables.count):
+        soonest, below = 1 << 60, 1 << 60
+        for machine, number in zip(tables.machines, tables.model_of, strict=True):
+            model = tables.models[number]
+            mask = model.allowed[tables.sort[kind]]
+            for programme, minutes in enumerate(model.minutes):
+                if mask >> programme & 1:
+                    soonest = min(soonest, machine.free_from + minutes)
+                    below = min(below, model.below[programme][kind])
+        total += count * (LATE_MINUTE * max(0, soonest - tables.due[kind]) + below)
+    return total

@@ -1,0 +1,70 @@
+"""Print the tags of a ticket from the shell, the same PDF as the page makes."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import Any, NoReturn
+
+from django.core.management.base import BaseCommand
+
+from tickets import papers
+from tickets.models import Ticket
+from tickets.numbers import NumberError, TicketCode, parse_code
+from tickets.printing import TAG_SIZES, PaperError
+
+_REFUSED = 2
+
+
+class Command(BaseCommand):
+    help = "Write a ticket's tags as a PDF and log the print. Exit status 2 on wrong input."
+
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None:
+        parser.add_argument("ticket", nargs="?", help="ticket number, seven digits")
+        parser.add_argument("--size", default="", help="name of a tag size; else the shop's own")
+        parser.add_argument("--start-at", type=int, default=1, help="first free label of a sheet")
+        parser.add_argument("-o", "--output", metavar="FILE", help="PDF to write")
+        parser.add_argument("--sizes", action="store_true", help="list the names of the sizes")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if options["sizes"]:
+            for key, size in TAG_SIZES.items():
+                self.stdout.write(f"{key}\t{size.title}")
+            return
+        ticket = self._ticket(options["ticket"])
+        if not options["output"]:
+            self._refuse("No file was named. Say where the PDF goes with -o FILE.")
+        target = Path(options["output"])
+        if not target.parent.is_dir():
+            self._refuse(f"-o {target}: there is no folder {target.parent}. Make it first.")
+        try:
+            printed = papers.print_tags(
+                ticket, None, size=options["size"], start_at=options["start_at"]
+            )
+        except PaperError as fault:
+            self._refuse(str(fault))
+        try:
+            target.write_bytes(printed.pdf)
+        except OSError as fault:
+            self._refuse(f"-o {target}: {fault.strerror}. Name a file that can be written.")
+        kind = "first print" if printed.copy == 1 else f"reprint, copy {printed.copy}"
+        self.stdout.write(f"{target}: {ticket.pieces.count()} tags ({kind})")
+
+    def _ticket(self, text: str | None) -> Ticket:
+        if not text:
+            self._refuse("No ticket was named. Give its seven digits, or --sizes.")
+        try:
+            code = parse_code(text)
+        except NumberError as fault:
+            self._refuse(str(fault))
+        if not isinstance(code, TicketCode):
+            self._refuse(f"{text} is a piece. Tags are printed for a ticket: {code.ticket}.")
+        ticket = Ticket.objects.select_related("customer").filter(number=code.ticket).first()
+        if ticket is None:
+            self._refuse(f"There is no ticket {code.ticket}. Read the number again.")
+        return ticket
+
+    def _refuse(self, says: str) -> NoReturn:
+        self.stderr.write(says)
+        sys.exit(_REFUSED)

@@ -1,0 +1,22 @@
+"""Everything the back room keeps. Foreign keys follow the imports: nothing here knows counter."""
+
+from tickets.models.customers import Customer, CustomerWord
+from tickets.models.moves import Acceptance, Hold, Move, PaperPrint
+from tickets.models.shop import ClosedDay, OpeningHours, RackPlace, StationCrew
+from tickets.models.tickets import Piece, RouteStep, Ticket
+
+__all__ = [
+    "Acceptance",
+    "ClosedDay",
+    "Customer",
+    "CustomerWord",
+    "Hold",
+    "Move",
+    "OpeningHours",
+    "PaperPrint",
+    "Piece",
+    "RackPlace",
+    "RouteStep",
+    "StationCrew",
+    "Ticket",
+]

@@ -1,0 +1,95 @@
+from __future__ import annotations
+
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
+from django.db import models
+from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
+
+from tickets.choices import Station
+
+
+class RackPlace(models.Model):
+    """A numbered hanging or shelf place. One ticket may use several."""
+
+    code = models.CharField(
+        _("place"),
+        max_length=8,
+        unique=True,
+        validators=[
+            RegexValidator(r"^[A-Z0-9]+(-[A-Z0-9]+)*$", _("Use capital letters, digits and -."))
+        ],
+    )
+    in_use = models.BooleanField(_("in use"), default=True)
+
+    class Meta:
+        verbose_name = _("rack place")
+        verbose_name_plural = _("rack places")
+        ordering = ["code"]
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class Weekday(models.IntegerChoices):
+    MONDAY = 0, _("Monday")
+    TUESDAY = 1, _("Tuesday")
+    WEDNESDAY = 2, _("Wednesday")
+    THURSDAY = 3, _("Thursday")
+    FRIDAY = 4, _("Friday")
+    SATURDAY = 5, _("Saturday")
+    SUNDAY = 6, _("Sunday")
+
+
+class OpeningHours(models.Model):
+    """When the shop works on a weekday, in shop time. No row means closed."""
+
+    weekday = models.PositiveSmallIntegerField(_("weekday"), choices=Weekday.choices, unique=True)
+    opens = models.TimeField(_("opens"))
+    closes = models.TimeField(_("closes"))
+
+    class Meta:
+        verbose_name = _("opening hours")
+        verbose_name_plural = _("opening hours")
+        ordering = ["weekday"]
+        constraints = [
+            models.CheckConstraint(condition=Q(opens__lt=F("closes")), name="opens_before_closes")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_weekday_display()} {self.opens:%H:%M}–{self.closes:%H:%M}"
+
+
+class ClosedDay(models.Model):
+    day = models.DateField(_("day"), unique=True)
+    note = models.CharField(_("note"), max_length=80, blank=True)
+
+    class Meta:
+        verbose_name = _("closed day")
+        verbose_name_plural = _("closed days")
+        ordering = ["day"]
+
+    def __str__(self) -> str:
+        return f"{self.day:%Y-%m-%d} {self.note}".strip()
+
+
+class StationCrew(models.Model):
+    """How many people work at a station at once; the promise divides its queue by them."""
+
+    station = models.CharField(
+        _("station"), max_length=12, choices=Station.choices, unique=True
+    )
+    people = models.DecimalField(
+        _("people"),
+        max_digits=4,
+        decimal_places=1,
+        default=1,
+        validators=[MinValueValidator(0.1), MaxValueValidator(99)],
+    )
+
+    class Meta:
+        verbose_name = _("station crew")
+        verbose_name_plural = _("station crews")
+        constraints = [models.CheckConstraint(condition=Q(people__gt=0), name="crew_above_zero")]
+
+    def __str__(self) -> str:
+        return f"{self.get_station_display()}: {self.people}"

@@ -1,0 +1,189 @@
+"""What waits where: station queues, late and at-risk pieces, rack lookup. Nothing here writes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db.models import Count, F, Prefetch, Q, QuerySet, Window
+from django.db.models.functions import RowNumber
+
+from tickets import workloads
+from tickets.calendar import ShopCalendar
+from tickets.choices import BOARD_STATIONS, CLOSED_STATES, PieceState, Station
+from tickets.models import Hold, Move, Piece, RouteStep, StationCrew, Ticket
+
+LATE, AT_RISK, DUE, DONE = "late", "risk", "due", "done"
+_IN_HAND = (PieceState.WAITING, PieceState.ASSEMBLED)
+
+
+@dataclass(frozen=True)
+class StationCount:
+    """One line of the overview. ``late`` counts pieces in hand only: a held piece waits for an
+    answer and not for the station."""
+
+    station: Station
+    waiting: int = 0
+    matched: int = 0
+    held: int = 0
+    late: int = 0
+    first: Piece | None = None
+
+
+def open_pieces() -> QuerySet[Piece]:
+    return Piece.objects.exclude(state__in=CLOSED_STATES)
+
+
+def with_everything(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
+    """Pieces with all that a swing tag shows, in a fixed number of queries."""
+    return pieces.select_related("ticket__customer", "rack_place").prefetch_related(
+        Prefetch("steps", RouteStep.objects.select_related("done_by").order_by("order")),
+        Prefetch(
+            "holds",
+            Hold.objects.filter(ended_at__isnull=True).select_related("owner", "opened_by"),
+            to_attr="open_holds",
+        ),
+    )
+
+
+def with_siblings(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
+    """The other pieces of each ticket too, and where they hang: two more queries."""
+    return pieces.prefetch_related(
+        Prefetch("ticket__pieces", Piece.objects.select_related("rack_place").order_by("position"))
+    )
+
+
+def waiting_at(station: Station) -> QuerySet[Piece]:
+    """Pieces in hand at a station, most urgent first; at the assembly table unmatched ones first.
+
+    Earliest promise first; of two with the same promise the rush ticket, then the one that has
+    waited longest.
+    """
+    return Piece.objects.filter(station=station, state__in=_IN_HAND).order_by(
+        F("state").desc(), "promised_at", "-ticket__rush", "since", "pk"
+    )
+
+
+def held_at(station: Station) -> QuerySet[Piece]:
+    """Pieces on hold at a station, the one to ask about first first."""
+    return Piece.objects.filter(
+        station=station, state=PieceState.HELD, holds__ended_at__isnull=True
+    ).order_by("holds__ask_again_on", "promised_at", "pk")
+
+
+def station_counts(now: datetime) -> list[StationCount]:
+    """Every station that has a board, in route order, with counts and its most urgent piece."""
+    in_hand = Q(state__in=_IN_HAND)
+    rows: dict[str, dict[str, Any]] = {
+        row["station"]: dict(row)
+        for row in Piece.objects.filter(in_hand | Q(state=PieceState.HELD))
+        .values("station")
+        .order_by("station")
+        .annotate(
+            waiting=Count("pk", Q(state=PieceState.WAITING)),
+            matched=Count("pk", Q(state=PieceState.ASSEMBLED)),
+            held=Count("pk", Q(state=PieceState.HELD)),
+            late=Count("pk", in_hand & Q(promised_at__lt=now)),
+        )
+    }
+    ranked = Piece.objects.filter(in_hand).annotate(
+        place=Window(
+            RowNumber(),
+            partition_by="station",
+            order_by=[F("promised_at").asc(), F("ticket__rush").desc(), F("pk").asc()],
+        )
+    )
+    first = {piece.station: piece for piece in with_everything(ranked.filter(place=1))}
+    return [
+        StationCount(station, **_counts(rows.get(station, {})), first=first.get(station))
+        for station in BOARD_STATIONS
+    ]
+
+
+def _counts(row: dict[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in row.items() if key != "station"}
+
+
+class Queue:
+    """Crew minutes that stand before a piece at each station when all work by earliest promise."""
+
+    def __init__(self, now: datetime) -> None:
+        self.now = now
+        self.calendar = ShopCalendar.load()
+        people = {row.station: float(row.people) for row in StationCrew.objects.all()}
+        self._ahead: dict[int, float] = {}
+        at_station: dict[str, float] = {}
+        rows = (
+            RouteStep.objects.filter(done_at__isnull=True)
+            .exclude(piece__state__in=(*CLOSED_STATES, PieceState.HELD))
+            .order_by("piece__promised_at", "piece_id", "order")
+            .values_list("piece_id", "station", "minutes")
+        )
+        for group in _by_piece(rows):
+            # Only the longest queue on its way: while it stands there, the others get shorter.
+            self._ahead[group[0][0]] = max(at_station.get(station, 0.0) for _, station, _ in group)
+            for _, station, minutes in group:
+                crew = float(minutes) / people.get(station, 1.0)
+                at_station[station] = at_station.get(station, 0.0) + crew
+
+    def ready_at(self, piece: Piece) -> datetime:
+        """When the piece can be done: queue before it, its own minutes, machine and rail time."""
+        crew = self._ahead.get(piece.pk, 0.0)
+        waits = 0.0
+        for step in piece.steps.all():
+            if step.done_at is None:
+                crew += float(step.minutes)
+                waits += workloads.waiting_minutes(step.step, step.settings, piece.limits)
+        if not self.calendar.hours:
+            return self.now + timedelta(minutes=crew + waits)
+        return self.calendar.add_minutes(self.now, crew) + timedelta(minutes=waits)
+
+    def urgency(self, piece: Piece) -> str:
+        """``late``: the promise is past. ``risk``: the work left no longer fits before it."""
+        if piece.state in (*CLOSED_STATES, PieceState.READY):
+            return DONE
+        if piece.promised_at < self.now:
+            return LATE
+        return AT_RISK if self.ready_at(piece) > piece.promised_at else DUE
+
+
+def _by_piece(rows: Iterable[tuple[int, str, Any]]) -> Iterable[list[tuple[int, str, Any]]]:
+    group: list[tuple[int, str, Any]] = []
+    for row in rows:
+        if group and group[0][0] != row[0]:
+            yield group
+            group = []
+        group.append(row)
+    if group:
+        yield group
+
+
+def late_pieces(now: datetime) -> QuerySet[Piece]:
+    """Open pieces, held ones too, whose promise is past and that are not ready; oldest first."""
+    return (
+        open_pieces()
+        .exclude(state=PieceState.READY)
+        .filter(promised_at__lt=now)
+        .order_by("promised_at", "pk")
+    )
+
+
+def on_place(place_code: str) -> QuerySet[Piece]:
+    """Pieces that hang at a rack place, by number."""
+    return Piece.objects.filter(rack_place__code=place_code.strip().upper()).order_by("code")
+
+
+def places_of(ticket: Ticket) -> list[str]:
+    """Every rack place where pieces of a ticket hang."""
+    found = ticket.pieces.filter(rack_place__isnull=False)
+    return sorted(set(found.values_list("rack_place__code", flat=True)))
+
+
+def last_moves(pieces: Sequence[Piece]) -> dict[int, Move]:
+    """The latest move of each piece, with who made it, in one query."""
+    moves = Move.objects.filter(
+        piece__in=[piece.pk for piece in pieces], number=F("piece__move_count")
+    )
+    return {move.piece_id: move for move in moves.select_related("by")}

@@ -1,0 +1,29 @@
+"""What papers and boards need to know of the shop, handed down by the floor above at start-up."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class ShopFace:
+    """The shop's own choices; ``phone_region`` is the country of phone numbers without a code."""
+
+    name: str = ""
+    tag_size: str = "roll-62"
+    tag_dpi: int = 203
+    fahrenheit: bool = False
+    phone_region: str = "GB"
+
+
+_providers: list[Callable[[], ShopFace]] = [ShopFace]
+
+
+def register(provider: Callable[[], ShopFace]) -> None:
+    """Name the function that reads the shop's choices. Called when the project starts."""
+    _providers[:] = [provider]
+
+
+def current() -> ShopFace:
+    return _providers[0]()

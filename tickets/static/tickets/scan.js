@@ -1,0 +1,102 @@
+// The scan box that never closes. Without this file each line is an ordinary form post.
+// Lines are kept in a queue and sent one after the other, each with a key of its own, so that a
+// quick scanner loses none and a line sent again is done once.
+(() => {
+  const box = document.getElementById("scan");
+  if (!box || !window.htmx) return;
+  const line = box.elements.line;
+  const waiting = [];
+  let sending = false;
+
+  const freshKey = () => {
+    const b = crypto.getRandomValues(new Uint8Array(16));
+    b[6] = (b[6] & 15) | 64;
+    b[8] = (b[8] & 63) | 128;
+    const hex = Array.from(b, (n) => n.toString(16).padStart(2, "0")).join("");
+    return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
+  };
+
+  const refocus = () => {
+    const now = document.activeElement;
+    const elsewhere = now && now !== line && now.matches("input, select, textarea");
+    if (!elsewhere) line.focus({ preventScroll: true });
+  };
+
+  const sendNext = async () => {
+    if (sending || !waiting.length) return;
+    sending = true;
+    let arrived = false;
+    const note = (event) => { arrived = event.detail.successful; };
+    box.addEventListener("htmx:afterRequest", note);
+    try {
+      await htmx.ajax("POST", box.action, {
+        source: box, target: "#live", swap: "innerHTML", values: waiting[0],
+      });
+    } catch { arrived = false; }
+    box.removeEventListener("htmx:afterRequest", note);
+    sending = false;
+    if (!arrived) return; // the line stays first in the queue; "Try again" or the next scan sends it
+    const { key } = waiting.shift();
+    const newest = document.querySelector("#results .newest");
+    if (newest && newest.dataset.key === key) sound(newest.dataset.tone);
+    refocus();
+    sendNext();
+  };
+
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (!form.hasAttribute("data-scan")) return;
+    event.preventDefault();
+    const text = form.elements.line.value.trim();
+    if (form === box) line.value = "";
+    if (text || !waiting.length) waiting.push({ line: text, key: freshKey() });
+    refocus();
+    sendNext();
+  });
+
+  // Sound: short and high is good, two low ones are bad, a rising pair asks.
+  const button = document.getElementById("sound");
+  const memory = "garment-counter-sound";
+  let on = true;
+  try { on = localStorage.getItem(memory) !== "off"; } catch { /* private mode: sound stays on */ }
+  const show = () => {
+    button.setAttribute("aria-pressed", String(on));
+    button.textContent = on ? button.dataset.on : button.dataset.off;
+  };
+  button.hidden = false;
+  show();
+  button.addEventListener("click", () => {
+    on = !on;
+    try { localStorage.setItem(memory, on ? "on" : "off"); } catch { /* not remembered */ }
+    show();
+    refocus();
+  });
+
+  let audio = null;
+  const notes = {
+    good: [[1320, 0, 0.09]],
+    same: [[880, 0, 0.07]],
+    ask: [[660, 0, 0.1], [990, 0.13, 0.12]],
+    bad: [[196, 0, 0.18], [165, 0.24, 0.3]],
+  };
+  const sound = (tone) => {
+    if (!on) return;
+    try {
+      audio ??= new AudioContext();
+      audio.resume();
+      for (const [pitch, after, long] of notes[tone] ?? []) {
+        const start = audio.currentTime + after;
+        const voice = audio.createOscillator();
+        const level = audio.createGain();
+        voice.type = tone === "bad" ? "square" : "sine";
+        voice.frequency.value = pitch;
+        level.gain.setValueAtTime(tone === "bad" ? 0.12 : 0.3, start);
+        level.gain.exponentialRampToValueAtTime(0.001, start + long);
+        voice.connect(level).connect(audio.destination);
+        voice.start(start);
+        voice.stop(start + long);
+      }
+    } catch { /* a tablet without sound still shows word, shape and colour */ }
+  };
+  refocus();
+})();

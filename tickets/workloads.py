@@ -1,0 +1,52 @@
+"""Minutes of work and of waiting for each step of a route, from ``minutes.csv`` and the tables."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping, Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from care_rules import catalogue
+
+_FILE = Path(__file__).with_name("minutes.csv")
+
+
+@cache
+def _table() -> dict[str, float]:
+    with _FILE.open(encoding="utf-8", newline="") as file:
+        return {row["key"]: float(row["minutes"]) for row in csv.DictReader(file)}
+
+
+@cache
+def _work_minutes() -> dict[str, float]:
+    return {entry.key: entry.minutes for entry in catalogue.work()}
+
+
+def crew_minutes(step: str, work: Sequence[str] = ()) -> float:
+    """Minutes of one person's time for a step; a mend takes what its operations take together."""
+    table = _table()
+    if step == "mend" and work:
+        known = _work_minutes()
+        return sum(known.get(key, table["mend"]) for key in work)
+    return table[step]
+
+
+def waiting_minutes(step: str, settings: Mapping[str, Any], limits: Mapping[str, Any]) -> float:
+    """Clock minutes that pass after a step without crew: machine, rail or partner time."""
+    table = _table()
+    if step == "wash":
+        return table["wait.wash"]
+    if step == "send_out":
+        return table["wait.send_out"]
+    if step == "dry":
+        if limits.get("tumble", "none") != "none":
+            return table["wait.tumble"]
+        return table["wait.hang"] if limits.get("air_dry", {}).get("hang") else table["wait.flat"]
+    return 0.0
+
+
+def round_minutes() -> float:
+    """Open minutes a piece waits at each station until the crew's next round reaches it."""
+    return _table()["wait.round"]

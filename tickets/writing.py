@@ -1,0 +1,57 @@
+"""One door round every write: a fair queue in this process, then a database transaction.
+
+SQLite takes one writer at a time. Letting the writers of this process wait in order keeps the
+slowest of them quick; PostgreSQL locks rows itself and skips the queue.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from django.db import connection, transaction
+
+
+class FairLock:
+    """A lock that serves its waiters in the order they came. Not re-entrant."""
+
+    def __init__(self) -> None:
+        self._guard = threading.Lock()
+        self._held = False
+        self._waiting: deque[threading.Event] = deque()
+
+    def acquire(self) -> None:
+        with self._guard:
+            if not self._held:
+                self._held = True
+                return
+            turn = threading.Event()
+            self._waiting.append(turn)
+        turn.wait()
+
+    def release(self) -> None:
+        with self._guard:
+            if self._waiting:
+                self._waiting.popleft().set()
+            else:
+                self._held = False
+
+
+_sqlite_queue = FairLock()
+
+
+@contextmanager
+def atomic_write() -> Iterator[None]:
+    """All or nothing. Inside another transaction it is a savepoint of that one."""
+    if connection.vendor != "sqlite" or connection.in_atomic_block:
+        with transaction.atomic():
+            yield
+        return
+    _sqlite_queue.acquire()
+    try:
+        with transaction.atomic():
+            yield
+    finally:
+        _sqlite_queue.release()
