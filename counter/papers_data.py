@@ -31,8 +31,8 @@ from counter.printing import (
     build_receipt,
 )
 from tickets import tracking
-from tickets.choices import PieceState
 from tickets.choices import Paper as PaperKind
+from tickets.choices import PieceState
 from tickets.errors import Refused
 from tickets.models import PaperPrint, Piece, Ticket
 from tickets.tracking import Act, name_of

@@ -65,9 +65,7 @@ def set_hours(week: Mapping[int, tuple[time, time] | None]) -> None:
 def close_on(day: date, note: str) -> ClosedDay:
     """Add a closed day; a known one gets the new note."""
     with atomic_write():
-        closed, _made = ClosedDay.objects.update_or_create(
-            day=day, defaults={"note": note.strip()}
-        )
+        closed, _made = ClosedDay.objects.update_or_create(day=day, defaults={"note": note.strip()})
     return closed
 
 
@@ -103,7 +101,9 @@ def add_places(text: str) -> list[str]:
     if not codes:
         raise Refused("no_place", _("No place was written."), _("Write one, like A1 or B1..B20."))
     with atomic_write():
-        used = set(RackPlace.objects.filter(code__in=codes, in_use=True).values_list("code", flat=True))
+        used = set(
+            RackPlace.objects.filter(code__in=codes, in_use=True).values_list("code", flat=True)
+        )
         new = [code for code in codes if code not in used]
         for code in new:
             RackPlace.objects.update_or_create(code=code, defaults={"in_use": True})
@@ -238,9 +238,7 @@ def check_pin(profile: StaffProfile, pin: str) -> None:
     try:
         profile.set_pin(pin)
     except ValidationError as error:
-        raise Refused(
-            "bad_pin", _("That PIN can't be used."), " ".join(error.messages)
-        ) from error
+        raise Refused("bad_pin", _("That PIN can't be used."), " ".join(error.messages)) from error
 
 
 def owners() -> Sequence[User]:

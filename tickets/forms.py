@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterable
 from datetime import timedelta
 from typing import Any
 
@@ -21,6 +22,13 @@ class OnceForm(forms.Form):
     """A form with a one-time key, so that sending it twice does its work once."""
 
     key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
+
+    def clean(self) -> dict[str, Any]:
+        if "key" in self.errors:
+            self.add_error(None, _("The form came back without its one-time key. Send it again."))
+            given = {name: self.data.get(name) for name in self.data}
+            self.data = {**given, self.add_prefix("key"): str(uuid.uuid4())}
+        return self.cleaned_data
 
     @property
     def once(self) -> str:
@@ -82,10 +90,18 @@ class RedoForm(OnceForm):
 
     def __init__(self, *args: Any, piece: Piece, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        done = dict.fromkeys(step.station for step in piece.steps.all() if step.done_at)
+        steps = list(piece.steps.all())
         stations = self.fields["station"]
         assert isinstance(stations, forms.ChoiceField)
-        stations.choices = [(key, Station(key).label) for key in done]
+        # All of the route is valid: a form sent twice names a station that is open again by now.
+        stations.choices = _labelled(step.station for step in steps)
+        self.offered = _labelled(step.station for step in steps if step.done_at)
+        assert isinstance(stations.widget, forms.RadioSelect)
+        stations.widget.choices = self.offered
+
+
+def _labelled(stations: Iterable[str]) -> list[tuple[str, Any]]:
+    return [(key, Station(key).label) for key in dict.fromkeys(stations)]
 
 
 class ReturnForm(OnceForm):

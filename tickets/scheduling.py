@@ -2,8 +2,8 @@
 
 Each station is a queue. A piece waits for the work already queued there (crew minutes divided by
 the people of the station, in opening hours) and for the crew's next round, then takes its own
-minutes and any drying or partner time. The slowest piece of the ticket decides; a fifth is added, and the moment is rounded up to
-the next full hour when the shop is open.
+minutes and any drying or partner time. The slowest piece of the ticket decides; a fifth is added,
+and the moment is rounded up to the next full hour when the shop is open.
 """
 
 from __future__ import annotations

@@ -119,7 +119,13 @@ class DayMoves:
     @classmethod
     def read(cls, day: date) -> DayMoves:
         fields = (
-            "piece_id", "number", "kind", "from_station", "to_station", "to_state", "reason",
+            "piece_id",
+            "number",
+            "kind",
+            "from_station",
+            "to_station",
+            "to_state",
+            "reason",
         )
         moves = Move.objects.filter(business_day=day).order_by("piece_id", "number")
         return cls(list(moves.values_list(*fields)))

@@ -72,7 +72,10 @@ def _late(day: date, now: datetime) -> FigureList:
     return FigureList(
         _("Late now"),
         _("Tickets not fully racked whose promise is past, oldest first."),
-        [_of_ticket(one, _("promised %(when)s") % {"when": say_when(one.promised_at)}) for one in tickets],
+        [
+            _of_ticket(one, _("promised %(when)s") % {"when": say_when(one.promised_at)})
+            for one in tickets
+        ],
     )
 
 
@@ -252,7 +255,9 @@ def _due(day: date, now: datetime) -> FigureList:
             }
         rows.append(_of_ticket(ticket, note))
     return FigureList(
-        _("Due on the day"), _("Tickets fully racked by their promise / tickets due that day."), rows
+        _("Due on the day"),
+        _("Tickets fully racked by their promise / tickets due that day."),
+        rows,
     )
 
 

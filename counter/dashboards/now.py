@@ -203,14 +203,10 @@ def queued_steps() -> QuerySet[RouteStep]:
     )
 
 
-def tomorrows_load(
-    now: datetime, calendar: ShopCalendar
-) -> tuple[date | None, list[StationLoad]]:
+def tomorrows_load(now: datetime, calendar: ShopCalendar) -> tuple[date | None, list[StationLoad]]:
     """The next open day, and each station's queue against the crew minutes of that day."""
     people = {row.station: float(row.people) for row in StationCrew.objects.all()}
-    queued = dict(
-        queued_steps().order_by().values_list("station").annotate(total=Sum("minutes"))
-    )
+    queued = dict(queued_steps().order_by().values_list("station").annotate(total=Sum("minutes")))
     today = business_day(now)
     later = (today + timedelta(days=ahead) for ahead in range(1, _LONGEST_LOOK))
     next_open = next((day for day in later if calendar.opening(day)), None)

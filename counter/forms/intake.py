@@ -44,7 +44,7 @@ PICKS: dict[str, Chooser] = {
 _ROW = re.compile(r"fibre-(\d+)-(\d+)")
 
 
-class CustomerForm(forms.ModelForm):  # type: ignore[type-arg]
+class CustomerForm(forms.ModelForm):
     phone = forms.CharField(
         label=_("Phone"),
         max_length=40,

@@ -20,9 +20,7 @@ class PayForm(forms.Form):
 
     kind = forms.ChoiceField(choices=Payment.Kind.choices, widget=forms.HiddenInput)
     means = forms.ChoiceField(label=_("Paid by"), choices=Payment.Means.choices)
-    amount = forms.CharField(
-        label=_("Amount"), max_length=20, widget=forms.TextInput(attrs=_TYPED)
-    )
+    amount = forms.CharField(label=_("Amount"), max_length=20, widget=forms.TextInput(attrs=_TYPED))
     given = forms.CharField(
         label=_("Cash given"),
         max_length=20,

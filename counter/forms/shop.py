@@ -55,9 +55,22 @@ class ShopForm(_ShopModelForm):
     class Meta:
         model = Shop
         fields = [
-            "name", "address", "phone", "country", "currency", "currency_sign", "fahrenheit",
-            "tag_size", "tag_dpi", "slip_paper", "slip_footer", "wet_cleaning", "dry_cleaning",
-            "send_out", "rush_percent", "minimum_charge",
+            "name",
+            "address",
+            "phone",
+            "country",
+            "currency",
+            "currency_sign",
+            "fahrenheit",
+            "tag_size",
+            "tag_dpi",
+            "slip_paper",
+            "slip_footer",
+            "wet_cleaning",
+            "dry_cleaning",
+            "send_out",
+            "rush_percent",
+            "minimum_charge",
         ]
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),
@@ -66,9 +79,7 @@ class ShopForm(_ShopModelForm):
 
 
 class ClosedDayForm(forms.Form):
-    day = forms.DateField(
-        label=gettext_lazy("Day"), widget=forms.DateInput(attrs={"type": "date"})
-    )
+    day = forms.DateField(label=gettext_lazy("Day"), widget=forms.DateInput(attrs={"type": "date"}))
     note = forms.CharField(label=gettext_lazy("Why"), max_length=80, required=False)
 
 
@@ -116,7 +127,19 @@ class DayRow:
     closes: str
 
 
-def hours_rows() -> list[DayRow]:
+def hours_rows(data: Mapping[str, Any] | None = None) -> list[DayRow]:
+    """The week as it stands, or as typed in a form."""
+    if data is not None:
+        return [
+            DayRow(
+                weekday=day.value,
+                name=str(day.label),
+                open=bool(data.get(f"open-{day.value}")),
+                opens=str(data.get(f"opens-{day.value}", "")).strip(),
+                closes=str(data.get(f"closes-{day.value}", "")).strip(),
+            )
+            for day in Weekday
+        ]
     known = {row.weekday: row for row in OpeningHours.objects.all()}
     return [
         DayRow(
@@ -130,26 +153,12 @@ def hours_rows() -> list[DayRow]:
     ]
 
 
-def read_hours(
-    data: Mapping[str, Any],
-) -> tuple[list[DayRow], dict[int, tuple[time, time] | None]]:
-    """The rows as typed and the week they mean; ``Refused`` names the day and the value."""
-    rows = [
-        DayRow(
-            weekday=day.value,
-            name=str(day.label),
-            open=bool(data.get(f"open-{day.value}")),
-            opens=str(data.get(f"opens-{day.value}", "")).strip(),
-            closes=str(data.get(f"closes-{day.value}", "")).strip(),
-        )
-        for day in Weekday
-    ]
-    week: dict[int, tuple[time, time] | None] = {}
-    for row in rows:
-        week[row.weekday] = (
-            (_time(row.name, row.opens), _time(row.name, row.closes)) if row.open else None
-        )
-    return rows, week
+def read_hours(rows: list[DayRow]) -> dict[int, tuple[time, time] | None]:
+    """The week that typed rows mean; ``Refused`` names the day and the value."""
+    return {
+        row.weekday: (_time(row.name, row.opens), _time(row.name, row.closes)) if row.open else None
+        for row in rows
+    }
 
 
 def _time(day: str, text: str) -> time:

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 import care_rules
 from counter import prices
 from counter.intake.drafts import DraftPiece
-from counter.intake.inspection import QUESTIONS, inspection_faults
+from counter.intake.inspection import ASKED, QUESTIONS, inspection_faults
 from counter.intake.lists import (
     FIBRES,
     HAZARDS,
@@ -182,10 +182,10 @@ def look_at_piece(
     look.lines = prices.quote([facts], shop=shop, typed=[look.typed], prices=price_list).of_piece(1)
     _look_at_facts(look)
     _look_at_shares(look)
-    look.faults += [
-        LookFault(fault.field, fault.says, fault.cure, open=_is_unanswered(piece, fault.field))
-        for fault in inspection_faults(piece["inspection"], facts)
-    ]
+    for fault in inspection_faults(piece["inspection"], facts):
+        unanswered = _is_unanswered(piece, fault.field)
+        says = str(ASKED[fault.field]) if unanswered else fault.says
+        look.faults.append(LookFault(fault.field, says, fault.cure, open=unanswered))
     _look_at_rest(look)
     look.faults += [
         LookFault(

@@ -64,4 +64,3 @@ def account_of(context: dict[str, Any], ticket: Ticket) -> Account:
         amount=PayForm.show(account.to_pay, shop) if account.to_pay else "",
         returned=PieceState.RETURNED in pieces,
     )
-

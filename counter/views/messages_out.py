@@ -41,9 +41,7 @@ def message_called(request: HttpRequest, pk: int) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, str(refusal))
     else:
-        messages.success(
-            request, _("%(name)s was called.") % {"name": notice.ticket.customer.name}
-        )
+        messages.success(request, _("%(name)s was called.") % {"name": notice.ticket.customer.name})
     return redirect("messages_out")
 
 

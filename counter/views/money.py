@@ -94,7 +94,9 @@ def paper_receipt(request: HttpRequest, number: int) -> HttpResponse:
     chosen: Pickup | None = None
     if asked := request.GET.get("pickup", ""):
         done = ticket.pickups.filter(done_at__isnull=False)
-        chosen = get_object_or_404(done, pk=int(asked) if asked.isascii() and asked.isdigit() else 0)
+        chosen = get_object_or_404(
+            done, pk=int(asked) if asked.isascii() and asked.isdigit() else 0
+        )
     try:
         printed = papers_data.print_receipt(ticket, acting(request), chosen)
     except Refused as refusal:

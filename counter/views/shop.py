@@ -40,8 +40,9 @@ def shop_settings(request: HttpRequest) -> HttpResponse:
                 form.save()
             messages.success(request, _("The shop's settings are saved."))
             return redirect("shop_settings")
-        shop = Shop.current()  # the page's head keeps the saved name
-    return _page(request, "shop", {"form": form, "shop": shop})
+        # The page's head keeps the saved name.
+        return _page(request, "shop", {"form": form, "shop": Shop.current()}, 422)
+    return _page(request, "shop", {"form": form})
 
 
 @_get_or_post
@@ -53,8 +54,8 @@ def shop_hours(request: HttpRequest) -> HttpResponse:
         what = request.POST.get("what", "")
         try:
             if what == "hours":
-                hours, week = shapes.read_hours(request.POST)
-                door.set_hours(week)
+                hours = shapes.hours_rows(request.POST)
+                door.set_hours(shapes.read_hours(hours))
                 words = _("Opening hours are saved. They count for new promises.")
             elif what == "crews":
                 crews = shapes.crew_rows(request.POST)
@@ -74,26 +75,10 @@ def shop_hours(request: HttpRequest) -> HttpResponse:
         except Refused as refusal:
             messages.error(request, str(refusal))
             status = 422
-            if what == "hours":
-                hours = _typed_hours(request)
         else:
             messages.success(request, words)
             return redirect("shop_hours")
     return _hours_page(request, hours, crews, closed, status)
-
-
-def _typed_hours(request: HttpRequest) -> list[shapes.DayRow]:
-    """The hours as typed, to be mended."""
-    return [
-        shapes.DayRow(
-            row.weekday,
-            row.name,
-            bool(request.POST.get(f"open-{row.weekday}")),
-            request.POST.get(f"opens-{row.weekday}", ""),
-            request.POST.get(f"closes-{row.weekday}", ""),
-        )
-        for row in shapes.hours_rows()
-    ]
 
 
 def _hours_page(
@@ -171,7 +156,9 @@ def shop_staff(request: HttpRequest) -> HttpResponse:
             return redirect("shop_staff")
     people = User.objects.order_by("-is_active", "first_name", "username")
     people = people.prefetch_related("groups").select_related("staff_profile")
-    return _page(request, "staff", {"form": form, "people": [_shown(one) for one in people]}, status)
+    return _page(
+        request, "staff", {"form": form, "people": [_shown(one) for one in people]}, status
+    )
 
 
 @_get_or_post

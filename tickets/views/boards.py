@@ -12,7 +12,7 @@ from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_safe, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from tickets import queries, scanning, shopface, tracking, wording
 from tickets.choices import BOARD_STATIONS, Station
@@ -82,13 +82,7 @@ def scan(request: HttpRequest, station: str) -> HttpResponse:
     box = _Box(request, here)
     form = ScanForm(request.POST)
     if not form.is_valid():
-        result = Scanned(
-            scanning.BAD,
-            _("That line can't be read: %(line)s") % {"line": request.POST.get("line", "")[:60]},
-            _("Scan a tag, or type its figures."),
-            pending=box.pending,
-        )
-        box.keep(result, key="")
+        box.keep(_unreadable(form, box), key="")
     elif not box.knows(form.once):
         result = scanning.scan(
             here, form.cleaned_data["line"], act_of(request, form.once), box.pending
@@ -101,6 +95,17 @@ def scan(request: HttpRequest, station: str) -> HttpResponse:
             request, "tickets/_live.html", {**_board(request, here), "with_results": True}
         )
     return redirect("tickets:board", station)
+
+
+def _unreadable(form: ScanForm, box: _Box) -> Scanned:
+    line = str(form.data.get("line", ""))[:60]
+    if "key" in form.errors:
+        says = _("%(line)s: the form came back without its one-time key.") % {"line": line or "–"}
+        return Scanned(scanning.BAD, says, _("Scan it once more."), pending=box.pending)
+    says = _("%(line)s … is longer than 60 characters.") % {"line": line}
+    return Scanned(
+        scanning.BAD, says, _("Scan a tag, or type its figures."), pending=box.pending
+    )
 
 
 def _go(request: HttpRequest, station: str) -> HttpResponse:

@@ -10,14 +10,14 @@ from django.core.exceptions import SuspiciousFileOperation
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
-from django.urls import path, reverse
+from django.urls import path
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_safe, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from tickets import papers, queries, shopface, tracking, wording, worktags
 from tickets.calendar import business_day
-from tickets.choices import PieceState
+from tickets.choices import PieceState, Station
 from tickets.errors import Refused
 from tickets.forms import (
     CompleteForm,
@@ -54,7 +54,7 @@ def _ticket_page(
         queries.with_everything(row.pieces.order_by("position").select_related("ticket__customer"))
     )
     queue, moves = queries.Queue(now), queries.last_moves(pieces)
-    rows = [
+    rows: list[dict[str, Any]] = [
         {
             "piece": piece,
             "kind": wording.kind_name(piece.kind),
@@ -64,7 +64,8 @@ def _ticket_page(
         }
         for piece in pieces
     ]
-    matched = [p for p in pieces if p.state == PieceState.ASSEMBLED and p.station == "assembly"]
+    on_table = (PieceState.ASSEMBLED, Station.ASSEMBLY)
+    matched = [p for p in pieces if (p.state, p.station) == on_table]
     missing = [
         p for p in pieces if p.is_open and p.state not in (PieceState.ASSEMBLED, PieceState.READY)
     ]
@@ -183,7 +184,8 @@ def redo(request: HttpRequest, code: str) -> HttpResponse:
 
     def act() -> Moved:
         data = form.cleaned_data
-        return tracking.send_back(code, data["station"], data["reason"], act_of(request, form.once))
+        station = Station(data["station"])
+        return tracking.send_back(code, station, data["reason"], act_of(request, form.once))
 
     says = _("%(piece)s goes back to %(station)s.")
     return _change(request, row, "redo_form", form, act, says)
@@ -214,7 +216,7 @@ def _change(
     try:
         moved = act()
     except Refused as no:
-        form.add_error(None, str(no))
+        messages.error(request, str(no))
         return _piece_page(request, piece_or_404(row.code), status=409, **{name: form})
     words = {"piece": row.spoken, "station": moved.piece.get_station_display()}
     messages.success(request, says % words)

@@ -27,6 +27,8 @@ class Command(BaseCommand):
         self.stdout.write(_("%(sent)d sent, %(failed)d failed.") % {"sent": sent, "failed": failed})
         if failed:
             raise CommandError(
-                _("%(failed)d messages stay in the outbox with their fault; the next run tries again.")
+                _(
+                    "%(failed)d messages stay in the outbox with their fault; the next run tries again."
+                )
                 % {"failed": failed}
             )

@@ -1,0 +1,53 @@
+"""The answer to one scanned line, and what waits for the next one."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+GOOD, SAME, ASK, BAD = "good", "same", "ask", "bad"
+"""Done; nothing new to do; one more line needed; refused."""
+
+YES, NO = "YES", "NO"
+PLACE_PREFIX, STATION_PREFIX = "RACK ", "STATION "
+EXPIRES_AFTER = timedelta(minutes=5)
+
+
+@dataclass(frozen=True)
+class Pending:
+    """What waits for the next line: ``wet_check`` for an answer, ``rack`` for a place."""
+
+    kind: str
+    codes: tuple[str, ...]
+    since: str
+
+    def as_json(self) -> dict[str, Any]:
+        return {**asdict(self), "codes": list(self.codes)}
+
+    @classmethod
+    def from_json(cls, stored: dict[str, Any] | None, now: datetime) -> Pending | None:
+        """The stored value, or None where there is none or it is too old."""
+        if not stored:
+            return None
+        if now - datetime.fromisoformat(stored["since"]) > EXPIRES_AFTER:
+            return None
+        return cls(stored["kind"], tuple(stored["codes"]), stored["since"])
+
+
+@dataclass(frozen=True)
+class Scanned:
+    """The answer to one line. ``go_to`` names the board that a station card asks for.
+
+    ``code`` is the stable word of a refusal, as in ``Refused``.
+    """
+
+    tone: str
+    says: str
+    cure: str = ""
+    piece: str = ""
+    ticket: int | None = None
+    pending: Pending | None = None
+    go_to: str = ""
+    repeated: bool = False
+    code: str = ""

@@ -1,0 +1,114 @@
+"""Scans at the stations of a route, and the wet check's question and answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django.utils.translation import gettext as _
+
+from tickets import tracking, wording
+from tickets.choices import MoveKind, PieceState, Station
+from tickets.errors import Refused
+from tickets.models import Piece
+from tickets.scanning.results import ASK, BAD, GOOD, SAME, Pending, Scanned
+from tickets.tracking import Act
+
+
+def find_piece(code: str) -> Piece | None:
+    return Piece.objects.select_related("ticket", "rack_place").filter(code=code).first()
+
+
+def work_at(station: Station) -> Callable[[Piece, Act, Pending | None], Scanned]:
+    def work(piece: Piece, act: Act, _pending: Pending | None) -> Scanned:
+        if _waits_foranswer_question(piece, station):
+            return _question(piece, act)
+        if calm := _done_here(piece, station):
+            return calm
+        try:
+            after = tracking.finish_work(piece.code, station, act).piece
+        except Refused:
+            # Somebody else may have scanned it between the look above and now.
+            if (now := find_piece(piece.code)) and (calm := _done_here(now, station)):
+                return calm
+            raise
+        if _waits_foranswer_question(after, station):
+            return _question(after, act)
+        return Scanned(
+            GOOD,
+            _("%(piece)s: %(here)s done. Next: %(next)s.")
+            % {
+                "piece": after.spoken,
+                "here": station.label,
+                "next": after.get_station_display(),
+            },
+            piece=after.code,
+            ticket=after.ticket.number,
+        )
+
+    return work
+
+
+def _waits_foranswer_question(piece: Piece, station: Station) -> bool:
+    if piece.state != PieceState.WAITING or piece.station != station:
+        return False
+    steps = tracking.at_station(Piece.objects.prefetch_related("steps").get(pk=piece.pk))
+    return bool(steps) and steps[0].step == "wet_check"
+
+
+def _question(piece: Piece, act: Act) -> Scanned:
+    stains = wording.stain_names(piece.facts)
+    named = f" ({', '.join(stains)})" if stains else ""
+    return Scanned(
+        ASK,
+        _("%(piece)s had a stain%(named)s. Is it gone?") % {"piece": piece.spoken, "named": named},
+        _("Look at the wet piece. Yes: on to heat. No: back to spotting. Heat sets what is left."),
+        piece=piece.code,
+        ticket=piece.ticket.number,
+        pending=Pending("wet_check", (piece.code,), act.at.isoformat()),
+    )
+
+
+def _done_here(piece: Piece, station: Station) -> Scanned | None:
+    """A second scan of a piece whose last move was the work of this station."""
+    move = tracking.last_seen(piece)
+    if move.kind not in (MoveKind.WORKED, MoveKind.STAIN_GONE) or move.from_station != station:
+        return None
+    if piece.station == station and piece.state == PieceState.WAITING:
+        return None
+    return Scanned(
+        SAME,
+        _("%(piece)s: %(here)s was done %(when)s by %(who)s. Next: %(next)s.")
+        % {
+            "piece": piece.spoken,
+            "here": station.label,
+            "when": tracking.say_when(move.at),
+            "who": tracking.name_of(move.by),
+            "next": piece.get_station_display(),
+        },
+        piece=piece.code,
+        ticket=piece.ticket.number,
+    )
+
+
+def answer_question(station: Station, yes: bool, act: Act, pending: Pending | None) -> Scanned:
+    if pending is not None and pending.kind == "rack" and not yes:
+        return Scanned(SAME, _("Forgotten. Nothing was hung."))
+    if pending is None or pending.kind != "wet_check":
+        raise Refused(
+            "no_question",
+            _("No question is open at %(station)s.") % {"station": station.label},
+            _("Scan the piece first, then answer."),
+        )
+    code = pending.codes[0]
+    try:
+        moved = tracking.answer_wet_check(code, yes, act)
+    except Refused as no:
+        # It was asked and answered elsewhere meanwhile.
+        return Scanned(BAD, no.says, no.cure, piece=code, code=no.code)
+    words = {"piece": moved.piece.spoken, "next": moved.piece.get_station_display()}
+    says = (
+        _("%(piece)s: stain gone. Next: %(next)s.") % words
+        if yes
+        else _("%(piece)s: stain still there. Back to %(next)s.") % words
+    )
+    return Scanned(GOOD, says, piece=moved.piece.code, ticket=moved.piece.ticket.number)
