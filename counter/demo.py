@@ -86,7 +86,9 @@ def _read_json(name: str) -> Any:
 def _set_up() -> None:
     facts = _read_json("shop.json")
     fields = {
-        name: value for name, value in facts.items() if name not in {"hours", "crew", "rack", "staff"}
+        name: value
+        for name, value in facts.items()
+        if name not in {"hours", "crew", "rack", "staff"}
     }
     fields["minimum_charge"] = Decimal(fields["minimum_charge"])
     Shop.objects.update_or_create(pk=1, defaults={**fields, "is_demo": True})

@@ -324,4 +324,10 @@ def with_balance(tickets: QuerySet[Ticket]) -> QuerySet[Ticket]:
 
 def owing(tickets: QuerySet[Ticket]) -> QuerySet[Ticket]:
     """Those with something still to pay. Half a cent keeps the sums of SQLite's floats honest."""
-    return with_balance(tickets).filter(owes__gt=Decimal("0.005"))
+    return with_balance(tickets).filter(Q(owes__gt=Decimal("0.005")))
+
+
+def owed_by(ticket: Ticket) -> Decimal:
+    """What a ticket of ``with_balance`` still has to pay, never below zero."""
+    owes: Decimal = ticket.owes  # type: ignore[attr-defined]
+    return max(owes, Decimal(0))

@@ -60,7 +60,11 @@ def jumper(**changes: Any) -> dict[str, Any]:
             "edition": "unknown",
             "market": "iso",
             "symbols": [
-                "wash_30_very_mild", "no_bleach", "no_tumble", "flat_dry", "iron_110",
+                "wash_30_very_mild",
+                "no_bleach",
+                "no_tumble",
+                "flat_dry",
+                "iron_110",
                 "dry_clean_p_mild",
             ],
             "terms": [],

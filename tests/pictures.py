@@ -22,7 +22,7 @@ from tests.conftest import CHROMIUM_ARGUMENTS, find_chromium
 
 ROOT = Path(__file__).resolve().parent.parent
 OUT = ROOT / ".pictures"
-PASSWORD = "linen-and-thread"  # noqa: S105 - the demo prints it
+PASSWORD = "linen-and-thread"  # the demo prints it
 
 
 def main() -> None:

@@ -15,6 +15,7 @@ from counter.dashboards import day as days
 from counter.dashboards import now as present
 from counter.intake.lists import KINDS
 from counter.models import Payment
+from counter.payments import owed_by
 from tickets.choices import CLOSED_STATES, PieceState, Station
 from tickets.models import Move, Piece, Ticket
 from tickets.tracking import name_of, say_when
@@ -156,7 +157,7 @@ def _unclaimed(band: present.Band, now: datetime) -> FigureList:
             _of_ticket(
                 one,
                 _("ready for %(days)d days") % {"days": present.days_ready(one, now)},
-                max(one.owes, Decimal(0)),
+                owed_by(one),
             )
             for one in tickets
         ],
@@ -177,7 +178,7 @@ def _unpaid(day: date, now: datetime) -> FigureList:
             _of_ticket(
                 one,
                 _("collected") if one.closed_at else _("still here"),
-                one.owes,
+                owed_by(one),
             )
             for one in present.unpaid()
         ],

@@ -17,7 +17,7 @@ from tickets.errors import Refused
 from tickets.models import Hold, Piece, RouteStep, StationCrew, Ticket
 
 BUSY = 0.9
-"""Above this share of its minutes a station's queue grows quickly (queueing theory; from memory)."""
+"""Above this share of its minutes a queue grows quickly (queueing theory; from memory)."""
 
 BANDS = ((0, 7), (8, 30), (31, 90), (91, None))
 """Days since a ticket was ready, both ends included."""
@@ -114,7 +114,7 @@ def now_figures(now: datetime) -> NowFigures:
         risky = at_risk(now)
     except Refused as refusal:  # the calendar has no open day to come
         risky, fault = [], str(refusal)
-    owed = [ticket.owes for ticket in unpaid()]  # type: ignore[attr-defined]
+    owed = [payments.owed_by(ticket) for ticket in unpaid()]
     next_open, loads = tomorrows_load(now, calendar)
     return NowFigures(
         at=now,
@@ -186,7 +186,7 @@ def unclaimed_bands(now: datetime) -> list[Band]:
         days = days_ready(ticket, now)
         place = next(i for i, ends in enumerate(BANDS) if Band(*ends).holds(max(days, 0)))
         counts[place] += 1
-        owed[place] += max(ticket.owes, Decimal(0))  # type: ignore[attr-defined]
+        owed[place] += payments.owed_by(ticket)
     return [Band(*ends, counts[i], owed[i]) for i, ends in enumerate(BANDS)]
 
 

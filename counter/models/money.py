@@ -87,9 +87,7 @@ class Payment(models.Model):
         verbose_name = _("payment")
         verbose_name_plural = _("payments")
         ordering = ["at", "pk"]
-        constraints = [
-            models.CheckConstraint(condition=Q(amount__gt=0), name="payment_above_zero")
-        ]
+        constraints = [models.CheckConstraint(condition=Q(amount__gt=0), name="payment_above_zero")]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.amount}"

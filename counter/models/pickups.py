@@ -54,9 +54,7 @@ class PickupPiece(models.Model):
 
     class Meta:
         ordering = ["at", "pk"]
-        constraints = [
-            models.UniqueConstraint(fields=["pickup", "piece"], name="scanned_out_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["pickup", "piece"], name="scanned_out_once")]
 
     def __str__(self) -> str:
         return str(self.piece_id)

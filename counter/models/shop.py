@@ -59,7 +59,9 @@ class Shop(models.Model):
         choices=PaperSize.choices,
         default=PaperSize.A5,
     )
-    slip_footer = models.TextField(_("words at the foot of the claim slip"), max_length=600, blank=True)
+    slip_footer = models.TextField(
+        _("words at the foot of the claim slip"), max_length=600, blank=True
+    )
     wet_cleaning = models.BooleanField(_("wet cleaning in house"), default=False)
     dry_cleaning = models.JSONField(_("solvents in house"), default=list, blank=True)
     send_out = models.JSONField(_("partners for"), default=list, blank=True)

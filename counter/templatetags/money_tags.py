@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django import template
+from django.http import HttpRequest
 
 from counter import payments
 from counter.forms.payments import PayForm
@@ -59,8 +60,15 @@ def account_of(context: dict[str, Any], ticket: Ticket) -> Account:
         kind=Payment.Kind.PAYMENT if work_done else Payment.Kind.DEPOSIT,
         key=str(uuid.uuid4()),
         refund_key=str(uuid.uuid4()),
-        next=request.get_full_path() if request and request.method == "GET" else "",
+        next=_next(request),
         may_take=bool(request and COUNTER in roles_of(request.user)),
         amount=PayForm.show(account.to_pay, shop) if account.to_pay else "",
         returned=PieceState.RETURNED in pieces,
     )
+
+
+def _next(request: HttpRequest | None) -> str:
+    """Where a payment comes back to: this page, or after a fault where it came from."""
+    if request is None:
+        return ""
+    return request.POST.get("next", "") if request.method == "POST" else request.get_full_path()

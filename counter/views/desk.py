@@ -13,13 +13,15 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from counter.forms.intake import CustomerForm
-from counter.intake.standing import look_up, standing, twins_of
+from counter.intake.standing import Standing, look_up, standing, twins_of
 from counter.models import IntakeDraft, Shop
+from tickets.calendar import business_day
 from tickets.customers import find_customers, parse_phone, save_customer, words_of
 from tickets.errors import Refused
-from tickets.models import Customer
+from tickets.models import Customer, Ticket
 
 MOST_DRAFTS = 20
+MOST_DUE = 30
 MOST_TICKETS = 30
 _MADE = "customers_made"
 
@@ -42,7 +44,20 @@ def desk(request: HttpRequest) -> HttpResponse:
         .select_related("customer", "started_by")
         .order_by("-changed_at")[:MOST_DRAFTS]
     )
+    facts["due_today"] = _due_today()
     return render(request, "counter/intake/desk.html", facts)
+
+
+def _due_today() -> list[tuple[Ticket, Standing]]:
+    """Tickets promised for today that are still in the shop, earliest promise first."""
+    now = timezone.now()
+    due = (
+        Ticket.objects.filter(promise_day=business_day(now), closed_at__isnull=True)
+        .select_related("customer")
+        .prefetch_related("pieces__rack_place")
+        .order_by("promised_at", "number")[:MOST_DUE]
+    )
+    return [(ticket, standing(ticket, now)) for ticket in due]
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
-
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -35,13 +33,10 @@ def pay(request: HttpRequest, number: int) -> HttpResponse:
             words = _take(ticket, form, request)
         except Refused as refusal:
             form.add_error(None, str(refusal))
-            if refusal.code == "key_used":
-                form.data = form.data.copy()
-                form.data["key"] = str(uuid.uuid4())  # the next try is meant as a new payment
         else:
             messages.success(request, words)
             return redirect(_home(request, ticket))
-    context = {"ticket": ticket, "form": form, "room": "pickup", "next": request.POST.get("next")}
+    context = {"ticket": ticket, "pay_form": form, "room": "pickup"}
     return render(request, "counter/pay.html", context, status=422)
 
 

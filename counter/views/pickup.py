@@ -126,7 +126,7 @@ def _after_scan(request: HttpRequest, ticket: Ticket, result: _Result) -> HttpRe
     if request.htmx:  # type: ignore[attr-defined]
         context = _context(request, ticket, HandOverForm())
         return render(request, "counter/pickup/_scanned.html", context)
-    return redirect(f"{reverse('pickup', args=[ticket.number])}#scan")
+    return redirect(f"{reverse('pickup', args=[ticket.number])}#scan-code")
 
 
 def _page(

@@ -19,6 +19,7 @@ from django.views.decorators.http import require_http_methods
 from counter import shop_settings as door
 from counter import staff
 from counter.forms import shop as shapes
+from counter.forms.prices import PriceSheet
 from counter.models import Shop, StaffProfile
 from counter.roles import BACKROOM, COUNTER, OWNER
 from tickets.calendar import business_day
@@ -128,8 +129,8 @@ def shop_places(request: HttpRequest) -> HttpResponse:
 def prices(request: HttpRequest) -> HttpResponse:
     shop = Shop.current()
     if request.method == "GET":
-        return _page(request, "prices", {"sheet": shapes.PriceSheet(shop)})
-    sheet = shapes.PriceSheet(shop, request.POST)
+        return _page(request, "prices", {"sheet": PriceSheet(shop)})
+    sheet = PriceSheet(shop, request.POST)
     wanted = sheet.read()
     if sheet.faults:
         return _page(request, "prices", {"sheet": sheet}, 422)

@@ -283,7 +283,8 @@ STRICTER = [
 def check_stricter_symbol(one: dict[str, Any], chain: int, first: int, second: int) -> None:
     """Statement 2 for symbols: a stricter one in place of a looser never loosens anything.
 
-    What the label is said to be wrong about (``label.*`` cautions) may change with the symbol.
+    What the label is said to be wrong about (``label.*`` cautions) may change with the symbol:
+    "do not wash" contradicts a tub with 40, and no longer contradicts a crossed tub.
     """
     symbols = STRICTER[chain % len(STRICTER)]
     low, high = sorted((first % len(symbols), second % len(symbols)))
@@ -292,7 +293,7 @@ def check_stricter_symbol(one: dict[str, Any], chain: int, first: int, second: i
 
     def decided(symbol: str) -> dict[str, Any]:
         label = one["label"] | {"symbols": [*others, symbol]}
-        return decide_json(one | {"label": label})
+        return decide_json(one | {"label": label, "accepted": [f"label.contradiction.{group}"]})
 
     before, after = decided(symbols[low]), decided(symbols[high])
     told = [c for c in before["cautions"] if not c["key"].startswith("label.")]

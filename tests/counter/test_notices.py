@@ -27,7 +27,7 @@ pytestmark = pytest.mark.django_db
 
 
 class MailBox(socketserver.ThreadingTCPServer):
-    """A small mail server on the loopback address: takes letters as RFC 5321 says and keeps them."""
+    """A small mail server on the loopback address: takes letters by RFC 5321 and keeps them."""
 
     allow_reuse_address = True
     daemon_threads = True

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import threading
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from decimal import Decimal
 
 import pytest
 from django.contrib.auth.models import User
+from django.db import connection
 from django.test import Client
 from django.utils import timezone
 from stdnum import luhn
@@ -72,6 +75,24 @@ def test_a_key_takes_one_payment_however_often_it_is_sent(ticket: Ticket, ada: U
     assert (first.repeated, again.repeated) == (False, True)
     assert again.payment == first.payment
     assert Payment.objects.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_taps_at_the_same_moment_take_one_payment(ticket: Ticket, ada: User) -> None:
+    start = threading.Barrier(4)
+
+    def tap(_number: int) -> bool:
+        try:
+            start.wait()
+            taken = payments.take(ticket, "payment", "card", D("13.00"), act(ada), "same")
+            return taken.repeated
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(4) as tills:
+        repeated = sorted(tills.map(tap, range(4)))
+    assert repeated == [False, True, True, True]
+    assert [row.amount for row in Payment.objects.all()] == [D("13.00")]
 
 
 def test_a_known_key_with_another_amount_is_refused_and_not_swallowed(

@@ -42,6 +42,7 @@ def sign_in(page: Page) -> None:
 def test_a_quick_scanner_loses_no_line_and_the_box_stays(page: Page, ticket: Ticket) -> None:
     sign_in(page)
     page.goto(f"/pickup/{ticket.number}/")
+    expect(page.locator("#scan-code")).to_be_focused()
     for piece in ticket.pieces.all():  # as a scanner types: figures and Enter, without a pause
         page.keyboard.type(piece.code)
         page.keyboard.press("Enter")
@@ -57,9 +58,11 @@ def test_a_quick_scanner_loses_no_line_and_the_box_stays(page: Page, ticket: Tic
 def test_a_pickup_from_search_to_receipt(page: Page, ticket: Ticket) -> None:
     sign_in(page)
     page.goto("/pickup/")
+    expect(page.get_by_role("searchbox")).to_be_focused()
     page.keyboard.type(str(ticket.number))
     page.keyboard.press("Enter")
     page.wait_for_url(f"**/pickup/{ticket.number}/")
+    expect(page.locator("#scan-code")).to_be_focused()
     for piece in ticket.pieces.all():
         page.keyboard.type(piece.code)
         page.keyboard.press("Enter")

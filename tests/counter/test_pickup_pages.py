@@ -12,7 +12,7 @@ from django.test import Client
 
 from counter import payments
 from counter.models import Pickup
-from tests.building import make_customer, make_shop, make_user
+from tests.building import jumper, make_customer, make_shop, make_ticket, make_user
 from tests.counter.rows import act, piece_at, rack, ticket_of
 from tickets.choices import MoveKind
 from tickets.models import Acceptance, Move, PaperPrint, Ticket
@@ -294,6 +294,13 @@ def test_the_claim_slip_names_pieces_prices_and_accepted_cautions(
         "Accepted by Ada Brook",
     ):
         assert words in text
+
+
+def test_the_claim_slip_says_how_to_care_for_the_piece_at_home(till: Client, ada: User) -> None:
+    """A wool jumper labelled 30 very mild (ISO 3758 symbol), decided by the care rules."""
+    ticket = make_ticket(ada, [jumper()])
+    text = pdf_text(till.get(f"/tickets/{ticket.number}/claim-slip.pdf").content)
+    assert "At home: Wash at 30 °C at most" in text
 
 
 def test_each_print_is_logged_as_the_next_copy(till: Client, ticket: Ticket) -> None:

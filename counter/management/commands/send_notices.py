@@ -27,8 +27,6 @@ class Command(BaseCommand):
         self.stdout.write(_("%(sent)d sent, %(failed)d failed.") % {"sent": sent, "failed": failed})
         if failed:
             raise CommandError(
-                _(
-                    "%(failed)d messages stay in the outbox with their fault; the next run tries again."
-                )
+                _("%(failed)d messages stay in the outbox with their fault. Run this again later.")
                 % {"failed": failed}
             )
