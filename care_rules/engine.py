@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from care_rules.gather import Gather
-from care_rules.labels import read_label
+from care_rules.house import HouseRule, mark_of, speak
+from care_rules.labels import Reading, read_label
 from care_rules.limits import (
     ALONE,
     HOTTEST_IRON,
@@ -25,16 +27,27 @@ from care_rules.tables import book
 from care_rules.vocabulary import Decision, Facts, Step
 
 
-def decide(facts: Facts) -> Decision:
-    """What may be done with the piece, what never, in which order, and why.
-
-    The strictest of all rules wins on every limit. ``facts`` comes from ``parse_facts``; a key
-    that no table holds raises KeyError.
-    """
+def gathered(
+    facts: Facts, house_rules: Sequence[HouseRule] = ()
+) -> tuple[Reading, Materials, Gather]:
+    """Everything that speaks on the piece, before it is combined into limits."""
     tables = book()
     gather = Gather(tables)
     reading = read_label(facts.label, tables, gather)
     materials = read_materials(facts, reading, gather)
+    if house_rules:
+        speak(house_rules, facts, materials, gather)
+    return reading, materials, gather
+
+
+def decide(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> Decision:
+    """What may be done with the piece, what never, in which order, and why.
+
+    The strictest of all rules wins on every limit. ``facts`` comes from ``parse_facts``; a key
+    that no table holds raises KeyError. ``house_rules`` only ever make a decision stricter; where
+    one of them spoke, ``tables`` says so.
+    """
+    reading, materials, gather = gathered(facts, house_rules)
     tally = gather.tally(facts.overrides)
     work = _work(facts, materials, gather, tally)
     cleans = "clean" in facts.services
@@ -54,7 +67,7 @@ def decide(facts: Facts) -> Decision:
         process = NOTHING
     return Decision(
         id=facts.id,
-        tables=tables.version,
+        tables=gather.tables.version + mark_of(gather.house.values()),
         outcome=outcome,
         process=process.name,
         where=process.where if process is not NOTHING else IN_HOUSE,

@@ -12,7 +12,7 @@ _RANK = {level: number for number, level in enumerate(LEVELS)}
 class Gather:
     """Collects the rules of one piece; ``tally`` then combines them into limits."""
 
-    __slots__ = ("bars", "cautions", "notes", "rules", "stated", "tables")
+    __slots__ = ("bars", "cautions", "house", "notes", "rules", "stated", "tables")
 
     def __init__(self, tables: Book) -> None:
         self.tables = tables
@@ -23,6 +23,8 @@ class Gather:
         self.notes: dict[str, dict[str, str]] = {}
         #: services that a hazard forbids, with the hazard's key
         self.bars: dict[str, str] = {}
+        #: rule key to row of the house rules that spoke
+        self.house: dict[str, Row] = {}
         self.stated = 0
 
     def take(self, row: Row, pairs: tuple[Pair, ...], also: str = "") -> None:
@@ -42,7 +44,7 @@ class Gather:
         do: str = "",
     ) -> None:
         """Raise the caution of a rule row; given twice, the graver level and all reasons stay."""
-        row = self.tables.rules[key]
+        row = self.tables.rules.get(key) or self.house[key]
         cells = row.cells
         level = level or row.level or "info"
         reasons = because or (key,)

@@ -136,6 +136,18 @@ def _severity(path: str, value: str) -> int:
     return words.index(value)
 
 
+def value_at(path: str, severity: int) -> str:
+    """The value of a limit as the tables write it: digits or a word."""
+    if path in _HOTTEST:
+        return str(_HOTTEST[path] - severity)
+    return _WORDS[path][severity]
+
+
+def strictest(path: str) -> int:
+    """The severity at which a limit is closed altogether."""
+    return _HOTTEST.get(path) or len(_WORDS[path]) - 1
+
+
 def read_limits(cell: str, strength: str = "physical") -> tuple[Pair, ...]:
     """A table cell such as ``wash.max_c=40@usual; tumble=low`` as pairs for the engine.
 

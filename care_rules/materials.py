@@ -110,9 +110,15 @@ def _fibres(facts: Facts, reading: Reading, gather: Gather, found: Materials) ->
     found.banned_agents = frozenset(banned)
     if _UNKNOWN in seen:
         gather.warn("composition.unknown", because=("composition.unknown", seen[_UNKNOWN].key))
-        told = any(map(reading.states, CLEANING))
-        if not told and not reading.specialist:
-            gather.warn("composition.nothing_known")
+    if any(map(reading.states, CLEANING)) or reading.specialist:
+        return
+    if _UNKNOWN in seen:
+        gather.warn("composition.nothing_known")
+    elif "clean" in facts.services and (felting := [r for r in found.fibres if r.flag("felts")]):
+        gather.warn(
+            "label.silent_on_felting",
+            because=("label.silent_on_felting", *(row.key for row in felting)),
+        )
 
 
 def _shares(component: Component, gather: Gather) -> None:

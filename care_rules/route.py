@@ -89,14 +89,20 @@ class Route:
         self.steps: list[Step] = []
 
     def add(
-        self, step: str, says: str, because: Iterable[str], settings: dict[str, Any] | None = None
+        self,
+        step: str,
+        says: str,
+        because: Iterable[str],
+        settings: dict[str, Any] | None = None,
+        station: str = "",
     ) -> None:
         notes = self.gather.notes.get(step)
         keys = set(because)
         if notes:
             says = " ".join([says, *sorted(notes)])
             keys |= set(notes.values())
-        self.steps.append(Step(step, _STATION[step], says, settings or {}, tuple(sorted(keys))))
+        where = station or _STATION[step]
+        self.steps.append(Step(step, where, says, settings or {}, tuple(sorted(keys))))
 
     def why(self, *axes: int) -> set[str]:
         return {key for axis in axes for key in self.tally.why[axis] or ()}
@@ -217,10 +223,13 @@ def _clean_here(route: Route) -> None:
 
 
 def _look_before_heat(route: Route) -> None:
+    # The washer looks at the wet piece beside the machine; without a bath it is a checker's look.
+    bathed = any(step.step == "wash" for step in route.steps)
     route.add(
         "wet_check",
         "Look for the mark before any heat; if it is there, treat again, no dryer, no iron.",
         {*route.materials.watch_heat, "route.wet_check"},
+        station="wash" if bathed else "check",
     )
 
 

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from care_rules.house import HouseRule
 from care_rules.tables import book
 from care_rules.vocabulary import STATUSES, Rule
 
 TABLES_VERSION: str = book().version
 
 
-def rule(key: str) -> Rule:
-    """The rule of a key that stands in a ``because`` or a caution; KeyError when unknown."""
+def rule(key: str, house_rules: Iterable[HouseRule] = ()) -> Rule:
+    """The rule of a key that stands in a ``because`` or a caution; KeyError when unknown.
+
+    ``house_rules`` are looked through for keys of the house, retired ones too where the caller
+    keeps them.
+    """
+    for own in house_rules:
+        if own.key == key:
+            return own.rule()
     return book().rules[key].rule()
 
 

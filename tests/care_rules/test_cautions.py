@@ -241,6 +241,15 @@ def test_neither_fibres_nor_label_waits_for_consent() -> None:
     assert keys(decide_json(piece("")), "hold") == ["composition.nothing_known"]
 
 
+@pytest.mark.parametrize("state", ["missing", "unreadable", "not_needed"])
+def test_wool_that_no_label_speaks_for_waits_for_a_named_yes(state: str) -> None:
+    """Trade practice: unlabelled work is tested, or the owner of the piece takes the risk."""
+    one = piece("wool", label={"state": state}, services=["clean", "press"])
+    assert keys(decide_json(one), "hold") == ["label.silent_on_felting"]
+    assert decide_json({**one, "services": ["alter"]})["outcome"] == "accept"
+    assert keys(decide_json(piece("cotton", label={"state": state})), "hold") == []
+
+
 def test_a_part_that_comes_off_is_taken_off_and_put_back() -> None:
     symbols = "wash_40_mild no_bleach no_tumble iron_150 no_dry_clean"
     decision = decide_json(piece("polyester", symbols, trims=["fur_trim"]))

@@ -19,7 +19,7 @@ ROWS = {
     "label_rules": (63, 22), "composition_rules": (12, 51), "fibres": (113, 0),
     "colours": (38, 0), "trims": (63, 0), "constructions": (6, 0), "kinds": (73, 0),
     "stains": (64, 0), "agents": (11, 0), "mixtures": (10, 0), "hazards": (69, 0),
-    "damage": (5, 0), "work": (83, 0), "notices": (44, 0),
+    "damage": (5, 0), "work": (83, 0), "notices": (45, 0),
 }  # fmt: skip
 
 

@@ -1,0 +1,126 @@
+"""Why a limit stands where it stands, as data for a drawing: each rule's mark on each limit.
+
+No rule is judged here a second time: every mark comes from the same gathering and the same
+``Tally`` that the decision comes from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from care_rules.engine import gathered
+from care_rules.house import HouseRule
+from care_rules.limits import (
+    AXES,
+    AXIS_BIT,
+    HOTTEST_IRON,
+    HOTTEST_WATER,
+    USUAL,
+    Tally,
+    strictest,
+    value_at,
+)
+from care_rules.tables import Row
+from care_rules.vocabulary import Facts
+
+_WATERS = (95, 70, 60, 50, 40, 30, 0)
+_SOLES = (210, 200, 150, 110, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One rule on one limit. ``place`` runs from 0, wide open, to 1, forbidden.
+
+    ``decides``: no other rule is stricter here. ``set_aside``: the label's own word or a recorded
+    override replaced it, so it does not count.
+    """
+
+    key: str
+    name: str
+    value: str
+    place: float
+    decides: bool
+    set_aside: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LimitRow:
+    """One limit of a piece: where it ended, and every rule that spoke on it, loosest first."""
+
+    path: str
+    value: str
+    place: float
+    marks: tuple[Mark, ...]
+
+
+def why(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> tuple[LimitRow, ...]:
+    """A row for each limit on which a rule spoke, in the order of the contract."""
+    _, _, gather = gathered(facts, house_rules)
+    whole = gather.tally(facts.overrides)
+    counted: list[dict[str, int]] = [{} for _ in AXES]
+    spoken: list[dict[str, int]] = [{} for _ in AXES]
+    names: dict[str, str] = {}
+    rules = gather.tables.rules
+    for key, pairs, _row in gather.rules:
+        alone, untouched = Tally(), Tally()
+        alone.add(key, pairs, gather.stated, key in facts.overrides)
+        untouched.add(key, pairs, 0)
+        names[key] = name_of(rules.get(key) or gather.house[key])
+        for axis, severity in enumerate(untouched.severity):
+            if severity:
+                spoken[axis][key] = max(severity, spoken[axis].get(key, 0))
+                counted[axis][key] = max(alone.severity[axis], counted[axis].get(key, 0))
+    rows = []
+    for axis, path in enumerate(AXES):
+        if not spoken[axis]:
+            continue
+        closed, deciding = strictest(path), set(whole.why[axis] or ())
+        marks = [
+            Mark(
+                key,
+                names[key],
+                value_at(path, counted[axis][key] or said),
+                (counted[axis][key] or said) / closed,
+                key in deciding,
+                not counted[axis][key],
+            )
+            for key, said in spoken[axis].items()
+        ]
+        severity = whole.severity[axis]
+        marks.sort(key=lambda mark: (mark.place, mark.decides, mark.key))
+        rows.append(LimitRow(path, value_at(path, severity), severity / closed, tuple(marks)))
+    return tuple(rows)
+
+
+def stops(path: str) -> tuple[tuple[str, float], ...]:
+    """The named values of a limit with their places, from wide open to forbidden."""
+    closed = strictest(path)
+    hottest = {"wash.max_c": _WATERS, "iron.max_c": _SOLES}.get(path)
+    if hottest:
+        top = HOTTEST_WATER if path == "wash.max_c" else HOTTEST_IRON
+        return tuple((str(degrees), (top - degrees) / top) for degrees in hottest)
+    return tuple((value_at(path, severity), severity / closed) for severity in range(closed + 1))
+
+
+def name_of(row: Row) -> str:
+    """What people call a rule row."""
+    return row.cells.get("name") or row.bare.replace("_", " ")
+
+
+def liftable(facts: Facts) -> dict[str, tuple[str, ...]]:
+    """``usual`` rules that hold the piece below its readable label, with the limits they hold.
+
+    These are what an owner may record as lifted when the maker's finish is known; lifting one
+    goes up to the label and never past it. What is lifted already is listed too.
+    """
+    reading, _, gather = gathered(facts)
+    found: dict[str, list[str]] = {}
+    for key, pairs, row in gather.rules:
+        if key != row.key:
+            continue
+        for axis, severity, softness in pairs:
+            held = AXIS_BIT[axis] & gather.stated and severity > reading.ceiling[axis]
+            if softness == USUAL and held and AXES[axis] not in found.setdefault(key, []):
+                found[key].append(AXES[axis])
+    return {key: tuple(paths) for key, paths in sorted(found.items()) if paths}
