@@ -61,8 +61,6 @@ __all__ = [
 ]
 
 
-def decide_json(
-    obj: Mapping[str, Any], house_rules: Sequence[HouseRule] = ()
-) -> dict[str, Any]:
+def decide_json(obj: Mapping[str, Any], house_rules: Sequence[HouseRule] = ()) -> dict[str, Any]:
     """Decide on facts given as JSON values; raises FactsError naming every fault."""
     return decide(parse_facts(obj), house_rules).as_json()

@@ -77,9 +77,10 @@ def _dry(limits: Mapping[str, Any]) -> list[str]:
         "none": "Do not tumble dry.",
         "no_heat": "Tumble dry without heat at most.",
         "low": "Tumble dry on low heat at most.",
-        "normal": "",
+        "normal": "It may be tumble dried.",
     }[limits["tumble"]]
-    text = "Hang it to dry" if air["hang"] else "Lay it flat to dry"
+    text = "hang it to dry" if air["hang"] else "lay it flat to dry"
+    text = f"Or {text}" if limits["tumble"] != "none" else text.capitalize()
     text += " dripping wet" if air["drip"] else ""
     text += ", out of the sun" if air["shade"] else ""
     return [tumble, text + "."]

@@ -14,8 +14,13 @@ from care_rules.house import HouseRule
 from care_rules.limits import (
     AXES,
     AXIS_BIT,
+    CLOTH,
+    DRIP,
+    HANG,
     HOTTEST_IRON,
     HOTTEST_WATER,
+    REVERSE,
+    SHADE,
     USUAL,
     Tally,
     strictest,
@@ -24,6 +29,8 @@ from care_rules.limits import (
 from care_rules.tables import Row
 from care_rules.vocabulary import Facts
 
+#: How a thing is to be done. A label names these only to ask for them, so they are no ceiling.
+_MANNERS = frozenset({HANG, DRIP, SHADE, REVERSE, CLOTH})
 _WATERS = (95, 70, 60, 50, 40, 30, 0)
 _SOLES = (210, 200, 150, 110, 0)
 
@@ -121,6 +128,8 @@ def liftable(facts: Facts) -> dict[str, tuple[str, ...]]:
             continue
         for axis, severity, softness in pairs:
             held = AXIS_BIT[axis] & gather.stated and severity > reading.ceiling[axis]
-            if softness == USUAL and held and AXES[axis] not in found.setdefault(key, []):
+            if axis in _MANNERS or softness != USUAL or not held:
+                continue
+            if AXES[axis] not in found.setdefault(key, []):
                 found[key].append(AXES[axis])
     return {key: tuple(paths) for key, paths in sorted(found.items()) if paths}

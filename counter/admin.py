@@ -8,12 +8,14 @@ from django.contrib import admin
 from django.http import HttpRequest
 
 from counter.models import (
+    HouseRule,
     IntakeDraft,
     Notice,
     Payment,
     Pickup,
     PickupPiece,
     PriceItem,
+    RecordedOverride,
     Shop,
     StaffProfile,
     TicketLine,
@@ -42,6 +44,18 @@ class _Reading:
 class ScannedInline(_Reading, _Inline):
     model = PickupPiece
     fields = ["piece", "at"]
+
+
+@admin.register(HouseRule)
+class HouseRuleAdmin(_Reading, _Admin):
+    list_display = ["name", "about", "limits", "level", "added_by", "added_at", "retired_at"]
+    list_select_related = ["added_by"]
+
+
+@admin.register(RecordedOverride)
+class RecordedOverrideAdmin(_Reading, _Admin):
+    list_display = ["rule", "piece", "lifted", "reason", "by", "at"]
+    list_select_related = ["by", "piece"]
 
 
 @admin.register(Payment)

@@ -25,8 +25,9 @@ class CounterConfig(AppConfig):
     verbose_name = _("Counter")
 
     def ready(self) -> None:
-        from counter import notices, staff
+        from counter import house_rules, notices, staff
 
         notices.connect()
         shopface.register(shop_face)
+        house_rules.connect()
         post_migrate.connect(staff.make_role_groups, sender=self)

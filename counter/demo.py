@@ -12,6 +12,7 @@ import json
 import random
 import uuid
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
@@ -23,11 +24,20 @@ from django.utils import timezone
 import care_rules
 from counter import intake, payments, pickup, staff
 from counter.models import Payment, Pickup, PriceItem, Shop
-from tickets import tracking
+from tickets import loadbook, loadfloor, tracking
 from tickets.calendar import ShopCalendar, business_day
 from tickets.choices import PieceState, Station
 from tickets.customers import save_customer
-from tickets.models import Customer, OpeningHours, Piece, RackPlace, StationCrew, Ticket
+from tickets.machinery import save_machine
+from tickets.models import (
+    Customer,
+    Machine,
+    OpeningHours,
+    Piece,
+    RackPlace,
+    StationCrew,
+    Ticket,
+)
 from tickets.pieces import AcceptedCaution, PieceSpec
 from tickets.tracking import Act
 from tickets.writing import atomic_write
@@ -88,7 +98,7 @@ def _set_up() -> None:
     fields = {
         name: value
         for name, value in facts.items()
-        if name not in {"hours", "crew", "rack", "staff"}
+        if name not in {"hours", "crew", "rack", "staff", "machines"}
     }
     fields["minimum_charge"] = Decimal(fields["minimum_charge"])
     Shop.objects.update_or_create(pk=1, defaults={**fields, "is_demo": True})
@@ -103,6 +113,8 @@ def _set_up() -> None:
         for station, people in facts["crew"].items()
     )
     RackPlace.objects.bulk_create(RackPlace(code=code) for code in facts["rack"])
+    for machine in facts["machines"]:
+        save_machine(Machine(**{**machine, "litres": Decimal(machine["litres"])}))
     for username, role, name, pin in facts["staff"]:
         staff.add_person(username, role, full_name=name, password=PASSWORD, pin=pin)
     PriceItem.objects.bulk_create(
@@ -145,6 +157,22 @@ class _Run:
         while self.events:
             at, _order, event = heapq.heappop(self.events)
             event(at)
+        self._load_machines()
+
+    def _load_machines(self) -> None:
+        """One load runs and one is closed, as far as something waits for the machines."""
+        act = self._act(self.crew, self.now - timedelta(minutes=12))
+        proposals = loadfloor.floor(Station.WASH, self.now).proposals
+        fullest = sorted((p for p in proposals if p.now), key=lambda p: -len(p.pieces))[:2]
+        for number, proposal in enumerate(fullest):
+            codes = [piece.code for piece in proposal.pieces]
+            load = loadbook.open_load(proposal.machine.pk, codes, self._once(act)).load
+            loadbook.close(load.pk, self._once(act))
+            if number == 0:
+                loadbook.start(load.pk, self._once(act))
+
+    def _once(self, act: Act) -> Act:
+        return replace(act, client_key=self._key())
 
     def _later(self, at: datetime, event: Callable[[datetime], None]) -> None:
         if at <= self.now:

@@ -127,7 +127,7 @@ def receipt_data(ticket: Ticket, pickup: Pickup | None, shop: Shop) -> ReceiptDa
             ReceiptPiece(
                 position=piece.position,
                 kind=kind_name(piece),
-                description=piece.description,
+                description=_own_words(piece),
                 price=_price(sums.get(piece.pk), shop),
             )
             for piece in handed
@@ -153,11 +153,17 @@ def say_moment(at: datetime) -> str:
     return date_format(timezone.localtime(at), "D j M Y, H:i")
 
 
+def _own_words(piece: Piece) -> str:
+    """The clerk's description, unless it only repeats the kind."""
+    same = piece.description.casefold() == str(kind_name(piece)).casefold()
+    return "" if same else piece.description
+
+
 def _slip_piece(piece: Piece, sums: Mapping[int, Decimal], shop: Shop) -> SlipPiece:
     return SlipPiece(
         position=piece.position,
         kind=kind_name(piece),
-        description=piece.description,
+        description=_own_words(piece),
         services=_services(piece),
         price=_price(sums.get(piece.pk), shop),
         cautions=tuple(

@@ -12,10 +12,20 @@ from django.utils import timezone
 
 from counter.models import PriceItem, Shop
 from counter.staff import add_person
-from tickets import tracking
+from tickets import loadbook, tracking
 from tickets.choices import PieceState, Station
 from tickets.customers import save_customer
-from tickets.models import Customer, OpeningHours, Piece, RackPlace, StationCrew, Ticket
+from tickets.machinery import save_machine
+from tickets.models import (
+    Customer,
+    Load,
+    Machine,
+    OpeningHours,
+    Piece,
+    RackPlace,
+    StationCrew,
+    Ticket,
+)
 from tickets.pieces import AcceptedCaution, PieceSpec, open_ticket
 from tickets.tracking import Act
 
@@ -149,6 +159,20 @@ def work_until(piece: Piece, station: Station, by: User) -> Piece:
     if piece.station != station:
         raise AssertionError(f"{piece} never came to {station}")
     return piece
+
+
+def make_machine(
+    name: str = "Washer 1", kind: str = "washer", litres: int = 100, **more: Any
+) -> Machine:
+    """A machine with the usual programmes of its kind."""
+    return save_machine(Machine(name=name, kind=kind, litres=Decimal(litres), **more))
+
+
+def make_load(by: User, pieces: Sequence[Piece] = ()) -> Load:
+    """A load being filled, in a machine of its own where there is none yet."""
+    machine = Machine.objects.filter(kind="washer").first() or make_machine()
+    codes = [piece.code for piece in pieces]
+    return loadbook.open_load(machine.pk, codes, Act(by=by)).load
 
 
 def make_ready(ticket: Ticket, by: User, place: str = "A1") -> Ticket:

@@ -12,10 +12,15 @@ from tickets.models import (
     ClosedDay,
     Customer,
     Hold,
+    Load,
+    LoadEvent,
+    LoadPiece,
+    Machine,
     Move,
     OpeningHours,
     PaperPrint,
     Piece,
+    Programme,
     RackPlace,
     RouteStep,
     StationCrew,
@@ -63,6 +68,16 @@ class AcceptanceInline(_Reading, _Inline):
     fields = ["caution", "says", "accepted_by", "recorded_by", "at"]
 
 
+class LoadPieceInline(_Reading, _Inline):
+    model = LoadPiece
+    fields = ["piece", "in_at", "left_at", "how"]
+
+
+class LoadEventInline(_Reading, _Inline):
+    model = LoadEvent
+    fields = ["kind", "piece", "at", "by", "device"]
+
+
 @admin.register(Customer)
 class CustomerAdmin(_Reading, _Admin):
     list_display = ["name", "phone", "email", "may_message"]
@@ -105,6 +120,25 @@ class HoldAdmin(_Reading, _Admin):
 class AcceptanceAdmin(_Reading, _Admin):
     list_display = ["piece", "caution", "accepted_by", "recorded_by", "at"]
     list_select_related = ["piece", "recorded_by"]
+
+
+@admin.register(Machine)
+class MachineAdmin(_Reading, _Admin):
+    list_display = ["name", "kind", "litres", "spin_g", "in_use"]
+
+
+@admin.register(Programme)
+class ProgrammeAdmin(_Reading, _Admin):
+    list_display = ["name", "kind", "max_c", "action", "spin", "minutes", "in_use"]
+    list_filter = ["kind"]
+
+
+@admin.register(Load)
+class LoadAdmin(_Reading, _Admin):
+    list_display = ["pk", "machine", "programme", "station", "state", "opened_at", "emptied_at"]
+    list_filter = ["station", "state"]
+    list_select_related = ["machine", "programme"]
+    inlines = [LoadPieceInline, LoadEventInline]
 
 
 @admin.register(PaperPrint)

@@ -24,7 +24,7 @@ from rest_framework.views import APIView
 
 import care_rules
 from care_rules import FactsError, Fault
-from tickets import numbers, queries, scanning, tracking
+from tickets import houserules, numbers, queries, scanning, tracking
 from tickets.api_facts import DECISION, FACTS, MOST_AT_ONCE, one_or_many
 from tickets.api_shapes import (
     FINDING,
@@ -335,7 +335,9 @@ class Decide(APIView):
     def post(self, request: Request) -> Response:
         """The care decision for facts; an array of them gives an array. Nothing is stored."""
         if not isinstance(request.data, list):
-            return Response(care_rules.decide_json(_facts(request.data, "body")))
+            return Response(
+                care_rules.decide_json(_facts(request.data, "body"), houserules.current())
+            )
         if not 1 <= len(request.data) <= MOST_AT_ONCE:
             raise ValidationError(
                 [_("Send 1 to %(most)d pieces at once.") % {"most": MOST_AT_ONCE}]
@@ -346,9 +348,10 @@ class Decide(APIView):
 def decide_each(pieces: list[Any], path: Callable[[int], str]) -> list[dict[str, Any]]:
     """Decisions for all pieces, or one FactsError with every fault of every piece."""
     decisions, faults = [], list[Fault]()
+    house_rules = houserules.current()
     for index, facts in enumerate(pieces):
         try:
-            decisions.append(care_rules.decide_json(_facts(facts, path(index))))
+            decisions.append(care_rules.decide_json(_facts(facts, path(index)), house_rules))
         except FactsError as error:
             faults += [
                 Fault(_under(path(index), fault.field), fault.value, fault.cure)

@@ -114,6 +114,13 @@ class CompleteForm(OnceForm):
     )
 
 
+class OpenLoadForm(OnceForm):
+    """A machine and the pieces of a proposal, their numbers apart by spaces; none is fine."""
+
+    machine = forms.IntegerField(min_value=1)
+    codes = forms.CharField(required=False, max_length=6000)
+
+
 class TagsForm(forms.Form):
     """Label stock and the first free label on a started sheet."""
 

@@ -11,9 +11,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 import care_rules
-from tickets import scanning, shopface, tracking, wording
+from tickets import loadscan, scanning, shopface, tracking, wording
 from tickets.choices import BOARD_STATIONS, Paper
-from tickets.models import PaperPrint, Piece, RackPlace, Ticket
+from tickets.models import Machine, PaperPrint, Piece, RackPlace, Ticket
 from tickets.printing import CardData, TagData, build_cards, build_tags
 from tickets.printing.tags import MOST_LIMITS
 from tickets.writing import atomic_write
@@ -85,7 +85,7 @@ def log_print(
 
 
 def scan_cards(paper: str = "a4") -> bytes:
-    """Cards for the scanner: yes and no, every board, every rack place in use."""
+    """Cards for the scanner: yes and no, every board, the steps of a load, every rack place."""
     cards = [
         CardData(scanning.YES, _("Yes"), _("The stain is gone")),
         CardData(scanning.NO, _("No"), _("The stain is still there, or: forget it")),
@@ -98,6 +98,14 @@ def scan_cards(paper: str = "a4") -> bytes:
         )
         for station in BOARD_STATIONS
     ]
+    if Machine.objects.filter(in_use=True).exists():
+        cards += [
+            CardData(loadscan.LOADS, _("Loads"), _("From the board to its loads")),
+            CardData(loadscan.CLOSE, _("Close"), _("Nothing more goes into this load")),
+            CardData(loadscan.START, _("Start"), _("The machine runs")),
+            CardData(loadscan.FINISH, _("Finish"), _("The run is over: count the pieces out")),
+            CardData(loadscan.UNDO, _("Undo"), _("One step of this load back")),
+        ]
     cards += [
         CardData(scanning.PLACE_PREFIX + place.code, place.code, _("Rack place"))
         for place in RackPlace.objects.filter(in_use=True)

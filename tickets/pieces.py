@@ -15,7 +15,7 @@ from django.db.models import Max
 from django.utils.translation import gettext as _
 
 import care_rules
-from tickets import numbers, tracking, workloads
+from tickets import houserules, numbers, tracking, workloads
 from tickets.calendar import business_day
 from tickets.choices import Station
 from tickets.errors import Refused
@@ -81,7 +81,8 @@ def open_ticket(
             % {"most": MOST_PIECES, "count": len(specs)},
             _("Open a second ticket for the rest."),
         )
-    decided = [_decide(position, spec) for position, spec in enumerate(specs, 1)]
+    house_rules = houserules.current()
+    decided = [_decide(position, spec, house_rules) for position, spec in enumerate(specs, 1)]
     with atomic_write():
         ticket, created = _new_ticket(
             key,
@@ -147,7 +148,7 @@ def decide_again(piece_code: str, facts: Mapping[str, Any], reason: str, act: Ac
                 for row in piece.acceptances.all()
             ],
         )
-        decision = _decide(piece.position, spec)
+        decision = _decide(piece.position, spec, houserules.current())
         intake_done = piece.steps.filter(station=Station.INTAKE, done_at__isnull=False).first()
         piece.steps.all().delete()
         piece.facts, piece.decision = _facts_with_acceptance(spec), decision
@@ -161,9 +162,11 @@ def decide_again(piece_code: str, facts: Mapping[str, Any], reason: str, act: Ac
         return tracking.replace_route(piece, act, reason.strip()).piece
 
 
-def _decide(position: int, spec: PieceSpec) -> dict[str, Any]:
+def _decide(
+    position: int, spec: PieceSpec, house_rules: Sequence[care_rules.HouseRule]
+) -> dict[str, Any]:
     try:
-        decision = care_rules.decide_json(_facts_with_acceptance(spec))
+        decision = care_rules.decide_json(_facts_with_acceptance(spec), house_rules)
     except care_rules.FactsError as error:
         fault = error.faults[0]
         raise Refused(
@@ -212,9 +215,7 @@ def _new_ticket(key: uuid.UUID, **fields: Any) -> tuple[Ticket, bool]:
         except IntegrityError:
             if known := Ticket.objects.filter(client_key=key).first():
                 return known, False
-    raise Refused(
-        "busy", _("Many tickets are being opened at once."), _("Press the button again.")
-    )
+    raise Refused("busy", _("Many tickets are being opened at once."), _("Press the button again."))
 
 
 def _add_piece(

@@ -1,6 +1,6 @@
-"""Addresses of tickets, pieces and boards."""
+"""Addresses of tickets, pieces, boards and loads."""
 
-from tickets.views import boards, pieces
+from tickets.views import boards, loads, pieces
 
 app_name = "tickets"
-urlpatterns = [*boards.urlpatterns, *pieces.urlpatterns]
+urlpatterns = [*boards.urlpatterns, *loads.urlpatterns, *pieces.urlpatterns]

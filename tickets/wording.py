@@ -16,8 +16,8 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-import care_rules
 from care_rules import catalogue
+from tickets import houserules
 from tickets.choices import Station
 
 LEVELS = ("refuse", "hold", "caution", "info")
@@ -223,13 +223,16 @@ def reasons(keys: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(filter(None, map(reason, keys))))
 
 
-@cache
 def reason(key: str) -> str:
-    """First sentence of a rule; a rule the tables no longer hold is named by its key."""
+    """First sentence of a rule; a rule that nobody knows any more is named by its key."""
     try:
-        says = care_rules.rule(key).says
+        return _short(houserules.rule(key).says)
     except KeyError:
         return key
+
+
+@cache
+def _short(says: str) -> str:
     first = re.split(r"(?<=[.!?])\s+(?=[A-Z])", says.strip(), maxsplit=1)[0]
     if len(first) <= _LONGEST_REASON:
         return first

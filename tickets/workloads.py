@@ -47,6 +47,13 @@ def waiting_minutes(step: str, settings: Mapping[str, Any], limits: Mapping[str,
     return 0.0
 
 
+def waits_by_settings(step: str, settings: Mapping[str, Any]) -> float:
+    """``waiting_minutes`` of a stored step: how it dries stands in its own settings."""
+    hang = settings.get("method", "") not in ("flat", "tumble")
+    limits = {"tumble": settings.get("tumble", "none"), "air_dry": {"hang": hang}}
+    return waiting_minutes(step, settings, limits)
+
+
 def round_minutes() -> float:
-    """Open minutes a piece waits at each station until the crew's next round reaches it."""
+    """Open minutes a piece lies at each station, beside the queue, until the crew's next round."""
     return _table()["wait.round"]

@@ -114,4 +114,3 @@ def work_tag(piece: Piece, now: datetime, queue: Queue, *, fahrenheit: bool) -> 
 
 def _has_come(piece: Piece) -> bool:
     return piece.state in (PieceState.ASSEMBLED, PieceState.READY)
-

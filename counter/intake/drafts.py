@@ -3,7 +3,8 @@
 A piece of a draft is one JSON object: ``id`` (never changes, so two windows cannot mix up
 pieces), ``facts`` (care contract), ``inspection``, ``description``, ``set_mark``, ``weight_g``,
 ``photo`` (stored name), ``accepted`` (caution key -> name), ``heard`` (caution key -> the words
-that name said yes to) and ``prices`` (line key -> typed text).
+that name said yes to), ``prices`` (line key -> typed text) and, where the owner recorded any,
+``overrides`` (see ``counter.overrides``).
 """
 
 from __future__ import annotations

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from django.utils.translation import gettext as _
 
+from counter import overrides
 from counter.intake.looks import PieceLook, look_at_draft
 from counter.intake.opening import open_ticket
 from counter.models import IntakeDraft, Shop
@@ -49,7 +50,9 @@ def open_from_draft(
             note=draft.note,
             promise_reason=promise_reason,
             typed_prices=[piece.typed for piece in look.pieces],
+            recorded=[overrides.in_force(piece) for piece in draft.pieces],
         )
+        overrides.keep_with_pieces(draft, ticket)
         draft.ticket = ticket
         draft.save(update_fields=["ticket", "changed_at"])
     return ticket

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
@@ -11,7 +11,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 import care_rules
-from counter import prices
+from counter import overrides, prices
 from counter.intake.drafts import DraftPiece
 from counter.intake.inspection import ASKED, QUESTIONS, inspection_faults
 from counter.intake.lists import (
@@ -27,6 +27,7 @@ from counter.intake.lists import (
 from counter.intake.opening import earliest_promise
 from counter.models import IntakeDraft, Shop
 from counter.money import parse_money
+from tickets import houserules
 from tickets.errors import Refused
 from tickets.pieces import AcceptedCaution, PieceSpec
 from tickets.scheduling import Promise
@@ -73,6 +74,7 @@ class PieceLook:
     faults: list[LookFault] = field(default_factory=list)
     lines: list[prices.PriceLine] = field(default_factory=list)
     typed: dict[str, Decimal] = field(default_factory=dict)
+    house_rules: Sequence[care_rules.HouseRule] = ()
 
     @property
     def id(self) -> str:
@@ -173,11 +175,17 @@ class DraftLook:
 
 
 def look_at_piece(
-    piece: DraftPiece, position: int, shop: Shop, price_list: prices.PriceList
+    piece: DraftPiece,
+    position: int,
+    shop: Shop,
+    price_list: prices.PriceList,
+    house_rules: Sequence[care_rules.HouseRule],
 ) -> PieceLook:
     """Decide on one piece and list what is wrong or still open. Costs no query."""
     facts = {**piece["facts"], "shop": shop.abilities}
-    look = PieceLook(position, piece, facts)
+    if lifted := overrides.in_force(piece):
+        facts["overrides"] = lifted
+    look = PieceLook(position, piece, facts, house_rules=house_rules)
     look.typed = _typed_prices(look, shop)
     look.lines = prices.quote([facts], shop=shop, typed=[look.typed], prices=price_list).of_piece(1)
     _look_at_facts(look)
@@ -202,8 +210,9 @@ def look_at_piece(
 def look_at_draft(draft: IntakeDraft, shop: Shop, now: datetime) -> DraftLook:
     """The whole draft. Costs the same number of queries for one and for many pieces."""
     price_list = prices.PriceList.load()
+    house_rules = houserules.current()
     looks = [
-        look_at_piece(piece, position, shop, price_list)
+        look_at_piece(piece, position, shop, price_list, house_rules)
         for position, piece in enumerate(draft.pieces, 1)
     ]
     quote = prices.quote(
@@ -242,7 +251,7 @@ def _look_at_facts(look: PieceLook) -> None:
     known = {name: value for name, value in look.facts.items() if value not in ("", None)}
     named = [hold["key"] for hold in _named(look, known)]
     try:
-        look.decision = care_rules.decide_json({**known, "accepted": named})
+        look.decision = care_rules.decide_json({**known, "accepted": named}, look.house_rules)
     except care_rules.FactsError as error:
         look.decision = None
         look.faults += [
@@ -294,7 +303,7 @@ def _named(look: PieceLook, facts: Mapping[str, Any]) -> list[Mapping[str, Any]]
     if not look.piece.get("accepted"):
         return []
     try:
-        look.decision = care_rules.decide_json(facts)
+        look.decision = care_rules.decide_json(facts, look.house_rules)
     except care_rules.FactsError:
         return []
     return [hold.caution for hold in look.holds if hold.name]

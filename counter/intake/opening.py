@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
@@ -14,10 +14,11 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 import care_rules
-from counter import prices
+from counter import overrides, prices
 from counter.intake.inspection import inspection_faults
 from counter.intake.lists import KINDS
 from counter.models import Shop, TicketLine
+from tickets import houserules
 from tickets.calendar import ShopCalendar
 from tickets.errors import Refused
 from tickets.models import Customer, Ticket
@@ -39,15 +40,18 @@ def open_ticket(
     note: str = "",
     promise_reason: str = "",
     typed_prices: Sequence[Mapping[str, Decimal]] = (),
+    recorded: Sequence[Collection[str]] = (),
 ) -> Ticket:
     """Open a ticket with its pieces, route steps, acceptances and locked price lines, or nothing.
 
     ``promised_at`` None takes the earliest honest promise; a later one is free, an earlier one
     needs ``promise_reason``. ``typed_prices`` holds, for each piece, amounts by line key for what
-    the price list does not know. A known ``client_key`` returns its ticket unchanged.
+    the price list does not know. ``recorded`` holds, for each piece, the rules that the owner
+    recorded as lifted (``counter.overrides``). A known ``client_key`` returns its ticket unchanged.
 
     Raises ``Refused`` for whatever ``tickets.pieces.open_ticket`` refuses, an inspection that is
-    not answered, a missing price, and an early promise without a reason.
+    not answered, a missing price, an early promise without a reason, and an override that the
+    owner did not record.
     """
     key = client_key or uuid.uuid4()
     if known := Ticket.objects.filter(client_key=key).first():
@@ -55,6 +59,7 @@ def open_ticket(
     shop = Shop.current()
     specs = [_of_this_shop(spec, shop) for spec in specs]
     _must_be_inspected(specs)
+    unrecorded = overrides.unrecorded([spec.facts for spec in specs], recorded, act)
     with atomic_write():
         ready = _promise(specs, promised_at, promise_reason, rush, act) if specs else act.at
         ticket = open_pieces(
@@ -69,6 +74,7 @@ def open_ticket(
         )
         if not ticket.lines.exists():  # else another till opened it a moment ago
             _lock_prices(ticket, [spec.facts for spec in specs], typed_prices, shop)
+            overrides.record_at_opening(ticket, unrecorded, act)
     return ticket
 
 
@@ -133,17 +139,18 @@ def _promise(
     rush: bool,
     act: Act,
 ) -> datetime:
+    house_rules = houserules.current()
     try:
-        routes = [(spec.facts, _decision(spec)) for spec in specs]
+        routes = [(spec.facts, _decision(spec, house_rules)) for spec in specs]
     except care_rules.FactsError:
         return promised_at or act.at  # the pieces' own door says what is wrong with the facts
     earliest = earliest_promise(routes, act.at, rush=rush).ready_at
     return check_promise(promised_at, earliest, reason, act.at)
 
 
-def _decision(spec: PieceSpec) -> dict[str, Any]:
+def _decision(spec: PieceSpec, house_rules: Sequence[care_rules.HouseRule]) -> dict[str, Any]:
     named = sorted({item.key for item in spec.accepted if item.by_name.strip()})
-    return care_rules.decide_json({**spec.facts, "accepted": named})
+    return care_rules.decide_json({**spec.facts, "accepted": named}, house_rules)
 
 
 def _must_be_inspected(specs: Sequence[PieceSpec]) -> None:

@@ -13,16 +13,19 @@ from typing import Any
 from django import template
 
 import care_rules
+from care_rules.tables import book
 from care_rules.vocabulary import Rule
-from counter import wording
+from care_rules.why import name_of
+from counter import care_words, wording
 from counter.intake.lists import FIBRES, KINDS, SERVICE_NAMES
 from counter.intake.standing import shown_moment
-from counter.models import Shop
+from counter.models import RecordedOverride, Shop
 from counter.money import format_money
 from counter.prices import work_name as operation_name
+from tickets import houserules
 from tickets.choices import Station
 from tickets.customers import show_phone
-from tickets.models import Customer
+from tickets.models import Customer, Piece
 from tickets.wording import cautions
 from tickets.wording import degrees as heat_words
 
@@ -51,13 +54,32 @@ def limit_lines(limits: Mapping[str, Any], shop: Shop) -> list[wording.LimitLine
 def because(decision: Mapping[str, Any], line: wording.LimitLine) -> list[Rule]:
     """The rules behind a limit line."""
     keys = dict.fromkeys(key for path in line.paths for key in decision["because"].get(path, ()))
-    return [care_rules.rule(key) for key in keys]
+    return houserules.rules(keys)
 
 
 @register.filter
 def rules(keys: list[str]) -> list[Rule]:
     """Rule keys as rows with ``says``, ``source`` and ``status``."""
-    return [care_rules.rule(key) for key in keys]
+    return houserules.rules(keys)
+
+
+@register.filter
+def rule_name(key: str) -> str:
+    """What people call a rule of the tables: ``wool`` for ``fibre.wool``."""
+    row = book().rules.get(key)
+    return name_of(row) if row else key.partition(".")[2]
+
+
+@register.filter
+def recorded_overrides(piece: Piece) -> list[RecordedOverride]:
+    """What the owner recorded about the maker's finish of a piece, oldest first."""
+    return list(RecordedOverride.objects.filter(piece=piece).select_related("by"))
+
+
+@register.filter
+def limit_name(path: str) -> str:
+    """``Water`` for ``wash.max_c``."""
+    return care_words.limit_name(path)
 
 
 @register.filter

@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from counter import intake as doors
+from counter import overrides
 from counter.acting import acting
 from counter.forms.intake import TicketForm, read_names, read_piece
 from counter.intake import drafts, photos
@@ -23,6 +24,7 @@ from counter.models import IntakeDraft, Shop
 from counter.prices import PriceList
 from counter.views.desk import customer, customer_new, desk
 from counter.views.editor import choices_for
+from tickets import houserules
 from tickets.errors import Refused
 from tickets.models import Customer
 
@@ -209,10 +211,10 @@ def _keep_ticket_part(request: HttpRequest, draft: IntakeDraft) -> None:
 
 def _save_ticket_part(request: HttpRequest, draft: IntakeDraft, form: TicketForm) -> IntakeDraft:
     form.is_valid()
-    shop, price_list = Shop.current(), PriceList.load()
+    shop, price_list, house_rules = Shop.current(), PriceList.load(), houserules.current()
     accepted = {}
     for position, piece in enumerate(draft.pieces, 1):
-        look = look_at_piece(piece, position, shop, price_list)
+        look = look_at_piece(piece, position, shop, price_list, house_rules)
         says = {hold.caution["key"]: hold.caution["says"] for hold in look.holds}
         if any(f"accept-{look.id}-{caution}" in request.POST for caution in says):
             accepted[look.id] = read_names(request.POST, look.id, says)
@@ -236,12 +238,17 @@ def _intake_page(
 
 def _editor_page(request: HttpRequest, draft: IntakeDraft, position: int, do: str) -> HttpResponse:
     piece = _piece(draft, position)
-    look = look_at_piece(piece, position, Shop.current(), PriceList.load())
+    shop, house_rules = Shop.current(), houserules.current()
+    look = look_at_piece(piece, position, shop, PriceList.load(), house_rules)
     facts = {
         "draft": draft,
         "look": look,
         "room": "desk",
         "post_to": reverse("intake_piece", args=[draft.pk, position]),
+        "lift_to": reverse("intake_overrides", args=[draft.pk, position]),
+        "liftable": overrides.choices(piece, shop),
+        "records": overrides.records(draft, piece),
+        "fallen": overrides.fallen_away(piece),
         **choices_for(piece, look, do),
     }
     if not request.htmx:  # type: ignore[attr-defined]

@@ -189,8 +189,8 @@ def test_a_promise_in_the_past_is_refused_with_a_reason_too(user: User) -> None:
 
 def test_rush_work_waits_only_behind_rush_work(user: User) -> None:
     spec, now = PieceSpec(jumper(), LOOKED_OVER), timezone.now()
-    for _ in range(15):
-        intake.open_ticket(make_customer(), [spec] * 10, now + timedelta(days=300), Act(by=user))
+    for _ in range(60):
+        intake.open_ticket(make_customer(), [spec], None, Act(by=user, at=now))
     ordinary = intake.open_ticket(make_customer(), [spec], None, Act(by=user, at=now))
     rushed = intake.open_ticket(make_customer(), [spec], None, Act(by=user, at=now), rush=True)
     assert rushed.promised_at < ordinary.promised_at

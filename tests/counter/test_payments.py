@@ -280,7 +280,16 @@ def test_the_pay_form_says_what_is_wrong_and_keeps_nothing(
 def test_the_pay_page_opens_by_itself(till: Client, ticket: Ticket) -> None:
     answer = till.get(f"/tickets/{ticket.number}/pay/")
     assert answer.status_code == 200
-    assert 'value="13.00"' in answer.content.decode()
+    page = answer.content.decode()
+    assert 'name="kind" value="deposit"' in page
+    assert 'value="13.00"' not in page  # a tap too early must not book the whole sum
+
+
+def test_the_pay_form_of_a_ready_ticket_holds_what_is_owed(till: Client, ticket: Ticket) -> None:
+    rack(ticket, ticket.opened_by)
+    page = till.get(f"/tickets/{ticket.number}/pay/").content.decode()
+    assert 'name="kind" value="payment"' in page
+    assert 'value="13.00"' in page
 
 
 def test_the_pay_page_refuses_other_methods_and_people(client: Client, ticket: Ticket) -> None:

@@ -15,7 +15,7 @@ from counter.intake import drafts
 from counter.models import IntakeDraft, Notice
 from counter.roles import EVERYONE, ROLES, ROLES_FOR, ROLES_TO_WRITE, allowed, roles_of
 from tests import building
-from tickets.models import Ticket
+from tickets.models import Load, Machine, Programme, Ticket
 
 PEOPLE = ("nobody", "counter", "backroom", "owner", "no_role")
 POST_ONLY = {
@@ -24,6 +24,7 @@ POST_ONLY = {
     "intake_piece_add",
     "intake_piece_remove",
     "intake_open",
+    "intake_overrides",
     "intake_discard",
     "message_called",
     "pickup_scan",
@@ -32,6 +33,10 @@ POST_ONLY = {
     "tickets:scan",
     "tickets:complete",
     "tickets:paper_tags",  # a print is logged
+    "tickets:loads_scan",
+    "tickets:load_open",
+    "tickets:load_scan",
+    "tickets:load_never_in",
     "tickets:hold",
     "tickets:release",
     "tickets:redo",
@@ -73,7 +78,7 @@ NAMES = [name for name, _pattern, _arguments in patterns()]
 
 @pytest.fixture
 def ticket(db: Any) -> Ticket:
-    """A shop with everybody, a ticket, a draft and a message, so that each address is real."""
+    """A shop with everybody, a ticket, a load, a draft and a message: each address is real."""
     building.make_shop()
     people = {role: building.make_user(role) for role in ROLES}
     User.objects.create_user("test-no_role", password="pw", is_staff=True)
@@ -81,6 +86,7 @@ def ticket(db: Any) -> Ticket:
     Notice.objects.create(
         ticket=opened, kind="ready", address="", subject="s", body="b", created_at=opened.opened_at
     )
+    building.make_load(people["backroom"])
     draft = drafts.start(opened.customer, people["counter"])
     draft.pieces = [{**drafts.blank_piece(), "facts": building.jumper()}]
     draft.save()
@@ -95,12 +101,19 @@ def address(name: str, ticket: Ticket) -> str:
         "customer_pk": ticket.customer_id,
         "key": IntakeDraft.objects.get().key,
         "position": 1,
-        "station": "intake",
+        "station": "wash" if name.startswith("tickets:load") else "intake",
+        "kind": "washer",
         "figure": "late",
         "rest": "elsewhere/",
+        "rule": "fibre.wool",
         "pk": {
             "customer": ticket.customer_id,
             "api:customer-detail": ticket.customer_id,
+            "shop_machine": Machine.objects.get().pk,
+            "shop_programme": Programme.objects.first().pk,
+            "tickets:load": Load.objects.get().pk,
+            "tickets:load_scan": Load.objects.get().pk,
+            "tickets:load_never_in": Load.objects.get().pk,
             "message_called": Notice.objects.get().pk,
         }.get(name, User.objects.get(username="test-backroom").pk),
     }

@@ -108,9 +108,7 @@ def test_fahrenheit_stands_beside_celsius_where_the_shop_asks(back: Client, crew
     assert "at most 30 °C / 86 °F" in text_of(back.get("/boards/wash/"))
 
 
-def test_the_most_urgent_piece_stands_first_and_rush_breaks_a_tie(
-    back: Client, crew: User
-) -> None:
+def test_the_most_urgent_piece_stands_first_and_rush_breaks_a_tie(back: Client, crew: User) -> None:
     calm, rush, first = bring(crew, Station.WASH, 3)
     at = timezone.now() + timedelta(days=3)
     Piece.objects.filter(pk__in=[calm.pk, rush.pk]).update(promised_at=at)

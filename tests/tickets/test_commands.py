@@ -75,7 +75,7 @@ def decide(*words: str, given: str = "", cwd: Path = ROOT) -> subprocess.Complet
         text=True,
         encoding="utf-8",
         cwd=cwd,
-        env={**os.environ, "LC_ALL": "C", "DATABASE_URL": "postgres://nobody@127.0.0.1:1/none"},
+        env={**os.environ, "LC_ALL": "C", "DATABASE_URL": "sqlite:////nowhere/none.sqlite3"},
         check=False,
     )
 
@@ -97,7 +97,7 @@ def test_decide_reads_standard_input_and_answers_a_list_with_a_list() -> None:
 
 @pytest.mark.parametrize(
     ("words", "given"),
-    [(("-",), "[{}, {\"kind\": 7}]"), (("-",), "{"), (("no-such-file",), ""), ((), "")],
+    [(("-",), '[{}, {"kind": 7}]'), (("-",), "{"), (("no-such-file",), ""), ((), "")],
 )
 def test_decide_refuses_with_2_and_a_clean_standard_output(
     words: tuple[str, ...], given: str
@@ -106,4 +106,3 @@ def test_decide_refuses_with_2_and_a_clean_standard_output(
     assert (run.returncode, run.stdout) == (2, "")
     assert run.stderr.strip()
     assert "Traceback" not in run.stderr
-

@@ -111,8 +111,6 @@ def test_the_last_two_pieces_racked_together_make_the_ticket_ready(crew: User) -
         tracking.assemble(piece.code, Act(by=crew))
     tracking.complete_ticket(ticket.number, Act(by=crew))
     codes = list(ticket.pieces.values_list("code", flat=True))
-    at_once(
-        *(lambda code=code: tracking.rack(code, "A1", Act(by=crew)).repeated for code in codes)
-    )
+    at_once(*(lambda code=code: tracking.rack(code, "A1", Act(by=crew)).repeated for code in codes))
     assert Ticket.objects.get(pk=ticket.pk).ready_at is not None
     assert ticket.notices.count() == 1

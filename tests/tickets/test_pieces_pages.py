@@ -60,16 +60,27 @@ def holding(crew: User, **changes: Any) -> dict[str, Any]:
 def test_the_page_of_a_piece_tells_everything_the_crew_needs(back: Client, crew: User) -> None:
     piece = work_until(make_ticket(crew, [shirt()]).pieces.get(), Station.SPOTTING, crew)
     Acceptance.objects.create(
-        piece=piece, caution="x", says="The dye may run.", accepted_by="Ada Brook",
-        recorded_by=crew, at=timezone.now(),
+        piece=piece,
+        caution="x",
+        says="The dye may run.",
+        accepted_by="Ada Brook",
+        recorded_by=crew,
+        at=timezone.now(),
     )
     page = text_of(back.get(f"/pieces/{piece.code}/"))
     for step in piece.steps.all():
         assert step.says in page
     for words in (
-        "waits at Spotting", "Do now", "red wine", "at most 60 °C", "shell: 100 % cotton",
-        "The dye may run. Ada Brook", "Taken in Intake", "Work done Intake → Spotting",
-        "Decided with tables", "Never: soap; hot iron; rubbing.",
+        "waits at Spotting",
+        "Do now",
+        "red wine",
+        "at most 60 °C",
+        "shell: 100 % cotton",
+        "The dye may run. Ada Brook",
+        "Taken in Intake",
+        "Work done Intake → Spotting",
+        "Decided with tables",
+        "Never: soap; hot iron; rubbing.",
     ):
         assert words in page
     # The drawing of a symbol is named in words for those who do not see it.
@@ -86,7 +97,10 @@ def test_a_spoken_number_leads_to_the_page_of_its_digits(back: Client, piece: Pi
 @pytest.mark.parametrize(
     "path",
     [
-        "/pieces/1000001010/", "/pieces/rubbish/", "/pieces/9000000018/", "/tickets/9000000/",
+        "/pieces/1000001010/",
+        "/pieces/rubbish/",
+        "/pieces/9000000018/",
+        "/tickets/9000000/",
         "/pieces/9000000018/photo/",
     ],
 )
@@ -350,8 +364,16 @@ def test_scan_cards_carry_answers_stations_and_places(back: Client, paper: str) 
         + [
             f"STATION {name}"
             for name in (
-                "INTAKE", "BENCH", "SPOTTING", "WASH", "DRY", "PRESS", "CHECK", "SEND-OUT",
-                "ASSEMBLY", "RACK",
+                "INTAKE",
+                "BENCH",
+                "SPOTTING",
+                "WASH",
+                "DRY",
+                "PRESS",
+                "CHECK",
+                "SEND-OUT",
+                "ASSEMBLY",
+                "RACK",
             )
         ]
     )

@@ -21,8 +21,22 @@ from tickets.tracking import Act
 pytestmark = pytest.mark.django_db
 
 ACTIONS = (
-    "work", "work", "work", "yes", "no", "redo", "hold", "release", "assemble", "complete",
-    "complete_part", "rack", "rack_other", "hand_over", "return", "decide_again",
+    "work",
+    "work",
+    "work",
+    "yes",
+    "no",
+    "redo",
+    "hold",
+    "release",
+    "assemble",
+    "complete",
+    "complete_part",
+    "rack",
+    "rack_other",
+    "hand_over",
+    "return",
+    "decide_again",
 )
 
 
@@ -151,14 +165,10 @@ def test_a_ticket_called_ready_by_hand_is_found(crew: User) -> None:
     ]
 
 
-def test_the_command_says_how_much_agrees(
-    crew: User, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_command_says_how_much_agrees(crew: User, capsys: pytest.CaptureFixture[str]) -> None:
     make_ready(make_ticket(crew, [jumper(), trousers()]), crew)
     call_command("check_moves")
-    assert capsys.readouterr().out == (
-        f"2 pieces agree with their {Move.objects.count()} moves.\n"
-    )
+    assert capsys.readouterr().out == (f"2 pieces agree with their {Move.objects.count()} moves.\n")
 
 
 def test_the_command_ends_with_1_and_a_line_for_each_difference(

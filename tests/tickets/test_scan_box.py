@@ -128,7 +128,9 @@ def test_no_page_of_the_back_room_has_a_fault_that_axe_can_find(
     page = page_at(width, color_scheme=scheme)
     sign_in(page, back)
     for path in (
-        "/boards/", "/boards/spotting/", f"/pieces/{piece.code}/",
+        "/boards/",
+        "/boards/spotting/",
+        f"/pieces/{piece.code}/",
         f"/tickets/{piece.ticket.number}/",
     ):
         page.goto(path)

@@ -102,9 +102,7 @@ def test_a_piece_on_hold_is_refused_with_its_reason(crew: User) -> None:
         ("1000001010", "unknown_number"),  # its check digit would be 6
     ],
 )
-def test_what_cannot_be_meant_here_is_refused_in_words(
-    crew: User, line: str, code: str
-) -> None:
+def test_what_cannot_be_meant_here_is_refused_in_words(crew: User, line: str, code: str) -> None:
     result = scan(Station.WASH, line, Act(by=crew))
     assert (result.tone, result.code) == (BAD, code)
     assert result.says

@@ -78,9 +78,7 @@ def test_work_at_another_station_is_refused_and_says_where_the_piece_waits(
 
 
 @pytest.mark.parametrize("station", [Station.ASSEMBLY, Station.RACK, Station.PICKUP])
-def test_no_work_is_finished_where_none_is_done(
-    piece: Piece, crew: User, station: Station
-) -> None:
+def test_no_work_is_finished_where_none_is_done(piece: Piece, crew: User, station: Station) -> None:
     work_until(piece, Station.ASSEMBLY, crew)
     assert refusal(tracking.finish_work, piece.code, station, Act(by=crew)) == "no_work_here"
 
@@ -160,9 +158,7 @@ def test_a_redo_reopens_the_named_station_and_all_that_follows(piece: Piece, cre
     assert fresh(piece).redo_count == 1
     first_open = tracking.open_steps(fresh(piece))[0]
     assert first_open.station == Station.WASH
-    assert moved.move.steps == [
-        order for order in moved.move.steps if order >= first_open.order
-    ]
+    assert moved.move.steps == [order for order in moved.move.steps if order >= first_open.order]
     assert work_until(piece, Station.CHECK, crew).redo_count == 1
 
 
@@ -203,7 +199,10 @@ def test_a_hold_keeps_reason_owner_and_day_and_ends_with_an_outcome(
     assert place(piece) == (PieceState.HELD, Station.INTAKE)
     held = Hold.objects.get(piece=piece)
     assert (held.reason, held.owner, held.ask_again_on, held.ended_at) == (
-        "zip to be chosen", crew, today, None,
+        "zip to be chosen",
+        crew,
+        today,
+        None,
     )
     assert refusal(tracking.finish_work, piece.code, Station.INTAKE, Act(by=crew)) == "not_here"
     tracking.release(piece.code, "brass zip agreed", Act(by=crew))
@@ -360,11 +359,12 @@ def test_a_move_stores_the_shops_own_day_and_who_did_it_from_where(
     piece: Piece, crew: User
 ) -> None:
     at = timezone.now()
-    moved = tracking.finish_work(
-        piece.code, Station.INTAKE, Act(by=crew, device="tablet", at=at)
-    )
+    moved = tracking.finish_work(piece.code, Station.INTAKE, Act(by=crew, device="tablet", at=at))
     assert (moved.move.by, moved.move.device, moved.move.business_day, moved.move.at) == (
-        crew, "tablet", business_day(at), at,
+        crew,
+        "tablet",
+        business_day(at),
+        at,
     )
 
 

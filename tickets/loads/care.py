@@ -35,7 +35,7 @@ def load_piece_from(
     """
     if decision["outcome"] != "accept":
         raise ValueError(
-            f"piece {code}: its decision is {decision['outcome']!r}; only an accepted piece is loaded"
+            f"piece {code}: its decision is {decision['outcome']!r}; load only accepted pieces"
         )
     limits, load = decision["limits"], decision["load"]
     cautions = {c["key"] for c in decision["cautions"] if c["scope"] == "piece"}

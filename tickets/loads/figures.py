@@ -55,9 +55,12 @@ def figure(key: str) -> Figure:
 def number(key: str) -> float:
     """The row's value as a number in the row's unit; of a range, its middle."""
     text = figure(key).value
-    low, dash, high = text.partition("-")
     try:
-        return (float(low) + float(high)) / 2 if dash and low else float(text)
+        return float(text)
+    except ValueError:
+        low, _, high = text.partition("-")
+    try:
+        return (float(low) + float(high)) / 2
     except ValueError:
         raise FigureError(
             f"figures.csv row {key!r}, value {text!r}: write one number, or two with a dash"

@@ -72,11 +72,7 @@ class Plan:
 
 def score(plan: Plan) -> int:
     """What the planner and the exact solver both make small: lateness, then runs, then fit."""
-    return (
-        LATE_MINUTE * plan.late_minutes
-        + RUN * len(plan.runs)
-        + STEP_BELOW * plan.steps_below
-    )
+    return LATE_MINUTE * plan.late_minutes + RUN * len(plan.runs) + STEP_BELOW * plan.steps_below
 
 
 def lay_out(loads: Iterable[tuple[Machine, Sequence[LoadPiece]]]) -> Plan:

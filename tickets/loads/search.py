@@ -1,159 +1,47 @@
 """The search behind the planner: build greedily, then tear down a part and build it again.
 
-Deterministic: a fixed seed and a fixed number of rounds, never a clock. Runs on a machine follow
-each other without a gap, so a run's finish hangs on those before it.
+Deterministic: a fixed seed and a fixed number of rounds, never a clock.
 """
 
 from __future__ import annotations
 
-import random
 from collections.abc import Callable, Iterable
 
+from tickets.loads.building import Builder
+from tickets.loads.drums import NEVER, Drum, Lines, first_bit
 from tickets.loads.plans import LATE_MINUTE, RUN
-from tickets.loads.tables import Model, Tables
+from tickets.loads.tables import Tables, components, fewest_runs
 
-_NONE = 1 << 60
+FULL_BONUS = RUN * 2
+"""Bonus of a run that fills the widest drum."""
 
-FULL_BONUS = RUN * 0.5
 HEAT = 0.4
+"""How much worse than the last plan a new one may be at first, in runs; it cools to nothing."""
+
+WIDE = 0.1
+"""Chance that a round empties all runs that could share their pieces, up to nine."""
+
+FOCUS = 0.5
+"""Chance that a round starts at a run that could be saved or is late."""
+
+PATIENCE, FIT_PATIENCE = 1000, 60
+"""Rounds without gain before giving up: while a run may be saved, and when only fit is left."""
 
 
-class Drum:
-    """The content of one run on a machine of one model."""
-
-    __slots__ = (
-        "below",
-        "born",
-        "bulk",
-        "company",
-        "content",
-        "dues",
-        "first_due",
-        "mask",
-        "model",
-        "pieces",
-        "programme",
-        "share",
-        "taken",
-    )
-
-    def __init__(self, model: Model, born: int = 0) -> None:
-        self.model = model
-        #: the round that made it, and so may change it
-        self.born = born
-        self.content: dict[int, int] = {}
-        self.dues: dict[int, int] = {}
-        self.first_due = _NONE
-        self.pieces = self.taken = self.bulk = self.below = 0
-        self.share = 0.0
-        self.programme = -1
-        self.mask = self.company = -1
-
-    def copy(self, born: int) -> Drum:
-        twin = Drum.__new__(Drum)
-        twin.model, twin.born = self.model, born
-        twin.content = self.content.copy()
-        twin.dues = self.dues.copy()
-        twin.first_due = self.first_due
-        twin.pieces, twin.taken, twin.bulk = self.pieces, self.taken, self.bulk
-        twin.below, twin.programme = self.below, self.programme
-        twin.mask, twin.company, twin.share = self.mask, self.company, self.share
-        return twin
-
-    def late(self, finish: int) -> int:
-        """Minutes of lateness, summed over pieces, when the run ends at ``finish``."""
-        if finish <= self.first_due:
-            return 0
-        return sum(n * (finish - due) for due, n in self.dues.items() if due < finish)
-
-    def add(self, tables: Tables, kind: int, number: int) -> None:
-        """Put pieces in; the caller has made sure that they fit and may share."""
-        model, sort, due = self.model, tables.sort[kind], tables.due[kind]
-        self.content[kind] = self.content.get(kind, 0) + number
-        self.dues[due] = self.dues.get(due, 0) + number
-        self.first_due = min(self.first_due, due)
-        self.pieces += number
-        self.bulk += number * tables.bulk[kind]
-        self.share += number * tables.share[kind]
-        self.company &= tables.company[sort]
-        self.mask &= model.allowed[sort]
-        programme = (self.mask & -self.mask).bit_length() - 1
-        if programme == self.programme:
-            self.taken += number * model.taken[programme][kind]
-            self.below += number * model.below[programme][kind]
-        else:
-            self._set_programme(programme)
-
-    def remove(self, tables: Tables, kind: int, number: int) -> None:
-        """Take pieces out; the programme may become stronger again."""
-        content, due = self.content, tables.due[kind]
-        left = content[kind] - number
-        self.pieces -= number
-        self.bulk -= number * tables.bulk[kind]
-        self.share -= number * tables.share[kind]
-        if self.dues[due] == number:
-            del self.dues[due]
-            self.first_due = min(self.dues, default=_NONE)
-        else:
-            self.dues[due] -= number
-        if left:
-            content[kind] = left
-            self.taken -= number * self.model.taken[self.programme][kind]
-            self.below -= number * self.model.below[self.programme][kind]
-            return
-        del content[kind]
-        if content:
-            self.mask = self.company = -1
-            for sort in {tables.sort[k] for k in content}:
-                self.mask &= self.model.allowed[sort]
-                self.company &= tables.company[sort]
-            self._set_programme((self.mask & -self.mask).bit_length() - 1)
-
-    def _set_programme(self, programme: int) -> None:
-        taken, below = self.model.taken[programme], self.model.below[programme]
-        self.programme = programme
-        self.taken = sum(n * taken[k] for k, n in self.content.items())
-        self.below = sum(n * below[k] for k, n in self.content.items())
-
-    @property
-    def minutes(self) -> int:
-        return self.model.minutes[self.programme]
-
-    def on(self, tables: Tables, model: Model) -> Drum | None:
-        """The same pieces on a machine of another model; None where they do not fit."""
-        if model is self.model:
-            return self
-        twin = Drum(model)
-        mask = -1
-        for kind in self.content:
-            mask &= model.allowed[tables.sort[kind]]
-        if not mask or self.pieces > model.most or self.bulk > model.filled_room:
-            return None
-        programme = (mask & -mask).bit_length() - 1
-        taken = model.taken[programme]
-        if sum(n * taken[k] for k, n in self.content.items()) > model.room:
-            return None
-        for kind, number in self.content.items():
-            twin.add(tables, kind, number)
-        return twin
-
-
-Lines = list[list[Drum]]
-"""For each machine its runs in order."""
-
-
-class Search:
+class Search(Builder):
     """Works on lines of drums; ``cost`` is the score that ``plans.score`` gives the same plan."""
 
-    def __init__(self, tables: Tables, seed: int = 7) -> None:
-        self.tables = tables
-        self.random = random.Random(seed)  # noqa: S311 - a repeatable shuffle, not a secret
-        self.free = [machine.free_from for machine in tables.machines]
-        self.models = [tables.models[number] for number in tables.model_of]
-        self.turn = 0
-        self.largest_first = sorted(
-            range(len(self.models)), key=lambda m: (-self.models[m].room, m)
-        )
+    def __init__(self, tables: Tables, seed: int) -> None:
+        super().__init__(tables, seed)
+        #: machines that take more than one piece; the others are served by due time
+        self.shared = [m for m, model in enumerate(self.models) if model.most > 1]
+        groups = components(tables)
+        #: group -> the fewest runs it can take; sort -> its group
+        self.least = [fewest_runs(tables, kinds) for kinds in groups]
+        self.group = [0] * len(tables.company)
+        for number, kinds in enumerate(groups):
+            for kind in kinds:
+                self.group[tables.sort[kind]] = number
 
     def guide(self, lines: Lines) -> float:
         """What steers the search: the score, less a bonus for full runs.
@@ -182,178 +70,32 @@ class Search:
     def cost(self, lines: Lines) -> int:
         return sum(self.line_cost(m, line) for m, line in enumerate(lines))
 
-    # Building
+    def plan(self, rounds: int, known: Lines | None = None) -> Lines:
+        """The best lines found in so many rounds; stops early at the score none can beat.
 
-    def build(
-        self,
-        lines: Lines,
-        waiting: dict[int, int],
-        order: list[int],
-        thrift: float,
-        blink: float = 0.0,
-    ) -> None:
-        """Put all waiting pieces in, each where it costs least at that moment.
-
-        ``thrift`` scales what opening a run is thought to cost: below 1 it trusts that later
-        pieces will share it. ``blink`` is the chance to overlook a place.
+        With ``known`` lines the search starts there, if they are better than what it builds.
         """
-        for kind in order:
-            left = waiting[kind]
-            while left:
-                left -= self._place(lines, kind, left, thrift, blink)
-
-    def _place(self, lines: Lines, kind: int, left: int, thrift: float, blink: float) -> int:
-        """Put as many of a kind as one run takes where they cost least; how many that was."""
-        tables = self.tables
-        sort, due, bulk = tables.sort[kind], tables.due[kind], tables.bulk[kind]
-        best = float(_NONE)
-        where: tuple[int, int, int] | None = None
-        rand = self.random.random
-        for m, line in enumerate(lines):
-            model = self.models[m]
-            allowed = model.allowed[sort]
-            if not allowed:
-                continue
-            clock, pause = self.free[m], model.turnaround
-            minutes = model.minutes
-            for j, drum in enumerate(line):
-                programme = drum.programme
-                clock += minutes[programme]
-                finish = clock
-                clock += pause
-                if not drum.company >> sort & 1 or (blink and rand() < blink):
-                    continue
-                mask = drum.mask & allowed
-                if not mask:
-                    continue
-                if mask >> programme & 1:
-                    room = (model.room - drum.taken) // model.taken[programme][kind]
-                    room = min(room, left, model.most - drum.pieces)
-                    if bulk:
-                        room = min(room, (model.filled_room - drum.bulk) // bulk)
-                    if room <= 0:
-                        continue
-                    each = float(model.below[programme][kind])
-                    if finish > due:
-                        each += LATE_MINUTE * (finish - due)
-                else:
-                    found = self._gentler(line, j, kind, mask, left, finish)
-                    if found is None:
-                        continue
-                    room, each = found
-                if each < best:
-                    best, where = each, (m, j, room)
-        if where is None or best * left > RUN * thrift:
-            opened = self._open(lines, kind, left, thrift, best)
-            if opened is not None:
-                where = opened
-        assert where is not None
-        m, j, room = where
-        line = lines[m]
-        if j < 0:
-            drum = Drum(self.models[m], self.turn)
-            line.insert(-1 - j, drum)
-        else:
-            drum = line[j]
-            if drum.born != self.turn:
-                drum = line[j] = drum.copy(self.turn)
-        drum.add(tables, kind, room)
-        return room
-
-    def _gentler(
-        self, line: list[Drum], j: int, kind: int, mask: int, left: int, finish: int
-    ) -> tuple[int, float] | None:
-        """Pieces that fit, and what each costs, where the company must change its programme."""
-        tables, drum = self.tables, line[j]
-        model = drum.model
-        programme = (mask & -mask).bit_length() - 1
-        taken, below = model.taken[programme], model.below[programme]
-        old = sum(n * taken[k] for k, n in drum.content.items())
-        room = min((model.room - old) // taken[kind], left, model.most - drum.pieces)
-        if tables.bulk[kind]:
-            room = min(room, (model.filled_room - drum.bulk) // tables.bulk[kind])
-        if room <= 0:
-            return None
-        fixed = sum(n * below[k] for k, n in drum.content.items()) - drum.below
-        shift = model.minutes[programme] - model.minutes[drum.programme]
-        if shift:
-            fixed += LATE_MINUTE * self._shift(line, j, finish, shift)
-        each = fixed / room + below[kind]
-        if finish + shift > tables.due[kind]:
-            each += LATE_MINUTE * (finish + shift - tables.due[kind])
-        return room, each
-
-    def _shift(self, line: list[Drum], j: int, finish: int, shift: int) -> int:
-        """Change in late minutes when run ``j`` and those after it end ``shift`` later."""
-        change = 0
-        last = len(line) - 1
-        for place in range(j, last + 1):
-            drum = line[place]
-            change += drum.late(finish + shift) - drum.late(finish)
-            if place < last:
-                after = line[place + 1]
-                finish += drum.model.turnaround + after.model.minutes[after.programme]
-        return change
-
-    def _open(
-        self, lines: Lines, kind: int, left: int, thrift: float, best: float
-    ) -> tuple[int, int, int] | None:
-        """The cheapest place for a new run, when it beats ``best`` for each piece."""
-        tables = self.tables
-        due, bulk = tables.due[kind], tables.bulk[kind]
-        where = None
-        alone = not tables.company[tables.sort[kind]] >> tables.sort[kind] & 1
-        for m in self.largest_first:
-            line, model = lines[m], self.models[m]
-            programme = model.first[kind]
-            if programme < 0:
-                continue
-            taken = model.taken[programme][kind]
-            room = 1 if alone else min(model.room // taken, left, model.most)
-            if bulk:
-                room = min(room, model.filled_room // bulk)
-            opening = RUN * (thrift + (1 - thrift) * room * taken / model.room)
-            minutes = model.minutes[programme]
-            shift = minutes + model.turnaround
-            # From the back: what a run at this place pushes later adds up.
-            starts = []
-            clock = self.free[m]
-            for drum in line:
-                starts.append(clock)
-                clock += drum.model.minutes[drum.programme] + model.turnaround
-            pushed = 0
-            for j in range(len(line), -1, -1):
-                start = clock if j == len(line) else starts[j]
-                if j < len(line):
-                    drum = line[j]
-                    finish = start + drum.model.minutes[drum.programme]
-                    if finish + shift > drum.first_due:
-                        pushed += drum.late(finish + shift) - drum.late(finish)
-                each = (opening + LATE_MINUTE * pushed) / room + model.below[programme][kind]
-                if start + minutes > due:
-                    each += LATE_MINUTE * (start + minutes - due)
-                if each < best:
-                    best, where = each, (m, -1 - j, room)
-        return where
-
-    # Improving
-
-    def plan(self, rounds: int) -> Lines:
-        """The best lines found in so many rounds; stops early at the score none can beat."""
         tables = self.tables
         waiting = dict(enumerate(tables.count))
         best: Lines = []
-        best_cost = _NONE
+        best_cost = NEVER
         for order in self._orders(list(waiting)):
             for thrift in (1.0, 0.2):
                 lines: Lines = [[] for _ in tables.machines]
                 self.build(lines, waiting, order, thrift)
+                for line, model in zip(lines, self.models, strict=True):
+                    if model.most == 1:
+                        line.sort(key=lambda drum: (drum.first_due, min(drum.content)))
                 cost = self.cost(lines)
                 if cost < best_cost:
                     best, best_cost = lines, cost
+        if known is not None and self.cost(known) <= best_cost:
+            best, best_cost = known, self.cost(known)
         now, now_guide = best, self.guide(best)
+        last_gain = 0
         for turn in range(rounds):
-            if best_cost <= tables.floor:
+            patience = PATIENCE if best_cost >= tables.floor + RUN else FIT_PATIENCE
+            if best_cost <= tables.floor or turn - last_gain > patience:
                 break
             heat = RUN * HEAT * (1 - turn / rounds) ** 2
             new = self._round(now)
@@ -362,6 +104,7 @@ class Search:
                 now, now_guide = new, guide
                 cost = self.cost(new)
                 if cost < best_cost:
+                    last_gain = turn
                     best, best_cost = new, cost
         return best
 
@@ -379,6 +122,7 @@ class Search:
         pick = self.random.random()
         if pick < 0.25 and self._move_run(new):
             return new
+        self.ends = [self.ends_of(m, line) for m, line in enumerate(new)]
         waiting = self._take_out(new)
         order = list(waiting)
         self._shuffle(order)
@@ -402,12 +146,12 @@ class Search:
     def _move_run(self, lines: Lines) -> bool:
         """Put one run at another place in the day, on its own or another machine."""
         rand = self.random
-        busy = [m for m, line in enumerate(lines) if line]
+        busy = [m for m in self.shared if lines[m]]
         if not busy:
             return False
         m = rand.choice(busy)
         j = rand.randrange(len(lines[m]))
-        to = rand.randrange(len(lines))
+        to = rand.choice(self.shared)
         drum = lines[m][j].on(self.tables, self.models[to])
         if drum is None:
             return False
@@ -425,23 +169,29 @@ class Search:
     def _take_out(self, lines: Lines) -> dict[int, int]:
         """Empty a few related runs, wholly or in part, and give what waits then."""
         tables, rand = self.tables, self.random
-        places = [(m, j) for m, line in enumerate(lines) for j in range(len(line))]
-        seed_m, seed_j = rand.choice(places)
+        places = [(m, j) for m in self.shared for j, drum in enumerate(lines[m]) if drum.company]
+        if not places:
+            return {}
+        seeds = self._worth_it(lines, places) if rand.random() < FOCUS else places
+        seed_m, seed_j = rand.choice(seeds)
+        if rand.random() < 0.6:
+            other_m, other_j = rand.choice(seeds)
+            if lines[other_m][other_j].share < lines[seed_m][seed_j].share:
+                seed_m, seed_j = other_m, other_j
         seed = lines[seed_m][seed_j]
-        sorts = 0
-        for kind in seed.content:
-            sorts |= 1 << tables.sort[kind]
+        sorts = seed.sorts
         related = [
             (m, j)
             for m, j in places
-            if (m, j) != (seed_m, seed_j) and self._touches(lines[m][j], sorts)
+            if (lines[m][j].company | lines[m][j].sorts) & sorts and (m, j) != (seed_m, seed_j)
         ]
         rand.shuffle(related)
-        chosen = [(seed_m, seed_j), *related[: rand.randrange(1, 4)]]
+        wide = rand.random() < WIDE
+        chosen = [(seed_m, seed_j), *related[: 8 if wide else rand.randrange(1, 4)]]
         if rand.random() < 0.2:
             chosen.append(rand.choice(places))
         waiting: dict[int, int] = {}
-        share = rand.choice((0.3, 0.6, 1.0))
+        share = 1.0 if wide else rand.choice((0.3, 0.6, 1.0))
         emptied = []
         for m, j in sorted(set(chosen)):
             drum = lines[m][j]
@@ -451,20 +201,33 @@ class Search:
                     waiting[kind] = waiting.get(kind, 0) + number
                 emptied.append((m, j))
                 continue
-            drum = lines[m][j] = drum.copy(self.turn)
-            for kind, number in list(drum.content.items()):
+            rest = Drum(drum.model, self.turn)
+            for kind, number in drum.content.items():
+                out = 0
                 if rand.random() < part:
-                    out = number if rand.random() < 0.5 else rand.randint(1, number)
-                    drum.remove(tables, kind, out)
+                    out = number if number == 1 or rand.random() < 0.5 else rand.randint(1, number)
                     waiting[kind] = waiting.get(kind, 0) + out
-            if not drum.content:
+                if out < number:
+                    rest.add(tables, kind, number - out)
+            lines[m][j] = rest
+            if not rest.content or rest.taken > rest.model.room:
+                # Without the gentlest piece a stronger programme may want more room.
+                for kind, number in rest.content.items():
+                    waiting[kind] = waiting.get(kind, 0) + number
                 emptied.append((m, j))
         for m, j in sorted(emptied, reverse=True):
             del lines[m][j]
         return waiting
 
-    def _touches(self, drum: Drum, sorts: int) -> bool:
-        """Whether some of these sorts may join the drum, or share a sort with it."""
-        return bool(drum.company & sorts) or any(
-            sorts >> self.tables.sort[kind] & 1 for kind in drum.content
-        )
+    def _worth_it(self, lines: Lines, places: list[tuple[int, int]]) -> list[tuple[int, int]]:
+        """Runs of groups that use more runs than they must, and late runs; all where none is."""
+        group_of = [self.group[first_bit(lines[m][j].sorts)] for m, j in places]
+        counts = [0] * len(self.least)
+        for group in group_of:
+            counts[group] += 1
+        found = [
+            (m, j)
+            for (m, j), group in zip(places, group_of, strict=True)
+            if counts[group] > self.least[group] or self.ends[m][j] > lines[m][j].first_due
+        ]
+        return found or places

@@ -48,9 +48,7 @@ class Model:
         for kind, sort in zip(kinds, sorts, strict=True):
             if sort not in known:
                 known[sort] = sum(
-                    1 << bit
-                    for bit, p in enumerate(programmes)
-                    if allows(kind, p, machine.kind)
+                    1 << bit for bit, p in enumerate(programmes) if allows(kind, p, machine.kind)
                 )
         self.allowed = [known[sort] for sort in range(len(known))]
         #: kind -> its own programme when it runs by itself, or -1 where it can't run here
@@ -83,13 +81,19 @@ class Tables:
     floor: int
 
 
-def tables_of(pieces: Sequence[LoadPiece], machines: Sequence[Machine]) -> Tables:
-    """Group and number everything in an order that does not hang on the order given."""
+def tables_of(
+    pieces: Sequence[LoadPiece], machines: Sequence[Machine], horizon: int | None = None
+) -> Tables:
+    """Group and number everything in an order that does not hang on the order given.
+
+    Dues after ``horizon`` count as due then, so that fewer kinds of piece differ.
+    """
     machines = sorted(machines, key=lambda m: m.key)
     sort_key: dict[LoadPiece, tuple[object, ...]] = {piece: piece.sort for piece in pieces}
-    grouped: dict[tuple[object, ...], list[LoadPiece]] = {}
+    grouped: dict[tuple[int, int, tuple[object, ...]], list[LoadPiece]] = {}
     for piece in sorted(pieces, key=lambda p: p.code):
-        grouped.setdefault((piece.due, piece.grams, sort_key[piece]), []).append(piece)
+        due = piece.due if horizon is None else min(piece.due, horizon)
+        grouped.setdefault((due, piece.grams, sort_key[piece]), []).append(piece)
     order = sorted(grouped, key=repr)
     kinds = [grouped[key][0] for key in order]
     sort_numbers: dict[tuple[object, ...], int] = {}
@@ -114,7 +118,7 @@ def tables_of(pieces: Sequence[LoadPiece], machines: Sequence[Machine]) -> Table
     if left_over:
         gone = {piece.code for piece in left_over}
         rest = [piece for piece in pieces if piece.code not in gone]
-        found = tables_of(rest, machines)
+        found = tables_of(rest, machines, horizon)
         return Tables(**{**vars(found), "left_over": sorted(left_over, key=lambda p: p.code)})
     company = _company(kinds, sorts, len(sort_numbers))
     count = [len(grouped[key]) for key in order]
@@ -122,7 +126,7 @@ def tables_of(pieces: Sequence[LoadPiece], machines: Sequence[Machine]) -> Table
         kinds=kinds,
         codes=[grouped[key] for key in order],
         count=count,
-        due=[kind.due for kind in kinds],
+        due=[key[0] for key in order],
         sort=sorts,
         bulk=[bulk(kind) for kind in kinds],
         share=_shares(models, len(kinds)),
@@ -175,25 +179,45 @@ def components(tables: Tables) -> list[list[int]]:
 
 
 def fewest_runs(tables: Tables, kinds: Sequence[int]) -> int:
-    """Runs that these kinds need at least, by the room of the best machine for each."""
-    alone = [k for k in kinds if not tables.company[tables.sort[k]] >> tables.sort[k] & 1]
-    if alone and len({tables.sort[k] for k in kinds}) == 1:
-        return sum(tables.count[k] for k in kinds)
-    share = 0.0
-    by_count = 0.0
+    """Runs that these kinds need at least.
+
+    By the room that their pieces take in the best machine for each, or by the same sum over two
+    sets of sorts of which no one may meet the other, whichever is more.
+    """
+    room: dict[int, float] = {}
+    number: dict[int, float] = {}
     for kind in kinds:
-        best, pieces = 1.0, 1.0
-        for model in tables.models:
-            mask = model.allowed[tables.sort[kind]]
-            if model.first[kind] < 0:
-                continue
-            for programme in range(len(model.minutes)):
+        sort, count = tables.sort[kind], tables.count[kind]
+        each, pieces = _least_share(tables, kind)
+        if not tables.company[sort] >> sort & 1:
+            each = pieces = 1.0
+        room[sort] = room.get(sort, 0.0) + each * count
+        number[sort] = number.get(sort, 0.0) + pieces * count
+
+    def least(sorts: Sequence[int]) -> int:
+        return max(_up(sum(room[s] for s in sorts)), _up(sum(number[s] for s in sorts)))
+
+    best = max(1, least(list(room)))
+    for sort in room:
+        others = [s for s in room if not tables.company[sort] >> s & 1 and s != sort]
+        if others:
+            foes = sum(1 << s for s in others)
+            side = [s for s in room if not tables.company[s] & foes and s not in others]
+            best = max(best, least(side) + least(others))
+    return best
+
+
+def _least_share(tables: Tables, kind: int) -> tuple[float, float]:
+    """The smallest share of a drum, by room and by count, that one piece of a kind can take."""
+    room = pieces = 1.0
+    for model in tables.models:
+        mask = model.allowed[tables.sort[kind]]
+        if mask:
+            for programme, taken in enumerate(model.taken):
                 if mask >> programme & 1:
-                    best = min(best, model.taken[programme][kind] / model.room)
+                    room = min(room, taken[kind] / model.room)
             pieces = min(pieces, 1 / model.most)
-        share += best * tables.count[kind]
-        by_count += pieces * tables.count[kind]
-    return max(1, _up(share), _up(by_count))
+    return room, pieces
 
 
 def _up(value: float) -> int:

@@ -104,7 +104,9 @@ def _steps(a: LoadPiece, b: LoadPiece) -> tuple[str, ...]:
                 steps.append(_named(_("Keep %(piece)s in its mesh bag."), fine))
             elif hard.inside_out:
                 steps.append(
-                    _named(_("Close %(piece)s and turn it inside out, so that no metal rubs."), hard)
+                    _named(
+                        _("Close %(piece)s and turn it inside out, so that no metal rubs."), hard
+                    )
                 )
             else:
                 steps.append(_named(_("Put %(piece)s into a mesh bag."), fine))

@@ -1,6 +1,14 @@
 """Everything the back room keeps. Foreign keys follow the imports: nothing here knows counter."""
 
 from tickets.models.customers import Customer, CustomerWord
+from tickets.models.machines import (
+    Load,
+    LoadEvent,
+    LoadPiece,
+    Machine,
+    MachineKind,
+    Programme,
+)
 from tickets.models.moves import Acceptance, Hold, Move, PaperPrint
 from tickets.models.shop import ClosedDay, OpeningHours, RackPlace, StationCrew
 from tickets.models.tickets import Piece, RouteStep, Ticket
@@ -11,10 +19,16 @@ __all__ = [
     "Customer",
     "CustomerWord",
     "Hold",
+    "Load",
+    "LoadEvent",
+    "LoadPiece",
+    "Machine",
+    "MachineKind",
     "Move",
     "OpeningHours",
     "PaperPrint",
     "Piece",
+    "Programme",
     "RackPlace",
     "RouteStep",
     "StationCrew",

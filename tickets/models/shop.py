@@ -75,9 +75,7 @@ class ClosedDay(models.Model):
 class StationCrew(models.Model):
     """How many people work at a station at once; the promise divides its queue by them."""
 
-    station = models.CharField(
-        _("station"), max_length=12, choices=Station.choices, unique=True
-    )
+    station = models.CharField(_("station"), max_length=12, choices=Station.choices, unique=True)
     people = models.DecimalField(
         _("people"),
         max_digits=4,

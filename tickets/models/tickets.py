@@ -15,6 +15,7 @@ from tickets.models.shop import RackPlace
 
 STAFF = settings.AUTH_USER_MODEL
 
+
 class Ticket(models.Model):
     """One customer's visit.
 

@@ -46,7 +46,9 @@ __all__ = [
     "Pending",
     "Scanned",
     "find_piece",
+    "plain_line",
     "scan",
+    "station_card",
 ]
 
 _LONGEST = 60
@@ -58,14 +60,15 @@ def scan(station: Station, text: str, act: Act, pending: Pending | None = None) 
     ``act.client_key`` makes a repeated call return its first result without a second move.
     """
     try:
-        return _scan(station, _plain(text), act, pending)
+        return _scan(station, plain_line(text), act, pending)
     except (Refused, NumberError) as no:
         if isinstance(no, NumberError):
             no = Refused("unknown_number", str(no))
         return Scanned(BAD, no.says, no.cure, pending=pending, code=no.code)
 
 
-def _plain(text: str) -> str:
+def plain_line(text: str) -> str:
+    """A scanned or typed line as all scan boxes read it: single spaces, capitals, a fair length."""
     return " ".join(unicodedata.normalize("NFKC", text).split()).upper()[:_LONGEST]
 
 
@@ -77,7 +80,7 @@ def _scan(station: Station, line: str, act: Act, pending: Pending | None) -> Sca
     if line in _yes_words() or line in _no_words():
         return answer_question(station, line in _yes_words(), act, pending)
     if line.startswith(STATION_PREFIX):
-        return _station_card(line.removeprefix(STATION_PREFIX))
+        return station_card(line.removeprefix(STATION_PREFIX))
     if line.startswith(PLACE_PREFIX):
         return hang_at(station, line.removeprefix(PLACE_PREFIX).strip(), act, pending)
     if station == Station.RACK and RackPlace.objects.filter(code=line).exists():
@@ -117,7 +120,8 @@ def _no_words() -> tuple[str, ...]:
     return (NO, _("no").upper())
 
 
-def _station_card(name: str) -> Scanned:
+def station_card(name: str) -> Scanned:
+    """The answer to a card that leads to a board. Raises ``Refused`` for an unknown station."""
     key = name.strip().lower().replace("-", "_").replace(" ", "_")
     if key not in Station.values:
         raise Refused(

@@ -18,16 +18,16 @@ from tickets import queries, scanning, shopface, tracking, wording
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
 from tickets.forms import CompleteForm, ScanForm
+from tickets.loadscan import LOADS
+from tickets.machinery import LOAD_STATIONS
 from tickets.models import Piece
 from tickets.numbers import NumberError, PieceCode, parse_code
-from tickets.scanning import Pending, Scanned
 from tickets.views.common import act_of, safe_next
+from tickets.views.scanbox import ScanBox, go, unreadable
 from tickets.worktags import WorkTag, work_tags
 
 SHOWN_AT_ONCE = 24
 MOST_SHOWN = 600
-LAST_RESULTS = 5
-_SESSION = "scan_boxes"
 _SHARED = (Station.ASSEMBLY, Station.RACK)
 
 
@@ -79,40 +79,24 @@ def board(request: HttpRequest, station: str) -> HttpResponse:
 def scan(request: HttpRequest, station: str) -> HttpResponse:
     """One line of the scan box. A repeated key shows the first result again."""
     here = _station(station)
-    box = _Box(request, here)
+    box = ScanBox(request, here)
     form = ScanForm(request.POST)
     if not form.is_valid():
-        box.keep(_unreadable(form, box), key="")
+        box.keep(unreadable(form, box), key="")
+    elif here in LOAD_STATIONS and scanning.plain_line(form.cleaned_data["line"]) == LOADS:
+        return go(request, reverse("tickets:loads", args=[here]))
     elif not box.knows(form.once):
         result = scanning.scan(
             here, form.cleaned_data["line"], act_of(request, form.once), box.pending
         )
         box.keep(result, key=form.once)
         if result.go_to:
-            return _go(request, result.go_to)
+            return go(request, reverse("tickets:board", args=[result.go_to]))
     if request.headers.get("HX-Request"):
         return render(
             request, "tickets/_live.html", {**_board(request, here), "with_results": True}
         )
     return redirect("tickets:board", station)
-
-
-def _unreadable(form: ScanForm, box: _Box) -> Scanned:
-    line = str(form.data.get("line", ""))[:60]
-    if "key" in form.errors:
-        says = _("%(line)s: the form came back without its one-time key.") % {"line": line or "–"}
-        return Scanned(scanning.BAD, says, _("Scan it once more."), pending=box.pending)
-    says = _("%(line)s … is longer than 60 characters.") % {"line": line}
-    return Scanned(
-        scanning.BAD, says, _("Scan a tag, or type its figures."), pending=box.pending
-    )
-
-
-def _go(request: HttpRequest, station: str) -> HttpResponse:
-    target = reverse("tickets:board", args=[station])
-    if request.headers.get("HX-Request"):
-        return HttpResponse(headers={"HX-Redirect": target})
-    return redirect(target)
 
 
 @require_POST
@@ -163,7 +147,7 @@ def _board(request: HttpRequest, station: Station) -> dict[str, Any]:
         return work_tags(chosen, now, queue, fahrenheit=face.fahrenheit)
 
     tags_here = tags(waiting[:shown])
-    box = _Box(request, station)
+    box = ScanBox(request, station)
     return {
         "station": station,
         "room": "boards",
@@ -180,40 +164,8 @@ def _board(request: HttpRequest, station: Station) -> dict[str, Any]:
         "scan_form": ScanForm(),
         "complete_form": CompleteForm(),
         "stations": BOARD_STATIONS,
+        "has_loads": station in LOAD_STATIONS,
     }
-
-
-class _Box:
-    """The scan box of one station in one session: what it waits for and its last results."""
-
-    def __init__(self, request: HttpRequest, station: Station) -> None:
-        self._session = request.session
-        self._station = station.value
-        stored = self._session.get(_SESSION, {}).get(self._station, {})
-        self.results: list[dict[str, Any]] = stored.get("results", [])
-        self.pending = Pending.from_json(stored.get("pending"), timezone.now())
-
-    def knows(self, key: str) -> bool:
-        return any(result["key"] == key for result in self.results)
-
-    def keep(self, result: Scanned, key: str) -> None:
-        entry = {
-            "tone": result.tone,
-            "says": result.says,
-            "cure": result.cure,
-            "piece": result.piece,
-            "ticket": result.ticket,
-            "key": key,
-            "at": timezone.localtime().strftime("%H:%M:%S"),
-        }
-        self.results = [entry, *self.results][:LAST_RESULTS]
-        self.pending = result.pending
-        boxes = self._session.get(_SESSION, {})
-        boxes[self._station] = {
-            "results": self.results,
-            "pending": self.pending.as_json() if self.pending else None,
-        }
-        self._session[_SESSION] = boxes
 
 
 urlpatterns = [

@@ -12,7 +12,7 @@
   window.addEventListener("pageshow", () => {
     document.querySelectorAll("form[data-sent]").forEach((form) => { delete form.dataset.sent; });
   });
-  const trouble = (event) => { last = event.detail.elt; if (banner) banner.hidden = false; };
+  const trouble = (event) => { last = event.detail; if (banner) banner.hidden = false; };
   document.addEventListener("htmx:sendError", trouble);
   document.addEventListener("htmx:responseError", trouble);
   document.addEventListener("htmx:timeout", trouble);
@@ -22,6 +22,9 @@
   document.getElementById("trouble-retry")?.addEventListener("click", () => {
     banner.hidden = true;
     if (!last) { location.reload(); return; }
-    if (last.tagName === "FORM") last.requestSubmit(); else last.click();
+    const { elt, target, requestConfig } = last;
+    // A scan box keeps a queue of its own; all others send again what they hold now.
+    if (elt.matches("form[data-scan]")) elt.requestSubmit();
+    else window.htmx.ajax(requestConfig.verb, requestConfig.path, { source: elt, target });
   });
 })();

@@ -1,0 +1,81 @@
+"""Form shapes of machines and programmes; the rules are in ``tickets.machinery``."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from tickets import machinery
+from tickets.models import Machine, MachineKind, Programme
+
+if TYPE_CHECKING:
+    _MachineModelForm = forms.ModelForm[Machine]
+    _ProgrammeModelForm = forms.ModelForm[Programme]
+else:
+    _MachineModelForm = _ProgrammeModelForm = forms.ModelForm
+
+
+class MachineForm(_MachineModelForm):
+    """A machine by the litres of its drum, or by its rated kilograms of cotton."""
+
+    litres = forms.DecimalField(
+        label=_("Drum litres"), min_value=1, max_value=5000, decimal_places=1, required=False
+    )
+    rated_kg = forms.DecimalField(
+        label=_("or rated kg"),
+        min_value=Decimal("0.1"),
+        max_value=500,
+        decimal_places=1,
+        required=False,
+        help_text=_("Washers are rated at 10 litres of drum for a kg of cotton (EN 17116-4)."),
+    )
+
+    class Meta:
+        model = Machine
+        fields = [
+            "name",
+            "kind",
+            "litres",
+            "rated_kg",
+            "spin_g",
+            "turnaround",
+            "most_pieces",
+            "heat_pump",
+            "in_use",
+        ]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if data.get("litres") is None and "litres" not in self.errors:
+            rated = data.get("rated_kg")
+            if rated is None:
+                self.add_error("litres", _("Give the litres of the drum, or the rated kg."))
+            elif data.get("kind") == MachineKind.DRYER:
+                self.add_error("litres", _("A dryer needs the litres of its drum."))
+            else:
+                data["litres"] = machinery.rated_litres(rated)
+        return data
+
+
+class ProgrammeForm(_ProgrammeModelForm):
+    class Meta:
+        model = Programme
+        fields = [
+            "name",
+            "max_c",
+            "tumble",
+            "action",
+            "spin",
+            "minutes",
+            "litres_per_kg",
+            "in_use",
+        ]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        dryer = self.instance.kind == MachineKind.DRYER
+        for name in ("max_c", "action", "spin") if dryer else ("tumble",):
+            del self.fields[name]
