@@ -47,18 +47,9 @@ PASSWORD = "linen-and-thread"  # noqa: S105 - printed for everybody who starts t
 DAYS = 30
 SEED = 4821
 
-_DELAYS = {
-    Station.INTAKE: (10, 60),
-    Station.BENCH: (40, 240),
-    Station.SPOTTING: (20, 120),
-    Station.WASH: (30, 150),
-    Station.DRY: (40, 160),
-    Station.PRESS: (30, 150),
-    Station.CHECK: (10, 60),
-    Station.SEND_OUT: (600, 1300),
-    Station.ASSEMBLY: (10, 45),
-}
-"""Minutes of open time a piece waits at a station in the demo, from and to."""
+_SHORTEST = {Station.SEND_OUT: 420.0}
+"""Open minutes a piece spends at a station at the least in the demo; elsewhere a few."""
+
 
 _HOLD_REASONS = (
     "Customer to say whether the button may be replaced by a near match",
@@ -157,7 +148,26 @@ class _Run:
         while self.events:
             at, _order, event = heapq.heappop(self.events)
             event(at)
+        self._leave_questions_open()
         self._load_machines()
+
+    def _leave_questions_open(self) -> None:
+        """Whatever the dice said: two pieces on hold, and one given back undone."""
+        waiting = list(
+            Piece.objects.filter(state=PieceState.WAITING)
+            .exclude(station__in=(Station.INTAKE, Station.WASH))
+            .order_by("promised_at", "code")[:3]
+        )
+        asked = self.now - timedelta(minutes=25)
+        for piece, reason, days in zip(waiting, _HOLD_REASONS, (0, 2), strict=False):
+            act = self._act(self.crew, asked)
+            owner = self.chance.choice(self.front)
+            tracking.hold(
+                piece.code, reason, owner, business_day(self.now) + timedelta(days=days), act
+            )
+        for piece in waiting[2:]:
+            act = self._act(self.front, self.now - timedelta(minutes=20))
+            tracking.return_undone(piece.code, "Customer needs it today, work not begun", act)
 
     def _load_machines(self) -> None:
         """One load runs and one is closed, as far as something waits for the machines."""
@@ -247,8 +257,13 @@ class _Run:
         )
 
     def _next(self, code: str, station: Station, at: datetime, ticket_pk: int) -> None:
-        low, high = _DELAYS[station]
-        wait = self.chance.uniform(low, high) * (6 if ticket_pk in self.slow_tickets else 1)
+        """The crew works to the promise: each stop takes a share of the time that is left."""
+        piece = Piece.objects.prefetch_related("steps").get(code=code)
+        stops = len({step.station for step in tracking.open_steps(piece)}) + 2
+        left = max(self.calendar.open_minutes(at, piece.promised_at), 60.0)
+        wait = self.chance.uniform(0.3, 1.15) * left / stops
+        wait *= 4 if ticket_pk in self.slow_tickets else 1
+        wait = max(wait, _SHORTEST.get(station, 5.0))
         self._later(
             self.calendar.add_minutes(at, wait), lambda moment: self._work(code, moment, ticket_pk)
         )

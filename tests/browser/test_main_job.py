@@ -145,7 +145,7 @@ def print_slip(page: Page) -> str:
     """The ticket number read off the claim slip."""
     papers = Papers(page.context)
     with page.context.expect_page() as opened:
-        page.get_by_role("link", name="Claim slip").click()
+        page.get_by_role("link", name="Claim slip", exact=True).click()
     opened.value.wait_for_load_state()
     pdf = papers.after(opened.value)
     text = " ".join(reading.words(pdf))
@@ -268,7 +268,7 @@ def hand_over(page: Page, tags: list[str], slip: str) -> None:
     expect(page.locator(".messages")).to_contain_text("£0.30")
     expect(page.locator(".money .owed")).to_have_text("£0.00")
     page.get_by_role("radio", name=NAME).check()
-    page.get_by_role("radio", name="Claim slip").check()
+    page.get_by_role("radio", name="Claim slip", exact=True).check()
     page.get_by_role("button", name="Hand over all 3 pieces").click()
     expect(page.locator(".messages")).to_contain_text(f"3 pieces handed to {NAME}.")
     papers = Papers(page.context)

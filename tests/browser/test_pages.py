@@ -281,7 +281,7 @@ def test_the_job_goes_on_without_script(
     page.get_by_role("button", name="Cash", exact=True).click()
     expect(page.locator(".money .owed")).to_have_text("£0.00")
     page.get_by_role("radio", name=customer.name).check()
-    page.get_by_role("radio", name="Claim slip").check()
+    page.get_by_role("radio", name="Claim slip", exact=True).check()
     page.get_by_role("button", name="Hand over 1 piece").click()
     expect(page.locator(".messages")).to_contain_text(f"1 piece handed to {customer.name}.")
 
