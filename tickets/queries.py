@@ -58,11 +58,11 @@ def with_siblings(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
 def waiting_at(station: Station) -> QuerySet[Piece]:
     """Pieces in hand at a station, most urgent first; at the assembly table unmatched ones first.
 
-    Earliest promise first; of two with the same promise the rush ticket, then the one that has
-    waited longest.
+    Rush goes before ordinary work, which is what its promise counts on; then the earliest promise,
+    then the piece that has waited longest.
     """
     return Piece.objects.filter(station=station, state__in=_IN_HAND).order_by(
-        F("state").desc(), "promised_at", "-ticket__rush", "since", "pk"
+        F("state").desc(), "-ticket__rush", "promised_at", "since", "pk"
     )
 
 
@@ -92,7 +92,7 @@ def station_counts(now: datetime) -> list[StationCount]:
         place=Window(
             RowNumber(),
             partition_by="station",
-            order_by=[F("promised_at").asc(), F("ticket__rush").desc(), F("pk").asc()],
+            order_by=[F("ticket__rush").desc(), F("promised_at").asc(), F("pk").asc()],
         )
     )
     first = {piece.station: piece for piece in with_everything(ranked.filter(place=1))}
@@ -107,7 +107,7 @@ def _counts(row: dict[str, Any]) -> dict[str, Any]:
 
 
 class Queue:
-    """Crew minutes that stand before a piece at each station when all work by earliest promise."""
+    """Crew minutes that stand before a piece at each station, rush first, then by promise."""
 
     def __init__(self, now: datetime) -> None:
         self.now = now
@@ -118,7 +118,7 @@ class Queue:
         rows = (
             RouteStep.objects.filter(done_at__isnull=True)
             .exclude(piece__state__in=(*CLOSED_STATES, PieceState.HELD))
-            .order_by("piece__promised_at", "piece_id", "order")
+            .order_by("-piece__ticket__rush", "piece__promised_at", "piece_id", "order")
             .values_list("piece_id", "station", "minutes")
         )
         for group in _by_piece(rows):

@@ -108,15 +108,15 @@ def test_fahrenheit_stands_beside_celsius_where_the_shop_asks(back: Client, crew
     assert "at most 30 °C / 86 °F" in text_of(back.get("/boards/wash/"))
 
 
-def test_the_most_urgent_piece_stands_first_and_rush_breaks_a_tie(back: Client, crew: User) -> None:
-    calm, rush, first = bring(crew, Station.WASH, 3)
+def test_rush_stands_first_and_then_the_earliest_promise(back: Client, crew: User) -> None:
+    calm, rush, soon = bring(crew, Station.WASH, 3)
     at = timezone.now() + timedelta(days=3)
     Piece.objects.filter(pk__in=[calm.pk, rush.pk]).update(promised_at=at)
-    Piece.objects.filter(pk=first.pk).update(promised_at=at - timedelta(days=1))
+    Piece.objects.filter(pk=soon.pk).update(promised_at=at - timedelta(days=1))
     Ticket.objects.filter(pk=rush.ticket_id).update(rush=True)
-    assert list(queries.waiting_at(Station.WASH)) == [first, rush, calm]
+    assert list(queries.waiting_at(Station.WASH)) == [rush, soon, calm]
     page = text_of(back.get("/boards/wash/"))
-    assert page.index(str(first.ticket.number)) < page.index(str(rush.ticket.number))
+    assert page.index(str(rush.ticket.number)) < page.index(str(soon.ticket.number))
 
 
 @pytest.mark.parametrize(

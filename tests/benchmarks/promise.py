@@ -1,0 +1,234 @@
+"""The promise against a simulated shop: ``python -m tests.benchmarks.promise [--quick]``.
+
+Every run is a shop of its own that starts empty, works some weeks that don't count, and then the
+weeks that do (``shopfloor`` says what happens to it). Three rules promise to the same customers:
+the engine of ``tickets.promising`` with the margin it learns on the way, a fixed two days, and
+Little's law (pieces in process over pieces finished). The crew works by promise, earliest first,
+so each rule has a simulation of its own.
+
+Turnaround is what a customer waits: clock time from intake to ready, nights and Sundays included.
+"kept" is the share of tickets ready by their promise; "quoted to achieved" is the mean promised
+turnaround over the mean that came of it under the same rule. Beside it stands the same in opening
+time, which no night can flatter. The last line is one JSON object. Exit status 2 when SimPy is not
+installed, 1 when a ticket was never finished.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import sys
+import time
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+
+from tickets import workloads
+from tickets.promising import Capacity, Margin, Miss, Queue, Waiting, learn, quote, way_of
+
+try:
+    from tests.benchmarks.shopfloor import (
+        DAY,
+        MACHINES,
+        PEOPLE,
+        TICKETS_AN_HOUR,
+        WEEK,
+        Clock,
+        Job,
+        Shop,
+    )
+except ModuleNotFoundError as missing:
+    if missing.name != "simpy":
+        raise
+    print("SimPy is not installed: install the group `oracle` of pyproject.toml.")
+    sys.exit(2)
+
+WARM_UP, COUNTED = 6, 10
+RUNS, QUICK_RUNS = 20, 2
+MONDAY = datetime(2024, 1, 1, tzinfo=UTC)
+CAPACITY = Capacity(PEOPLE, MACHINES)
+ROUND = workloads.round_minutes()
+
+
+class Hours:
+    """The simulation's clock as the engine wants it."""
+
+    def __init__(self, clock: Clock) -> None:
+        self.clock = clock
+
+    def next_open(self, at: datetime) -> datetime:
+        return moment(self.clock.next_open(minutes(at)))
+
+    def add_minutes(self, at: datetime, more: float) -> datetime:
+        return moment(self.clock.add(minutes(at), more))
+
+
+def moment(at: float) -> datetime:
+    return MONDAY + timedelta(minutes=at)
+
+
+def minutes(at: datetime) -> float:
+    return (at - MONDAY).total_seconds() / 60
+
+
+class Engine:
+    """``tickets.promising``, its margin learned anew each day from the tickets done so far.
+
+    A ticket that is not ready, though expected, counts with the time it is over already.
+    """
+
+    def __init__(self) -> None:
+        self.margin, self.day, self.seen = Margin(), -1.0, 0
+        self.misses: list[Miss] = []
+
+    def __call__(self, shop: Shop, job: Job) -> None:
+        if shop.env.now // DAY != self.day:
+            self.day = shop.env.now // DAY
+            self._learn(shop)
+        queue = Queue(
+            (
+                Waiting(each.number, moment(each.due), tasks)
+                for each in shop.open.values()
+                for tasks in each.todo.values()
+            ),
+            CAPACITY,
+        )
+        found = quote(job.routes, moment(job.came), Hours(shop.clock), queue, self.margin, ROUND)
+        job.expected, job.path = minutes(found.forecast.at), found.forecast.path
+        job.due = minutes(found.at)
+
+    def _learn(self, shop: Shop) -> None:
+        count = shop.clock.open_until
+
+        def miss(job: Job, ready: float) -> Miss:
+            return Miss(way_of(job.routes), count(ready) - count(job.expected), job.path)
+
+        self.misses += [miss(job, job.ready) for job in shop.done[self.seen :]]
+        self.seen = len(shop.done)
+        overdue = (job for job in shop.open.values() if job.expected < shop.env.now)
+        self.margin = learn([*self.misses, *(miss(job, shop.env.now) for job in overdue)])
+
+
+def two_days(shop: Shop, job: Job) -> None:
+    """In two days at the same hour, or at the next opening after that."""
+    job.due = shop.clock.next_open(job.came + 2 * DAY)
+
+
+class Little:
+    """Pieces in process over pieces finished an open minute, over the last two weeks."""
+
+    def __call__(self, shop: Shop, job: Job) -> None:
+        since = job.came - 14 * DAY
+        finished = 0
+        for past in reversed(shop.done):
+            if past.ready < since:
+                break
+            finished += len(past.routes)
+        in_process = sum(len(each.routes) for each in shop.jobs) - sum(
+            len(each.routes) for each in shop.done
+        )
+        spent = shop.clock.open_until(job.came) - shop.clock.open_until(max(0.0, since))
+        wait = in_process / finished * spent if finished else 600.0
+        due = shop.clock.add(job.came, wait)
+        job.due = shop.clock.next_open(math.ceil(due / 60) * 60.0)
+
+
+@dataclass
+class Tally:
+    """Sums over tickets; turnarounds in minutes."""
+
+    tickets: int = 0
+    unfinished: int = 0
+    kept: int = 0
+    quoted: float = 0.0
+    achieved: float = 0.0
+    quoted_open: float = 0.0
+    achieved_open: float = 0.0
+    late: list[float] = field(default_factory=list)
+    busy: dict[str, float] = field(default_factory=lambda: defaultdict(float))
+
+    def count(self, shop: Shop, first: float, last: float) -> None:
+        """Add the tickets that came between two moments."""
+        opened = shop.clock.open_until
+        for job in shop.jobs:
+            if not first <= job.came < last:
+                continue
+            self.tickets += 1
+            if not job.ready:
+                self.unfinished += 1
+                continue
+            self.kept += job.ready <= job.due
+            if job.ready > job.due:
+                self.late.append(opened(job.ready) - opened(job.due))
+            self.quoted += job.due - job.came
+            self.achieved += job.ready - job.came
+            self.quoted_open += opened(job.due) - opened(job.came)
+            self.achieved_open += opened(job.ready) - opened(job.came)
+        for station, spent in shop.busy.items():
+            self.busy[station] += spent / opened(last)
+
+    def figures(self) -> dict[str, float]:
+        return {
+            "kept": round(self.kept / self.tickets, 4),
+            "quoted_to_achieved": round(self.quoted / self.achieved, 3),
+            "quoted_to_achieved_open": round(self.quoted_open / self.achieved_open, 3),
+            "achieved_hours": round(self.achieved / 60 / self.tickets, 1),
+        }
+
+
+Rule = Callable[[Shop, Job], None]
+RULES: dict[str, Callable[[], Rule]] = {
+    "engine": Engine,
+    "two_days": lambda: two_days,
+    "littles_law": Little,
+}
+
+
+def simulate(rule: str, runs: int, rate: float = TICKETS_AN_HOUR) -> Tally:
+    tally = Tally()
+    for seed in range(runs):
+        shop = Shop(seed, WARM_UP + COUNTED, RULES[rule](), rate).run()
+        tally.count(shop, WARM_UP * WEEK, (WARM_UP + COUNTED) * WEEK)
+    return tally
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description="The promise against a simulated shop.")
+    parser.add_argument("--quick", action="store_true", help=f"{QUICK_RUNS} shops, not {RUNS}")
+    parser.add_argument(
+        "--tickets-an-hour", type=float, default=TICKETS_AN_HOUR, help="how busy the shop is"
+    )
+    asked = parser.parse_args()
+    runs = QUICK_RUNS if asked.quick else RUNS
+    found: dict[str, dict[str, float]] = {}
+    unfinished = 0
+    print(f"{runs * COUNTED} weeks of {runs} shops; turnaround in clock time", flush=True)
+    print(
+        "rule         tickets   kept  quoted/achieved  in open time  achieved h  late by (open h)"
+    )
+    for rule in RULES:
+        begun = time.process_time()
+        tally = simulate(rule, runs, asked.tickets_an_hour)
+        found[rule], unfinished = tally.figures(), unfinished + tally.unfinished
+        row = found[rule]
+        late = sum(tally.late) / 60 / max(1, len(tally.late))
+        print(
+            f"{rule:12} {tally.tickets:7} {row['kept']:6.1%} {row['quoted_to_achieved']:16.3f} "
+            f"{row['quoted_to_achieved_open']:13.3f} {row['achieved_hours']:11.1f} {late:10.1f}"
+            f"   ({time.process_time() - begun:.0f} s)",
+            flush=True,
+        )
+        if rule == "engine":
+            counts = {**PEOPLE, **{f"{name} drum": many for name, many in MACHINES.items()}}
+            busy = {name: tally.busy[name] / runs / many for name, many in counts.items()}
+    print("busy share of opening time: ", end="")
+    print(", ".join(f"{name} {share:.0%}" for name, share in busy.items()))
+    engine = found.pop("engine")
+    print(json.dumps({"weeks": runs * COUNTED, **engine, **found, "unfinished": unfinished}))
+    return 1 if unfinished else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,278 @@
+"""The promise engine: exact sums, known cases from outside, and what must never happen."""
+
+from __future__ import annotations
+
+import random
+from datetime import UTC, date, datetime, time, timedelta
+from itertools import permutations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.promising.flowshop import best_makespan, johnson, makespan
+from tickets.calendar import ShopCalendar
+from tickets.promising import (
+    Capacity,
+    Margin,
+    Miss,
+    Queue,
+    Task,
+    Waiting,
+    forecast,
+    learn,
+    made_late,
+    quote,
+    way_of,
+)
+from tickets.promising.margin import ENOUGH, PRIOR
+
+NOW = datetime(2026, 1, 5, 9, tzinfo=UTC)  # a Monday; London keeps UTC in winter
+ALWAYS = ShopCalendar({day: (time(0), time(23, 59, 59)) for day in range(7)}, frozenset())
+DAYTIME = ShopCalendar({day: (time(8), time(18)) for day in range(5)}, frozenset())
+STATIONS = ("bench", "wash", "dry", "press")
+NO_MARGIN = Margin(dict.fromkeys(("at once", "machines", "a night", "a day", "days"), 0.0))
+
+
+def after(minutes: float) -> datetime:
+    return NOW + timedelta(minutes=minutes)
+
+
+def minutes_until(moment: datetime) -> float:
+    return (moment - NOW).total_seconds() / 60
+
+
+# Exact sums
+
+
+def test_an_idle_shop_takes_the_work_the_waits_and_a_round_at_each_station() -> None:
+    route = (Task("wash", 6, 55), Task("press", 5), Task("press", 3))
+    found = forecast([route], NOW, DAYTIME, Capacity(), {}, round_minutes=30)
+    assert minutes_until(found.at) == 30 + 6 + 55 + 30 + 5 + 3
+    assert (found.path, found.hangs_on, found.full_until) == (74, "wash", None)
+
+
+def test_a_piece_waits_for_the_queue_or_for_its_earlier_step_whichever_is_later() -> None:
+    route = (Task("wash", 10), Task("press", 5))
+    long = forecast([route], NOW, DAYTIME, Capacity(), {"press": 100})
+    short = forecast([route], NOW, DAYTIME, Capacity(), {"press": 8})
+    assert (minutes_until(long.at), minutes_until(short.at)) == (105, 15)
+    assert (long.hangs_on, long.full_until) == ("press", after(100))
+
+
+def test_people_share_the_crew_work_and_machines_theirs_and_the_slower_counts() -> None:
+    capacity = Capacity(people={"wash": 2}, machines={"wash": 3})
+    waiting = [Waiting(1, NOW, (Task("wash", 6, 55, machine=20),))] * 10
+    assert Queue(waiting, capacity).ahead() == {"wash": 200 / 3}
+    assert Queue(waiting, Capacity(people={"wash": 0.5})).ahead() == {"wash": 120}
+
+
+def test_only_what_is_due_by_the_promise_stands_before_it() -> None:
+    soon = Waiting(1, after(60), (Task("bench", 30),))
+    late = Waiting(2, after(60 * 24 * 9), (Task("bench", 3000),))
+    found = quote([(Task("bench", 20),)], NOW, DAYTIME, Queue([soon, late], Capacity()), NO_MARGIN)
+    assert found.at == after(60)  # 30 and 20 minutes, and up to the full hour
+    assert found.forecast.full_until == after(30)
+
+
+def test_a_promise_is_a_full_hour_when_the_shop_is_open() -> None:
+    evening = datetime(2026, 1, 9, 17, 30, tzinfo=UTC)  # Friday, half an hour before closing
+    found = quote([(Task("bench", 20),)], evening, DAYTIME, Queue([], Capacity()), NO_MARGIN)
+    assert found.at == datetime(2026, 1, 12, 8, tzinfo=UTC)
+
+
+@pytest.mark.parametrize("count", [0, -1])
+def test_capacity_that_cannot_work_is_refused(count: int) -> None:
+    with pytest.raises(ValueError, match=f"people at 'press': {count} can't work"):
+        Capacity(people={"press": count})
+
+
+# The margin
+
+
+def test_a_shop_without_history_adds_a_fifth_of_the_way() -> None:
+    assert Margin().minutes("a night", 500) == 500 * PRIOR
+
+
+def test_the_margin_is_the_stated_quantile_of_what_past_tickets_needed() -> None:
+    """Of 99 shares 0.01 to 0.99, rank ceil(100 x 0.965) is the 97th."""
+    misses = [Miss("a night", share, 100.0) for share in range(1, 100)]
+    random.Random(1).shuffle(misses)
+    assert learn(misses).shares == {"a night": 0.97}
+    assert learn(misses[: ENOUGH - 1]).shares == {}
+
+
+def test_tickets_that_came_early_never_make_the_margin_negative() -> None:
+    assert learn([Miss("a day", -50.0, 100.0)] * 60).shares == {"a day": 0.0}
+
+
+def test_the_kind_of_way_is_its_longest_wait() -> None:
+    waits = [0, 55, 720, 1440, 4320]
+    ways = [way_of([(Task("bench", 1),), (Task("dry", 1, wait),)]) for wait in waits]
+    assert ways == ["at once", "machines", "a night", "a day", "days"]
+
+
+# Rush
+
+
+def test_a_rush_names_the_tickets_that_it_would_make_late() -> None:
+    waiting = [
+        Waiting(11, after(100), (Task("bench", 60),)),
+        Waiting(12, after(125), (Task("bench", 60),)),
+        Waiting(13, after(500), (Task("bench", 60),)),
+        Waiting(14, after(170), (Task("press", 160),)),
+    ]
+    rush = [(Task("bench", 20),)]
+    assert made_late(rush, waiting, NOW, DAYTIME, Capacity()) == [12]
+    assert made_late(rush, waiting, NOW, DAYTIME, Capacity(people={"bench": 2})) == []
+
+
+def test_a_ticket_that_is_late_already_is_not_blamed_on_the_rush() -> None:
+    waiting = [Waiting(11, after(30), (Task("bench", 60),))]
+    assert made_late([(Task("bench", 20),)], waiting, NOW, DAYTIME, Capacity()) == []
+
+
+# Known cases from outside
+
+JOHNSON = [(4, 5), (4, 1), (30, 4), (6, 30), (2, 3)]
+"""Johnson 1954, "Optimal two- and three-stage production schedules", its five items; figures
+from memory: the order 5, 1, 4, 3, 2 takes 47."""
+
+
+def test_johnsons_example_takes_47() -> None:
+    assert johnson(JOHNSON) == [4, 0, 3, 2, 1]
+    assert makespan(JOHNSON, johnson(JOHNSON)) == best_makespan(JOHNSON) == 47
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.tuples(*[st.integers(1, 60)] * 2), min_size=1, max_size=6))
+def test_johnsons_order_is_the_best_of_all_orders(jobs: list[tuple[int, int]]) -> None:
+    assert makespan(jobs, johnson(jobs)) == best_makespan(jobs)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(2, 4), st.data())
+def test_a_ticket_is_never_expected_before_the_exact_optimum(
+    stations: int, data: st.DataObject
+) -> None:
+    """Pieces of one ticket in a flow shop: the best order of all is a lower bound."""
+    job = st.tuples(*[st.integers(1, 60)] * stations)
+    jobs = data.draw(st.lists(job, min_size=1, max_size=6 if stations < 4 else 5))
+    routes = [[Task(STATIONS[at], each) for at, each in enumerate(job)] for job in jobs]
+    found = minutes_until(forecast(routes, NOW, ALWAYS, Capacity(), {}).at)
+    assert best_makespan(jobs) <= found <= sum(map(sum, jobs))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.tuples(st.integers(1, 60), st.integers(1, 300)), min_size=1, max_size=6))
+def test_on_one_station_the_forecast_is_exact_and_its_order_the_best(
+    jobs: list[tuple[int, int]],
+) -> None:
+    """Jackson 1955 (from memory): work by due time has the least worst lateness on one machine."""
+    ordered = sorted((due, number, minutes) for number, (minutes, due) in enumerate(jobs))
+    foreseen, worst = 0.0, float("-inf")
+    for place, (due, _, minutes) in enumerate(ordered):
+        before = [Waiting(n, after(d), (Task("bench", m),)) for d, n, m in ordered[:place]]
+        ahead = Queue(before, Capacity()).ahead()
+        found = forecast([(Task("bench", minutes),)], NOW, ALWAYS, Capacity(), ahead)
+        foreseen += minutes
+        assert minutes_until(found.at) == foreseen
+        worst = max(worst, foreseen - due)
+
+    def lateness(order: tuple[tuple[int, int], ...]) -> float:
+        ends = [sum(m for m, _ in order[: place + 1]) for place in range(len(order))]
+        return max(end - due for end, (_, due) in zip(ends, order, strict=True))
+
+    assert worst == min(lateness(order) for order in permutations(jobs))
+
+
+# What must never happen
+
+tasks = st.builds(
+    Task,
+    st.sampled_from(STATIONS),
+    st.integers(0, 90),
+    st.sampled_from([0, 0, 55, 720, 1440]),
+    st.integers(0, 30),
+)
+routes_drawn = st.lists(st.lists(tasks, min_size=1, max_size=5), min_size=1, max_size=3)
+queues = st.lists(
+    st.builds(
+        Waiting,
+        st.integers(1, 20),
+        st.integers(-600, 20_000).map(after),
+        st.lists(tasks, max_size=4).map(tuple),
+    ),
+    max_size=40,
+)
+counts = st.dictionaries(st.sampled_from(STATIONS), st.sampled_from([0.5, 1, 1.5, 2, 3]))
+extra = st.dictionaries(st.sampled_from(STATIONS), st.sampled_from([0, 0.5, 1, 4]))
+hours = st.dictionaries(
+    st.integers(0, 6), st.tuples(st.integers(7, 11), st.integers(13, 20)), min_size=1
+)
+closed = st.sets(
+    st.integers(0, 20).map(lambda days: date(2026, 1, 5) + timedelta(days=days)), max_size=6
+)
+margins = st.sampled_from([NO_MARGIN, Margin(), Margin({"a night": 0.7, "at once": 0.05})])
+
+
+def calendar_of(opening: dict[int, tuple[int, int]], shut: set[date]) -> ShopCalendar:
+    return ShopCalendar({d: (time(o), time(c)) for d, (o, c) in opening.items()}, frozenset(shut))
+
+
+@settings(max_examples=300, deadline=None)
+@given(routes_drawn, queues, counts, counts, extra, extra, hours, closed, margins, st.data())
+def test_adding_capacity_never_makes_a_promise_later(
+    routes: list[list[Task]],
+    waiting: list[Waiting],
+    people: dict[str, float],
+    machines: dict[str, float],
+    more_people: dict[str, float],
+    more_machines: dict[str, float],
+    opening: dict[int, tuple[int, int]],
+    shut: set[date],
+    margin: Margin,
+    data: st.DataObject,
+) -> None:
+    """More people, more machines, longer hours, a day more open: each, and all together."""
+    grown_people = {s: people.get(s, 1) + more_people.get(s, 0) for s in {*people, *more_people}}
+    grown_machines = {s: count + more_machines.get(s, 0) for s, count in machines.items()}
+    longer = {
+        day: (opens - data.draw(st.integers(0, 3)), closes + data.draw(st.integers(0, 3)))
+        for day, (opens, closes) in opening.items()
+    }
+    longer |= {day: times for day, times in data.draw(hours).items() if day not in longer}
+    less_shut = {day for day in shut if data.draw(st.booleans())}
+
+    def promised(capacity: Capacity, calendar: ShopCalendar) -> datetime:
+        return quote(routes, NOW, calendar, Queue(waiting, capacity), margin, 30).at
+
+    small, short = Capacity(people, machines), calendar_of(opening, shut)
+    large, long = Capacity(grown_people, grown_machines), calendar_of(longer, less_shut)
+    before = promised(small, short)
+    assert promised(large, short) <= before
+    assert promised(small, long) <= before
+    assert promised(large, long) <= before
+
+
+@settings(max_examples=60, deadline=None)
+@given(routes_drawn, queues, counts, st.randoms())
+def test_the_same_facts_in_any_order_give_the_same_promise(
+    routes: list[list[Task]], waiting: list[Waiting], people: dict[str, float], draw: random.Random
+) -> None:
+    capacity = Capacity(people)
+    first = quote(routes, NOW, DAYTIME, Queue(waiting, capacity), Margin(), 30)
+    draw.shuffle(waiting)
+    draw.shuffle(routes)
+    second = quote(routes, NOW, DAYTIME, Queue(waiting, capacity), Margin(), 30)
+    assert (first.at, first.forecast.at) == (second.at, second.forecast.at)
+
+
+@settings(max_examples=60, deadline=None)
+@given(routes_drawn, queues, queues)
+def test_more_work_in_the_queue_never_makes_a_promise_earlier(
+    routes: list[list[Task]], waiting: list[Waiting], more: list[Waiting]
+) -> None:
+    few = quote(routes, NOW, DAYTIME, Queue(waiting, Capacity()), Margin(), 30)
+    many = quote(routes, NOW, DAYTIME, Queue([*waiting, *more], Capacity()), Margin(), 30)
+    assert few.at <= many.at

@@ -1,0 +1,138 @@
+"""The forward pass: when will these pieces be ready, given what stands before them?
+
+Each station is a queue that works through all that stands before the ticket, from now on and with
+all its people and machines. A piece starts there when it has come and the queue is through,
+whichever is later. So a step's end is built from sums, divisions by capacity, the later of two
+moments and opening hours, and nothing else: each can only fall when people, machines or opening
+time are added. (A schedule played out event by event has no such law: it may end later with more
+hands. Graham 1969, "Bounds on multiprocessing timing anomalies", from memory.)
+
+The crew works by promise, so what stands before a ticket is what is due by its own promise. The
+promise is the least moment that holds with that work before it. Since more work ahead never gives
+an earlier moment, and more capacity never a later one, the least such moment falls with capacity
+too (Knaster and Tarski's fixed point).
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from tickets.promising.facts import Capacity, Hours, Queue, Task
+from tickets.promising.margin import Margin, way_of
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """``at``: when the last piece is expected. ``path``: open minutes of queue and work on the
+    way there, which the margin grows with. ``hangs_on``: the station that costs most on the way
+    of the last piece; ``full_until``: when the queue before it is through (None: no queue)."""
+
+    at: datetime
+    path: float
+    hangs_on: str = ""
+    full_until: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Quote:
+    """A promise and the forecast it stands on."""
+
+    at: datetime
+    forecast: Forecast
+
+
+def quote(
+    routes: Sequence[Sequence[Task]],
+    now: datetime,
+    hours: Hours,
+    queue: Queue,
+    margin: Margin,
+    round_minutes: float = 0.0,
+) -> Quote:
+    """The earliest honest promise for a ticket whose pieces have these routes.
+
+    Each turn can only bring work in, and so a later promise; it ends after at most one turn for
+    each piece of the queue.
+    """
+    way, due_by, ahead = way_of(routes), None, dict[str, float]()
+    while True:
+        found = forecast(routes, now, hours, queue.capacity, ahead, round_minutes)
+        due = _full_hour(hours.add_minutes(found.at, margin.minutes(way, found.path)), hours)
+        if due == due_by:
+            return Quote(due, found)
+        due_by, ahead = due, queue.ahead(due)
+
+
+def forecast(
+    routes: Sequence[Sequence[Task]],
+    now: datetime,
+    hours: Hours,
+    capacity: Capacity,
+    ahead: Mapping[str, float],
+    round_minutes: float = 0.0,
+) -> Forecast:
+    """Expected ready time of a ticket whose pieces have these routes.
+
+    ``ahead``: open minutes of work before it at each station. ``round_minutes``: open minutes a
+    piece lies at each station until the crew's next round. The ticket's own pieces share the
+    stations too, so each of its steps ends with the last of its pieces.
+    """
+    free = {station: hours.add_minutes(now, minutes) for station, minutes in ahead.items()}
+    together = station_minutes(routes, capacity)
+    latest, path, blame = now, 0.0, ""
+    for route in routes:
+        ready, work, costs = _pass_through(route, now, hours, free, together, round_minutes)
+        stands = max((ahead.get(task.station, 0.0) for task in route), default=0.0)
+        path = max(path, stands + work)
+        if ready > latest:
+            latest = ready
+            blame = max(sorted(costs), key=lambda station: costs[station])
+    return Forecast(latest, path, blame, free.get(blame))
+
+
+def station_minutes(routes: Sequence[Sequence[Task]], capacity: Capacity) -> dict[str, float]:
+    """Open minutes in which each station can do these pieces' tasks, whatever their order."""
+    crew: dict[str, list[float]] = defaultdict(list)
+    machine: dict[str, list[float]] = defaultdict(list)
+    for route in routes:
+        for task in route:
+            crew[task.station].append(task.crew)
+            machine[task.station].append(task.machine)
+    return {
+        station: capacity.minutes(station, math.fsum(each), math.fsum(machine[station]))
+        for station, each in crew.items()
+    }
+
+
+def _pass_through(
+    route: Sequence[Task],
+    now: datetime,
+    hours: Hours,
+    free: Mapping[str, datetime],
+    together: Mapping[str, float],
+    round_minutes: float,
+) -> tuple[datetime, float, dict[str, float]]:
+    """When one piece is through its route, its open minutes of work, and the clock minutes that
+    each station costs it."""
+    moment, work = now, 0.0
+    costs: dict[str, float] = defaultdict(float)
+    for place, task in enumerate(route):
+        before, minutes = moment, task.crew
+        if task.station not in costs:
+            moment = max(moment, free.get(task.station, moment))
+            later = sum(more.crew for more in route[place + 1 :] if more.station == task.station)
+            minutes = max(task.crew, together[task.station] - later) + round_minutes
+        work += minutes
+        moment = hours.add_minutes(moment, minutes) + timedelta(minutes=task.waits)
+        costs[task.station] += (moment - before).total_seconds() / 60
+    return moment, work, costs
+
+
+def _full_hour(moment: datetime, hours: Hours) -> datetime:
+    """The next full hour when the shop is open: what a person at the counter says aloud."""
+    seconds = math.ceil(moment.timestamp() / 3600) * 3600
+    return hours.next_open(datetime.fromtimestamp(seconds, tz=moment.tzinfo))
