@@ -64,15 +64,30 @@ def _take(browser: Browser, base: str) -> None:
 
 
 def _example_intake(page: Page, base: str) -> Page:
-    """A wool jumper half way through intake, as the clerk sees it."""
+    """A white shirt with red wine on the intake page, the decision beside it."""
     page.goto(f"{base}/desk/?q=brook")
     page.get_by_role("button", name="Take in").first.click()
-    page.wait_for_url("**/intake/**")
+    page.get_by_role("button", name="First piece").click()
+    for group, answer in (
+        ("kind", "cotton shirt"),
+        ("colour", "White"),
+        ("construction", "Woven"),
+        ("label", "Read"),
+        ("stains", "Listed"),
+    ):
+        page.locator(f"#group-{group}").get_by_role("radio", name=answer, exact=True).check()
+    page.get_by_role("button", name="100 % cotton", exact=True).click()
+    page.locator("#pick-stains").get_by_role("checkbox", name="red wine", exact=True).check()
+    for group, value in (("wash", "wash_60"), ("bleach", "bleach_any"), ("iron", "iron_200")):
+        page.locator(f"input[name=symbol-{group}][value={value}]").check()
+    page.locator("#decision .process").wait_for()
+    page.wait_for_timeout(1500)
+    page.evaluate("window.scrollTo(0, 560)")
     return page
 
 
 def _tag_picture(page: Page, base: str) -> None:
-    page.goto(f"{base}/desk/")
+    page.goto(f"{base}/tickets/1000001/")
     token = page.locator("input[name=csrfmiddlewaretoken]").first.get_attribute("value") or ""
     answer = page.request.post(
         f"{base}/tickets/1000001/tags.pdf",
