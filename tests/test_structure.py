@@ -127,14 +127,14 @@ def test_the_top_level_holds_only_what_the_developers_page_names() -> None:
     assert names - TOP_LEVEL - MADE_BY_RUNNING == set()
 
 
-@pytest.mark.parametrize("lock", ["runtime", "test", "browser", "postgres"])
+@pytest.mark.parametrize("lock", ["runtime", "test", "browser", "postgres", "oracle"])
 def test_a_lock_pins_versions_and_names_no_address(lock: str) -> None:
     text = (ROOT / ".requirements" / f"{lock}.txt").read_text()
     assert re.findall(r"://|^-|\bfile:|@", text, re.MULTILINE) == []
     assert len(pins(lock)) == len(text.splitlines())
 
 
-@pytest.mark.parametrize("lock", ["runtime", "test", "browser", "postgres"])
+@pytest.mark.parametrize("lock", ["runtime", "test", "browser", "postgres", "oracle"])
 def test_a_lock_holds_every_requirement_of_its_group(lock: str) -> None:
     groups = PYPROJECT["dependency-groups"]
     wanted = PYPROJECT["project"]["dependencies"] if lock == "runtime" else groups[lock]
@@ -146,7 +146,7 @@ def test_a_lock_holds_every_requirement_of_its_group(lock: str) -> None:
 
 def test_the_locks_agree_on_every_version() -> None:
     seen: dict[str, set[str]] = {}
-    for lock in ["runtime", "test", "browser", "postgres"]:
+    for lock in ["runtime", "test", "browser", "postgres", "oracle"]:
         for name, version in pins(lock).items():
             seen.setdefault(name, set()).add(version)
     assert {name: versions for name, versions in seen.items() if len(versions) > 1} == {}

@@ -13,7 +13,7 @@ from tickets.loads.facts import DRY, SEND_OUT, WASH, LoadPiece
 
 _GRADE = "grade_stain_"
 _SYNTHETIC = "synthetic"
-_COTTONS = ("cellulosic",)
+_COTTON_LIKE = "cellulosic_natural"
 
 
 def load_piece_from(
@@ -168,7 +168,7 @@ def _cloth(roles: frozenset[str], facts: Mapping[str, Any], colour: str) -> str:
     if not total:
         return "delicate"
     synthetic = sum(share for f, share in shell.items() if _family(f) == _SYNTHETIC) / total
-    plant = sum(share for f, share in shell.items() if _family(f) in _COTTONS) / total
+    plant = sum(share for f, share in shell.items() if _family(f) == _COTTON_LIKE) / total
     if synthetic >= 0.9:
         return "polyester"
     if synthetic >= 0.2:
