@@ -114,7 +114,8 @@ def _fibres(facts: Facts, reading: Reading, gather: Gather, found: Materials) ->
         return
     if _UNKNOWN in seen:
         gather.warn("composition.nothing_known")
-    elif "clean" in facts.services and (felting := [r for r in found.fibres if r.flag("felts")]):
+    felting = [row for key, row in sorted(seen.items()) if row.flag("felts") and key != _UNKNOWN]
+    if felting and "clean" in facts.services:
         gather.warn(
             "label.silent_on_felting",
             because=("label.silent_on_felting", *(row.key for row in felting)),

@@ -25,9 +25,10 @@ KINDS = [entry.key for entry in catalogue.kinds()]
 QUICK = settings(
     max_examples=300, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
 )
-#: The slow set draws 25,000 pieces for each of eight properties: 200,000 in all.
+#: The slow set draws 4,000 pieces for each property; CARE_EXAMPLES=25000 draws 200,000 in all.
 HEAVY = settings(
-    max_examples=int(os.environ.get("CARE_EXAMPLES", "25000")),
+    max_examples=int(os.environ.get("CARE_EXAMPLES", "4000")),
+    derandomize=True,  # the slow set gives the same answer each time; raise CARE_EXAMPLES to hunt
     deadline=None,
     suppress_health_check=list(HealthCheck),
 )

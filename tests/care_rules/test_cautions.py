@@ -250,6 +250,15 @@ def test_wool_that_no_label_speaks_for_waits_for_a_named_yes(state: str) -> None
     assert keys(decide_json(piece("cotton", label={"state": state})), "hold") == []
 
 
+def test_an_unknown_part_does_not_hide_that_a_known_one_felts() -> None:
+    one = piece("wool", label={"state": "missing"})
+    one["components"].append({"part": "lining"})
+    assert keys(decide_json(one), "hold") == [
+        "composition.nothing_known",
+        "label.silent_on_felting",
+    ]
+
+
 def test_a_part_that_comes_off_is_taken_off_and_put_back() -> None:
     symbols = "wash_40_mild no_bleach no_tumble iron_150 no_dry_clean"
     decision = decide_json(piece("polyester", symbols, trims=["fur_trim"]))
