@@ -30,13 +30,12 @@ from counter.printing import (
     build_claim_slip,
     build_receipt,
 )
-from tickets import tracking
 from tickets.choices import Paper as PaperKind
 from tickets.choices import PieceState
 from tickets.errors import Refused
-from tickets.models import PaperPrint, Piece, Ticket
+from tickets.models import Piece, Ticket
+from tickets.papers import log_print
 from tickets.tracking import Act, name_of
-from tickets.writing import atomic_write
 
 
 @dataclass(frozen=True)
@@ -52,7 +51,7 @@ def print_slip(ticket: Ticket, act: Act) -> Printed:
     """The claim slip of a ticket on the shop's paper; the print is logged."""
     shop = Shop.current()
     pdf = build_claim_slip(slip_data(ticket, shop), shop.slip_paper, shop.tag_dpi)
-    copy = log_print(ticket, PaperKind.CLAIM_SLIP, shop.slip_paper, act)
+    copy = log_print(ticket, PaperKind.CLAIM_SLIP, shop.slip_paper, act.by, act.at)
     return Printed(pdf, copy, f"claim-slip-{ticket.number}.pdf")
 
 
@@ -71,19 +70,8 @@ def print_receipt(ticket: Ticket, act: Act, pickup: Pickup | None = None) -> Pri
         )
     shop = Shop.current()
     pdf = build_receipt(receipt_data(ticket, pickup, shop), shop.slip_paper, shop.tag_dpi)
-    copy = log_print(ticket, PaperKind.RECEIPT, shop.slip_paper, act)
+    copy = log_print(ticket, PaperKind.RECEIPT, shop.slip_paper, act.by, act.at)
     return Printed(pdf, copy, f"receipt-{ticket.number}.pdf")
-
-
-def log_print(ticket: Ticket, paper: PaperKind, size: str, act: Act) -> int:
-    """Note that a paper was printed; returns which copy it was, counted from 1."""
-    with atomic_write():
-        locked = tracking.lock_ticket(ticket.number)
-        copy = PaperPrint.objects.filter(ticket=locked, paper=paper).count() + 1
-        PaperPrint.objects.create(
-            ticket=locked, paper=paper, size=size, copy=copy, at=act.at, by=act.by
-        )
-    return copy
 
 
 def slip_data(ticket: Ticket, shop: Shop) -> SlipData:
