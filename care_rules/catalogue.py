@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 from care_rules import vocabulary as words
 from care_rules.parse import known
+from care_rules.speech import each_language
+from care_rules.speech import gettext as _
 from care_rules.tables import Row, book
 from care_rules.vocabulary import Entry
 
@@ -29,12 +29,6 @@ _STAIN_CLASSES = (
     "mineral",
 )
 _DAMAGE_GROUP = "damage"
-_SERVICE_SAYS = {
-    "clean": "Wash, wet clean or dry clean, whatever the rules allow.",
-    "press": "Iron or steam to finish.",
-    "mend": "Mend what is torn, open or lost.",
-    "alter": "Change the fit or the length.",
-}
 
 
 def _entry(row: Row, group: str, name: str = "") -> Entry:
@@ -42,7 +36,7 @@ def _entry(row: Row, group: str, name: str = "") -> Entry:
     return Entry(
         key=row.bare,
         group=group.replace("_", " "),
-        name=name or cells.get("name") or row.bare,
+        name=name or cells.get("name") or _(row.bare),
         says=row.says,
         source=cells["source"],
         status=cells["status"],
@@ -53,7 +47,7 @@ def _entry(row: Row, group: str, name: str = "") -> Entry:
     )
 
 
-@cache
+@each_language
 def symbols() -> tuple[Entry, ...]:
     """Care symbols in label order; ``group`` is the symbol group as the contract spells it."""
     rows = sorted(
@@ -73,13 +67,13 @@ def symbols() -> tuple[Entry, ...]:
     )
 
 
-@cache
+@each_language
 def terms() -> tuple[Entry, ...]:
     """Written label terms, as the whole cell; grouped as on the label."""
     return tuple(_entry(row, row.cells["group"]) for row in book()["terms"].values())
 
 
-@cache
+@each_language
 def fibres() -> tuple[Entry, ...]:
     """Fibres by family, then by name."""
     rows = sorted(
@@ -89,13 +83,13 @@ def fibres() -> tuple[Entry, ...]:
     return tuple(_entry(row, row.cells["family"]) for row in rows)
 
 
-@cache
+@each_language
 def kinds() -> tuple[Entry, ...]:
     """Kinds of piece with their usual dry weight in ``grams``."""
     return tuple(_entry(row, row.cells["group"]) for row in book()["kinds"].values())
 
 
-@cache
+@each_language
 def trims() -> tuple[Entry, ...]:
     """Everything that the field ``trims`` takes: prints, trims, constructions, test results."""
     tables = book()
@@ -104,18 +98,18 @@ def trims() -> tuple[Entry, ...]:
     return tuple(_entry(row, row.cells["kind"]) for row in rows if row.bare in allowed)
 
 
-@cache
+@each_language
 def colours() -> tuple[Entry, ...]:
     """The plain colours of the field ``colour``."""
     return tuple(_entry(book()["colours"][key], "colour") for key in words.COLOURS)
 
 
-@cache
+@each_language
 def constructions() -> tuple[Entry, ...]:
     return tuple(_entry(row, "construction") for row in book()["constructions"].values())
 
 
-@cache
+@each_language
 def stains() -> tuple[Entry, ...]:
     """Stains by class, then by name."""
     rows = sorted(
@@ -125,12 +119,12 @@ def stains() -> tuple[Entry, ...]:
     return tuple(_entry(row, row.cells["class"]) for row in rows)
 
 
-@cache
+@each_language
 def damages() -> tuple[Entry, ...]:
     return tuple(_entry(row, _DAMAGE_GROUP) for row in book()["damage"].values())
 
 
-@cache
+@each_language
 def hazards() -> tuple[Entry, ...]:
     """Hazards by topic; the name is what to look for."""
     return tuple(
@@ -138,15 +132,21 @@ def hazards() -> tuple[Entry, ...]:
     )
 
 
-@cache
+@each_language
 def services() -> tuple[Entry, ...]:
+    says = {
+        "clean": _("Wash, wet clean or dry clean, whatever the rules allow."),
+        "press": _("Iron or steam to finish."),
+        "mend": _("Mend what is torn, open or lost."),
+        "alter": _("Change the fit or the length."),
+    }
     return tuple(
-        Entry(key, "service", key, _SERVICE_SAYS[key], "shop policy", "practice")
+        Entry(key, "service", key, says[key], _("shop policy"), "practice")
         for key in words.SERVICES
     )
 
 
-@cache
+@each_language
 def work() -> tuple[Entry, ...]:
     """Mending and alteration with usual ``minutes`` and ``order`` beside the cleaning."""
     return tuple(_entry(row, row.cells["group"]) for row in book()["work"].values())

@@ -6,6 +6,7 @@ off the usual one is often a misread label. They change no limit.
 
 from __future__ import annotations
 
+from care_rules.conditions import told
 from care_rules.rulebook import rule
 from care_rules.tables import book
 from care_rules.vocabulary import GROUPS, Facts, Rule
@@ -15,7 +16,7 @@ _OLD_ORDER = ("wash", "bleach", "iron", "dry_clean")
 
 def reading_notes(facts: Facts) -> list[Rule]:
     """The rules that the label as typed does not keep to, most telling first."""
-    found = [*_symbol_order(facts), *_fibre_order(facts), *_incomplete(facts)]
+    found = [*_symbol_order(facts), *_fibre_order(facts), *_incomplete(facts), *_not_told(facts)]
     return [rule(key) for key in found]
 
 
@@ -37,7 +38,8 @@ def _fibre_order(facts: Facts) -> list[str]:
     for component in facts.components:
         shares = [s.percent for s in component.fibres if s.percent and s.fibre != unnamed]
         if shares != sorted(shares, reverse=True):
-            return ["composition_rule.descending_order"]
+            us = ["composition_rule.us_order"] if facts.label.market == "us" else []
+            return ["composition_rule.descending_order", *us]
     return []
 
 
@@ -55,3 +57,16 @@ def _incomplete(facts: Facts) -> list[str]:
     if "wash" in groups and not groups & {"tumble_dry", "natural_dry", "dry_clean"}:
         return ["label_rule.us_dry_method_needed"]
     return []
+
+
+def _not_told(facts: Facts) -> list[str]:
+    """Parts and finishes that such a piece often has and that were not noted."""
+    tables = book()
+    known = told(facts, tables)
+    found = {
+        when.row.key
+        for fact in known & tables.notes.keys()
+        for when in tables.notes[fact]
+        if when.holds(known)
+    }
+    return sorted(found)

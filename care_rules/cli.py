@@ -15,6 +15,7 @@ from typing import Any, TextIO
 from care_rules.engine import decide
 from care_rules.errors import FactsError
 from care_rules.parse import parse_facts
+from care_rules.speech import one_language
 from care_rules.vocabulary import Facts
 
 USAGE = "use: decide FILE, or decide - to read standard input"
@@ -35,7 +36,7 @@ def run(argv: Sequence[str], stdin: TextIO, stdout: TextIO, stderr: TextIO) -> i
         print(f"arguments {' '.join(names)!r}: {USAGE}", file=stderr)
         return 2
     try:
-        with _collector_at_rest():
+        with _collector_at_rest(), one_language():
             return _answer(_read(names[0], stdin), stdout, stderr)
     except _Unreadable as error:
         print(error, file=stderr)
@@ -59,7 +60,8 @@ def _answer(given: Any, stdout: TextIO, stderr: TextIO) -> int:
     if refused:
         return 2
     # Each decision turns into text at once: thousands of them never stand in memory together.
-    texts = [json.dumps(decide(one).as_json(), ensure_ascii=False) for one in facts]
+    write = json.JSONEncoder(ensure_ascii=False).encode
+    texts = [write(decide(one).as_json()) for one in facts]
     stdout.write(f"[{', '.join(texts)}]\n" if many else f"{texts[0]}\n")
     return 0
 
@@ -83,7 +85,7 @@ def _read(name: str, stdin: TextIO) -> Any:
     where = "standard input" if name == "-" else f"file {name!r}"
     try:
         if name == "-":
-            text = stdin.read()
+            text = stdin.read().removeprefix("\ufeff")
         else:
             with open(name, encoding="utf-8-sig") as file:
                 text = file.read()

@@ -23,6 +23,7 @@ from care_rules.limits import (
 from care_rules.materials import Materials, read_materials
 from care_rules.process import IN_HOUSE, NOTHING, choose
 from care_rules.route import Route, Work, build
+from care_rules.speech import gettext as _
 from care_rules.tables import book
 from care_rules.vocabulary import Decision, Facts, Step
 
@@ -100,7 +101,7 @@ def _work(facts: Facts, materials: Materials, gather: Gather, tally: Tally) -> W
         service = "mend" if row.flag("repair") else "alter"
         too_hot = row.flag("heat") and tally.severity[IRON_C] == HOTTEST_IRON
         if too_hot:
-            says = f"“{row.cells['name']}” needs an iron, and a limit forbids one."
+            says = _("“{work}” needs an iron, and a limit forbids one.", work=row.cells["name"])
             gather.warn("route.work_needs_heat", says, (row.key,))
         if row.flag("cuts") and "clean" not in facts.services and _may_shrink(materials):
             gather.warn("route.wash_before_cut", because=("route.wash_before_cut", row.key))

@@ -9,10 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from care_rules.speech import gettext as _
 from care_rules.tables import book
-
-_ACTION = {"normal": "", "mild": " mild", "very_mild": " very mild"}
-_SHORT_TUMBLE = {"none": "No tumble", "no_heat": "Tumble no heat", "low": "Tumble low"}
 
 
 def home_care(decision: Mapping[str, Any]) -> list[str]:
@@ -20,53 +18,59 @@ def home_care(decision: Mapping[str, Any]) -> list[str]:
     limits, load = decision["limits"], decision["load"]
     if decision["process"] == "specialist":
         return [
-            "Wipe off dust with a soft dry cloth; leave cleaning to a leather or fur specialist.",
-            "Let it dry away from heat if it gets wet.",
-            "Store it on a broad hanger in a breathable cover, away from sun.",
+            _("Wipe off dust with soft dry cloth; leave cleaning to a leather or fur specialist."),
+            _("Let it dry away from heat if it gets wet."),
+            _("Store it on a broad hanger in a breathable cover, away from sun."),
         ]
     said = [_wash(limits, load), _bleach(limits["bleach"]), *_dry(limits), _iron(limits["iron"])]
     said += _professional(limits, decision["process"])
     if _airs(decision):
-        said.append("Between wearings, air it and brush it; it seldom needs more.")
-    said.append("Put it away clean and fully dry, in breathable cloth; plastic holds damp.")
+        said.append(_("Between wearings, air it and brush it; it seldom needs more."))
+    said.append(_("Put it away clean and fully dry, in breathable cloth; plastic holds damp."))
     return [line for line in said if line]
 
 
 def _wash(limits: Mapping[str, Any], load: Mapping[str, Any]) -> str:
     wash = limits["wash"]
     if not wash["allowed"]:
-        return "Do not wash it at home."
-    if wash["hand_only"]:
-        text = f"Wash by hand in water of at most {wash['max_c']} °C; do not rub or wring."
-    else:
-        how = {"normal": "", "mild": " on a gentle programme", "very_mild": " on the wool or silk"}
-        tail = " programme" if wash["action"] == "very_mild" else ""
-        text = f"Wash at {wash['max_c']} °C at most{how[wash['action']]}{tail}."
+        return _("Do not wash it at home.")
+    said = [_bath(wash)]
     if wash["spin"] == "none":
-        text += " Do not spin it."
+        said.append(_("Do not spin it."))
     elif wash["spin"] == "reduced":
-        text += " Spin it briefly."
+        said.append(_("Spin it briefly."))
     if load["alone"]:
-        text += " Wash it alone."
-    elif load["colour_group"] not in ("unknown", "white"):
-        text += " Wash it with like colours."
+        said.append(_("Wash it alone."))
     elif load["colour_group"] == "white":
-        text += " Wash it with white things only."
+        said.append(_("Wash it with white things only."))
+    elif load["colour_group"] != "unknown":
+        said.append(_("Wash it with like colours."))
     if load["inside_out"]:
-        text += " Turn it inside out."
+        said.append(_("Turn it inside out."))
     if load["mesh_bag"]:
-        text += " Use a net bag."
+        said.append(_("Use a net bag."))
     if not load["softener"]:
-        text += " Leave out fabric softener."
-    return text
+        said.append(_("Leave out fabric softener."))
+    return " ".join(said)
+
+
+def _bath(wash: Mapping[str, Any]) -> str:
+    water = wash["max_c"]
+    if wash["hand_only"]:
+        return _("Wash by hand in water of at most {c} °C; do not rub or wring.", c=water)
+    if wash["action"] == "mild":
+        return _("Wash at {c} °C at most on a gentle programme.", c=water)
+    if wash["action"] == "very_mild":
+        return _("Wash at {c} °C at most on the wool or silk programme.", c=water)
+    return _("Wash at {c} °C at most.", c=water)
 
 
 def _bleach(bleach: str) -> str:
-    return {
-        "none": "Use no bleach.",
-        "oxygen": "Use no chlorine bleach; an oxygen bleach at most.",
-        "any": "",
-    }[bleach]
+    if bleach == "none":
+        return _("Use no bleach.")
+    if bleach == "oxygen":
+        return _("Use no chlorine bleach; an oxygen bleach at most.")
+    return ""
 
 
 def _dry(limits: Mapping[str, Any]) -> list[str]:
@@ -74,38 +78,40 @@ def _dry(limits: Mapping[str, Any]) -> list[str]:
         return []
     air = limits["air_dry"]
     tumble = {
-        "none": "Do not tumble dry.",
-        "no_heat": "Tumble dry without heat at most.",
-        "low": "Tumble dry on low heat at most.",
-        "normal": "It may be tumble dried.",
+        "none": _("Do not tumble dry."),
+        "no_heat": _("Tumble dry without heat at most."),
+        "low": _("Tumble dry on low heat at most."),
+        "normal": _("It may be tumble dried."),
     }[limits["tumble"]]
-    text = "hang it to dry" if air["hang"] else "lay it flat to dry"
-    text = f"Or {text}" if limits["tumble"] != "none" else text.capitalize()
-    text += " dripping wet" if air["drip"] else ""
-    text += ", out of the sun" if air["shade"] else ""
-    return [tumble, text + "."]
+    if limits["tumble"] != "none":
+        said = [_("Or hang it to dry") if air["hang"] else _("Or lay it flat to dry")]
+    else:
+        said = [_("Hang it to dry") if air["hang"] else _("Lay it flat to dry")]
+    said += [_("dripping wet")] if air["drip"] else []
+    said += [_("out of the sun")] if air["shade"] else []
+    return [tumble, ", ".join(said) + "."]
 
 
 def _iron(iron: Mapping[str, Any]) -> str:
-    if not iron["max_c"]:
-        return "Do not iron it." + (" Steam from a distance is allowed." if iron["steam"] else "")
-    dots = "one dot" if iron["max_c"] < 150 else "two dots" if iron["max_c"] < 200 else "three dots"
-    text = f"Iron at {iron['max_c']} °C at most ({dots})"
-    text += "" if iron["steam"] else ", without steam"
-    text += ", on the reverse" if iron["reverse_side"] else ""
-    text += ", through a cloth" if iron["press_cloth"] else ""
-    return text + "."
+    sole = iron["max_c"]
+    if not sole:
+        said = [_("Do not iron it.")]
+        said += [_("Steam from a distance is allowed.")] if iron["steam"] else []
+        return " ".join(said)
+    dots = _("one dot") if sole < 150 else _("two dots") if sole < 200 else _("three dots")
+    said = [_("Iron at {c} °C at most ({dots})", c=sole, dots=dots)]
+    said += [] if iron["steam"] else [_("without steam")]
+    said += [_("on the reverse")] if iron["reverse_side"] else []
+    said += [_("through a cloth")] if iron["press_cloth"] else []
+    return ", ".join(said) + "."
 
 
 def _professional(limits: Mapping[str, Any], process: str) -> list[str]:
-    solvents = limits["dry_clean"]["solvents"]
     if process == "dry_clean":
-        return [
-            "Have it dry cleaned; take the plastic cover off at once and let it air.",
-        ]
+        return [_("Have it dry cleaned; take the plastic cover off at once and let it air.")]
     if process == "wet_clean":
-        return ["Have it wet cleaned by a professional."]
-    return [] if solvents else ["Do not have it dry cleaned."]
+        return [_("Have it wet cleaned by a professional.")]
+    return [] if limits["dry_clean"]["solvents"] else [_("Do not have it dry cleaned.")]
 
 
 def _airs(decision: Mapping[str, Any]) -> bool:
@@ -119,34 +125,47 @@ def strongest_limits(decision: Mapping[str, Any]) -> list[str]:
     """Up to three limits for a tag, strongest first: words and figures, no symbols."""
     limits = decision["limits"]
     wash, iron, dry = limits["wash"], limits["iron"], limits["dry_clean"]
-    weighed: list[tuple[float, str]] = []
-    if not wash["allowed"]:
-        weighed.append((10, "No wash"))
-    else:
-        action = _ACTION[wash["action"]]
-        how = "Hand wash" if wash["hand_only"] else "Wash"
-        tail = "" if wash["hand_only"] else action
-        strength = 4 + (95 - wash["max_c"]) / 20 + len(action) / 10
-        weighed.append((strength, f"{how} {wash['max_c']} °C{tail}"))
-    if limits["tumble"] in _SHORT_TUMBLE:
-        strength = {"none": 8.0, "no_heat": 6.0, "low": 2.0}[limits["tumble"]]
-        weighed.append((strength, _SHORT_TUMBLE[limits["tumble"]]))
+    weighed = [_short_wash(wash)]
+    if limits["tumble"] == "none":
+        weighed.append((8.0, _("No tumble")))
+    elif limits["tumble"] == "no_heat":
+        weighed.append((6.0, _("Tumble no heat")))
+    elif limits["tumble"] == "low":
+        weighed.append((2.0, _("Tumble low")))
     if not iron["max_c"]:
-        weighed.append((7.5, "No iron"))
+        weighed.append((7.5, _("No iron")))
     elif iron["max_c"] < 200 or not iron["steam"]:
-        steam = "" if iron["steam"] else " no steam"
-        weighed.append(((210 - iron["max_c"]) / 18, f"Iron {iron['max_c']} °C{steam}"))
+        text = _("Iron {c} °C") if iron["steam"] else _("Iron {c} °C no steam")
+        weighed.append(((210 - iron["max_c"]) / 18, text.format(c=iron["max_c"])))
     if not dry["solvents"]:
-        weighed.append((7.0 if not wash["allowed"] else 3.0, "No dry clean"))
+        weighed.append((3.0 if wash["allowed"] else 7.0, _("No dry clean")))
     elif dry["solvents"] == ["F"]:
-        weighed.append(
-            (3.5 if not wash["allowed"] else 1.0, f"Dry clean F{_ACTION[dry['action']]}")
-        )
+        text = {
+            "normal": _("Dry clean F"),
+            "mild": _("Dry clean F mild"),
+            "very_mild": _("Dry clean F very mild"),
+        }[dry["action"]]
+        weighed.append((1.0 if wash["allowed"] else 3.5, text))
     if limits["bleach"] == "none":
-        weighed.append((1.5, "No bleach"))
+        weighed.append((1.5, _("No bleach")))
     elif limits["bleach"] == "oxygen":
-        weighed.append((1.0, "No chlorine"))
+        weighed.append((1.0, _("No chlorine")))
     if not limits["air_dry"]["hang"]:
-        weighed.append((2.5, "Dry flat"))
+        weighed.append((2.5, _("Dry flat")))
     weighed.sort(key=lambda pair: (-pair[0], pair[1]))
-    return [text for _, text in weighed[:3]]
+    return [text for _strength, text in weighed[:3]]
+
+
+def _short_wash(wash: Mapping[str, Any]) -> tuple[float, str]:
+    if not wash["allowed"]:
+        return 10.0, _("No wash")
+    gentle = {"normal": 0.0, "mild": 0.5, "very_mild": 1.0}[wash["action"]]
+    if wash["hand_only"]:
+        text = _("Hand wash {c} °C")
+    else:
+        text = {
+            "normal": _("Wash {c} °C"),
+            "mild": _("Wash {c} °C mild"),
+            "very_mild": _("Wash {c} °C very mild"),
+        }[wash["action"]]
+    return 4 + (95 - wash["max_c"]) / 20 + gentle, text.format(c=wash["max_c"])

@@ -12,13 +12,15 @@ _RANK = {level: number for number, level in enumerate(LEVELS)}
 class Gather:
     """Collects the rules of one piece; ``tally`` then combines them into limits."""
 
-    __slots__ = ("bars", "cautions", "house", "notes", "rules", "stated", "tables")
+    __slots__ = ("bars", "cautions", "house", "notes", "rules", "said", "stated", "tables")
 
     def __init__(self, tables: Book) -> None:
         self.tables = tables
         #: rule key, what it limits, and its row
         self.rules: list[tuple[str, tuple[Pair, ...], Row]] = []
         self.cautions: dict[str, Caution] = {}
+        #: caution key to its sentences, where it has more than one
+        self.said: dict[str, set[str]] = {}
         #: step name to sentences for the crew, each with the rule that asks for it
         self.notes: dict[str, dict[str, str]] = {}
         #: services that a hazard forbids, with the hazard's key
@@ -54,8 +56,9 @@ class Gather:
             reasons = tuple(sorted({*held.because, *reasons}))
             if _RANK[held.level] > _RANK[level]:
                 level = held.level
-            if text != held.says:
-                text = " ".join(sorted({held.says, text}))
+            said = self.said.setdefault(key, {held.says})
+            said.add(text)
+            text = " ".join(sorted(said))
         self.cautions[key] = Caution(
             key,
             level,

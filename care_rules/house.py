@@ -17,6 +17,7 @@ from care_rules.errors import FactsError, Fault
 from care_rules.gather import Gather
 from care_rules.limits import AXES, read_limits, severities, value_at
 from care_rules.materials import Materials
+from care_rules.speech import gettext as _
 from care_rules.tables import Book, Row, book
 from care_rules.vocabulary import LEVELS, Facts, Rule
 
@@ -48,15 +49,15 @@ class HouseRule:
 
     @property
     def words(self) -> str:
-        return self.says or f"House rule: {self.reason}"
+        return self.says or _("House rule: {reason}", reason=self.reason)
 
     def rule(self) -> Rule:
         """The rule as a reader sees it, in the shape of a table row."""
         limits = tuple(
             (path, value, "physical")
-            for path, _, value in (part.partition("=") for part in _parts(self.limits))
+            for path, _equals, value in (part.partition("=") for part in _parts(self.limits))
         )
-        source = f"house rule: {self.reason}"
+        source = _("house rule: {reason}", reason=self.reason)
         return Rule(self.key, "house", self.words, source, "whole", "practice", "physical", limits)
 
 
@@ -69,7 +70,11 @@ def check_house_rule(rule: HouseRule) -> None:
     tables = book()
     row = _row_about(rule.about, tables)
     if row is None and rule.about != EVERY_PIECE:
-        cure = f"use {EVERY_PIECE!r} or the key of a {', '.join(TABLES)} row, such as fibre.wool"
+        cure = _(
+            "use {every!r} or the key of a {tables} row, such as fibre.wool",
+            every=EVERY_PIECE,
+            tables=", ".join(TABLES),
+        )
         faults.append(Fault("about", rule.about, cure))
     for part in _parts(rule.limits):
         if fault := _limit_fault(part, row):
@@ -80,42 +85,50 @@ def check_house_rule(rule: HouseRule) -> None:
 
 def _words_faults(rule: HouseRule) -> Iterable[Fault]:
     if not _KEY.fullmatch(rule.key) or len(rule.key) > _LONGEST_KEY:
-        cure = f"write house. and small letters, digits and hyphens, up to {_LONGEST_KEY} in all"
+        cure = _(
+            "write house. and small letters, digits and hyphens, up to {most} in all",
+            most=_LONGEST_KEY,
+        )
         yield Fault("key", rule.key, cure)
     if rule.level not in ("", *LEVELS):
-        yield Fault("level", rule.level, f"use one of {', '.join(LEVELS)}, or leave it empty")
+        cure = _("use one of {levels}, or leave it empty", levels=", ".join(LEVELS))
+        yield Fault("level", rule.level, cure)
     elif rule.level and not rule.says.strip():
-        yield Fault("says", rule.says, "say the caution in one sentence")
+        yield Fault("says", rule.says, _("say the caution in one sentence"))
     if not rule.reason.strip():
-        yield Fault("reason", rule.reason, "say why the house keeps this rule")
+        yield Fault("reason", rule.reason, _("say why the house keeps this rule"))
     if not _parts(rule.limits) and not rule.level:
-        yield Fault("limits", rule.limits, "name a limit or a level of caution: it changes nothing")
+        cure = _("name a limit or a level of caution: it changes nothing")
+        yield Fault("limits", rule.limits, cure)
 
 
 def _limit_fault(part: str, row: Row | None) -> Fault | None:
     if "@" in part:
-        return Fault("limits", part, "leave the strength out: a house rule is always firm")
+        return Fault("limits", part, _("leave the strength out: a house rule is always firm"))
     path, equals, value = part.partition("=")
     if not equals:
-        return Fault("limits", part, "write path=value, such as wash.max_c=30")
+        return Fault("limits", part, _("write path=value, such as wash.max_c=30"))
     try:
         wanted = severities(path.strip(), value.strip())
     except ValueError as error:
         return Fault("limits", part, str(error))
     held: dict[int, int] = {}
-    for axis, severity, _ in row.pairs if row else ():
+    for axis, severity, _strength in row.pairs if row else ():
         held[axis] = max(severity, held.get(axis, 0))
     for axis, severity in wanted:
         if severity < held.get(axis, 0):
             assert row is not None
             allowed = value_at(AXES[axis], held[axis])
-            cure = (
-                f"looser than {row.key}, which allows {AXES[axis]}={allowed} at most; "
-                "a house rule may only be stricter: write that or less"
+            cure = _(
+                "looser than {rule}, which allows {limit}={allowed} at most; "
+                "a house rule may only be stricter: write that or less",
+                rule=row.key,
+                limit=AXES[axis],
+                allowed=allowed,
             )
             return Fault("limits", part, cure)
-    if not any(severity for _, severity in wanted):
-        return Fault("limits", part, "this is wide open and limits nothing: leave it out")
+    if not any(severity for _axis, severity in wanted):
+        return Fault("limits", part, _("this is wide open and limits nothing: leave it out"))
     return None
 
 

@@ -6,20 +6,24 @@ from dataclasses import dataclass, field
 
 from care_rules.gather import Gather
 from care_rules.limits import COUNT, GROUP_BIT
+from care_rules.speech import gettext as _
 from care_rules.tables import Book, Row
 from care_rules.vocabulary import Label
 
 #: A label that speaks of none of these says nothing of how to clean the piece.
 CLEANING = ("wash", "dry_clean", "wet_clean")
-_GROUP_WORDS = {
-    "wash": "washing",
-    "bleach": "bleach",
-    "tumble_dry": "tumble drying",
-    "natural_dry": "air drying",
-    "iron": "ironing",
-    "dry_clean": "dry cleaning",
-    "wet_clean": "wet cleaning",
-}
+
+
+def _group_words(group: str) -> str:
+    return {
+        "wash": _("washing"),
+        "bleach": _("bleach"),
+        "tumble_dry": _("tumble drying"),
+        "natural_dry": _("air drying"),
+        "iron": _("ironing"),
+        "dry_clean": _("dry cleaning"),
+        "wet_clean": _("wet cleaning"),
+    }[group]
 
 
 @dataclass(slots=True)
@@ -31,6 +35,8 @@ class Reading:
     ceiling: list[int] = field(default_factory=lambda: [0] * COUNT)
     specialist: bool = False
     surface: bool = False
+    #: fibres that the wording of the label lets take for granted
+    fibres: list[str] = field(default_factory=list)
 
     def states(self, group: str) -> bool:
         return bool(self.stated & GROUP_BIT[group])
@@ -50,10 +56,11 @@ def read_label(label: Label, tables: Book, gather: Gather) -> Reading:
             spoken.setdefault(group, {})[row.bare] = row
             drawn.setdefault(group, []).append(row)
         _ask(row, gather)
-    for _, row in sorted(terms.items()):
+    for row in (terms[key] for key in sorted(terms)):
         gather.take(row, row.pairs)
         reading.specialist |= row.only == "specialist"
         reading.surface |= row.only == "surface"
+        reading.fibres += row.listed("as_fibre")
         for key in row.listed("symbols"):
             symbol = tables["symbols"][key]
             # Words are plain where a drawing is not: "tumble dry" needs no market to be read.
@@ -100,7 +107,7 @@ def _plain_pairs(row: Row, tables: Book) -> tuple[tuple[int, int, int], ...]:
 
 
 def _deepen(ceiling: list[int], row: Row) -> None:
-    for axis, severity, _ in row.pairs:
+    for axis, severity, _softness in row.pairs:
         if severity > ceiling[axis]:
             ceiling[axis] = severity
 
@@ -112,9 +119,15 @@ def _ask(row: Row, gather: Gather) -> None:
     if row.table == "symbols":
         gather.warn("label.nonstandard_symbol", row.says, (row.key,))
     elif ask == "hold":
-        gather.warn("label.ask_term", f"“{row.bare}”: {row.says}", (row.key,))
+        gather.warn(
+            "label.ask_term", _("“{term}”: {says}", term=_(row.bare), says=row.says), (row.key,)
+        )
     else:
-        gather.warn("label.incomplete_term", f"“{row.bare}”: {row.says}", (row.key,))
+        gather.warn(
+            "label.incomplete_term",
+            _("“{term}”: {says}", term=_(row.bare), says=row.says),
+            (row.key,),
+        )
 
 
 def _contradictions(
@@ -125,11 +138,15 @@ def _contradictions(
         two_drawings = len(drawn.get(group, ())) > 1
         bans = {row.flag("forbids") for row in rows.values()}
         if two_drawings or len(bans) > 1:
-            names = " and ".join(f"“{row.cells['name']}”" for _, row in sorted(rows.items()))
+            both = [rows[key] for key in sorted(rows)]
+            names = _(" and ").join(f"“{row.cells['name']}”" for row in both)
             gather.warn(
                 f"label.contradiction.{group}",
-                f"The label says {names}; the strictest stands until it is cleared up.",
-                tuple(row.key for _, row in sorted(rows.items())),
+                _(
+                    "The label says {names}; the strictest stands until it is cleared up.",
+                    names=names,
+                ),
+                tuple(row.key for row in both),
             )
 
 
@@ -140,10 +157,10 @@ def _gaps(reading: Reading, tables: Book, gather: Gather) -> None:
             gather.take(row, row.pairs)
             silent.append(row)
     if silent:
-        names = ", ".join(_GROUP_WORDS[row.cells["group"]] for row in silent)
+        names = ", ".join(_group_words(row.cells["group"]) for row in silent)
         gather.warn(
             "label.not_stated",
-            f"The label does not speak of {names}; gentle figures stand in.",
+            _("The label does not speak of {names}; gentle figures stand in.", names=names),
             tuple(row.key for row in silent),
             level="info" if any(map(reading.states, CLEANING)) else "caution",
         )

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from care_rules.limits import BLEACHES, SPINS
+from care_rules.limits import ACTIONS, BLEACHES, SPINS
+from care_rules.speech import gettext as _
+from care_rules.wording import action_words, group_words, process_words, spin_words
 
 _BATHS = ("machine_wash", "hand_wash", "wet_clean", "dry_clean")
 #: Groups that may run together although they differ. Anything else runs with its own kind.
@@ -18,18 +20,22 @@ def may_share_load(a: Mapping[str, Any], b: Mapping[str, Any]) -> tuple[bool, st
     Both arguments are decisions as JSON. The answer is the same whichever comes first.
     """
     if a["outcome"] != "accept" or b["outcome"] != "accept":
-        return False, "A piece that waits for an answer, or is declined, goes into no load."
+        return False, _("A piece that waits for an answer, or is declined, goes into no load.")
     if a["process"] not in _BATHS or b["process"] not in _BATHS:
-        return False, "A piece that is not cleaned in a machine goes into no load."
+        return False, _("A piece that is not cleaned in a machine goes into no load.")
     if a["process"] != b["process"]:
         first, second = sorted((a["process"], b["process"]))
-        return False, f"One goes to {_words(first)}, the other to {_words(second)}."
+        return False, _(
+            "One goes to {first}, the other to {second}.",
+            first=process_words(first),
+            second=process_words(second),
+        )
     if a["where"] != "in_house" or b["where"] != "in_house":
-        return False, "A piece that is sent out goes into no load of the house."
+        return False, _("A piece that is sent out goes into no load of the house.")
     if a["process"] == "hand_wash":
-        return False, "Hand washing takes one piece at a time."
+        return False, _("Hand washing takes one piece at a time.")
     if a["load"]["alone"] or b["load"]["alone"]:
-        return False, "One of them must be washed alone."
+        return False, _("One of them must be washed alone.")
     clash = _colour_clash(a["load"]["colour_group"], b["load"]["colour_group"])
     if clash:
         return False, clash
@@ -40,40 +46,44 @@ def may_share_load(a: Mapping[str, Any], b: Mapping[str, Any]) -> tuple[bool, st
 
 def _colour_clash(first: str, second: str) -> str:
     if "unknown" in (first, second):
-        return "The colour of one of them is not known."
+        return _("The colour of one of them is not known.")
     if "mixed" in (first, second):
-        return "A piece of several colours runs without others."
+        return _("A piece of several colours runs without others.")
     if first != second and frozenset((first, second)) not in _FRIENDS:
-        return f"Colours of the groups {' and '.join(sorted((first, second)))} stay apart."
+        first, second = sorted((first, second))
+        return _(
+            "Colours of the groups {first} and {second} stay apart.",
+            first=group_words(first),
+            second=group_words(second),
+        )
     return ""
 
 
 def _share_solvent(a: Mapping[str, Any], b: Mapping[str, Any]) -> tuple[bool, str]:
     common = [solvent for solvent in a["solvents"] if solvent in b["solvents"]]
     if not common:
-        return False, "No solvent serves both."
-    return True, f"Both may run in {common[-1]}, {_gentler(a['action'], b['action'])} action."
+        return False, _("No solvent serves both.")
+    action = action_words(_gentler(a["action"], b["action"]))
+    return True, _("Both may run in {solvent}, {action}.", solvent=common[-1], action=action)
 
 
 def _programme(a: Mapping[str, Any], b: Mapping[str, Any]) -> str:
     """The gentlest of both: the lowest temperature, action and spin."""
     if a["process"] == "wet_clean":
         first, second = a["limits"]["wet_clean"], b["limits"]["wet_clean"]
-        return f"Both may be wet cleaned, {_gentler(first['action'], second['action'])} action."
+        action = action_words(_gentler(first["action"], second["action"]))
+        return _("Both may be wet cleaned, {action}.", action=action)
     first, second = a["limits"]["wash"], b["limits"]["wash"]
-    water = min(first["max_c"], second["max_c"])
     spin = SPINS[max(SPINS.index(first["spin"]), SPINS.index(second["spin"]))]
     bleach = max(BLEACHES.index(a["limits"]["bleach"]), BLEACHES.index(b["limits"]["bleach"]))
-    words = "no bleach" if BLEACHES[bleach] == "none" else "oxygen bleach at most"
-    action = _gentler(first["action"], second["action"])
-    spun = "no spin" if spin == "none" else f"{spin} spin"
-    return f"Both may run at {water} °C, {action} action, {spun}, {words}."
+    return _(
+        "Both may run at {c} °C, {action}, {spin}, {bleach}.",
+        c=min(first["max_c"], second["max_c"]),
+        action=action_words(_gentler(first["action"], second["action"])),
+        spin=spin_words(spin),
+        bleach=_("no bleach") if BLEACHES[bleach] == "none" else _("oxygen bleach at most"),
+    )
 
 
 def _gentler(first: str, second: str) -> str:
-    order = ("normal", "mild", "very_mild")
-    return order[max(order.index(first), order.index(second))].replace("_", " ")
-
-
-def _words(process: str) -> str:
-    return process.replace("_", " ")
+    return ACTIONS[max(ACTIONS.index(first), ACTIONS.index(second))]

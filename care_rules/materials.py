@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from care_rules.conditions import told
+from care_rules.fibre_words import meanings
 from care_rules.gather import Gather
 from care_rules.labels import CLEANING, Reading
 from care_rules.limits import (
     AXIS_BIT,
     BLEACH,
     DRY_ACTION,
+    HOTTEST_WATER,
     IRON_C,
     SOLVENTS,
     STEAM,
@@ -20,24 +23,28 @@ from care_rules.limits import (
     WET_ACTION,
     Tally,
 )
+from care_rules.speech import gettext as _
+from care_rules.speech import gettext_noop
 from care_rules.tables import Row
-from care_rules.vocabulary import Component, Facts
+from care_rules.vocabulary import Component, Facts, FibreShare
 
 #: Where a label harsher than the material is worth a warning, and how to call it.
 _COMPARED = {
-    WASH_C: "water temperature",
-    WASH_ACTION: "wash action",
-    BLEACH: "bleach",
-    TUMBLE: "tumble drying",
-    IRON_C: "iron temperature",
-    STEAM: "steam",
-    SOLVENTS: "solvent",
-    DRY_ACTION: "dry cleaning action",
-    WET: "wet cleaning",
-    WET_ACTION: "wet cleaning action",
+    WASH_C: gettext_noop("water temperature"),
+    WASH_ACTION: gettext_noop("wash action"),
+    BLEACH: gettext_noop("bleach"),
+    TUMBLE: gettext_noop("tumble drying"),
+    IRON_C: gettext_noop("iron temperature"),
+    STEAM: gettext_noop("steam"),
+    SOLVENTS: gettext_noop("solvent"),
+    DRY_ACTION: gettext_noop("dry cleaning action"),
+    WET: gettext_noop("wet cleaning"),
+    WET_ACTION: gettext_noop("wet cleaning action"),
 }
 _UNKNOWN = "unknown"
 _UNNAMED = "other_fibres"
+_TWO_MEANINGS = "composition_rule.code_collision"
+_CODE_RULE = "composition_rule.abbreviations_barred"
 
 
 @dataclass(slots=True)
@@ -58,7 +65,11 @@ class Materials:
 def read_materials(facts: Facts, reading: Reading, gather: Gather) -> Materials:
     """Add the rules of everything the piece is made of, carries or has suffered."""
     found = Materials()
+    known = told(facts, gather.tables)
+    _conditions(known, gather)
     _fibres(facts, reading, gather, found)
+    for component in facts.components:
+        _shares(component, known, gather)
     _compare(gather, reading, facts, found.fibres, "label.harsher_than_fibre")
     _colour(facts, gather, found)
     trims = _trims(facts, gather, found)
@@ -81,20 +92,29 @@ def read_materials(facts: Facts, reading: Reading, gather: Gather) -> Materials:
     return found
 
 
+def _conditions(known: set[str], gather: Gather) -> None:
+    """Let the rows speak whose facts come together."""
+    whens = gather.tables.whens
+    for fact in sorted(known & whens.keys()):
+        for when in whens[fact]:
+            if when.holds(known):
+                gather.warn(when.row.key)
+                gather.take(when.row, when.row.pairs)
+
+
 def _fibres(facts: Facts, reading: Reading, gather: Gather, found: Materials) -> None:
     table = gather.tables["fibres"]
-    seen: dict[str, Row] = {}
+    seen: dict[str, Row] = {key: table[key] for key in reading.fibres}
     shell: dict[str, Row] = {}
     unknown = not facts.components
     for component in facts.components:
         if not component.fibres:
             unknown = True
         for share in component.fibres:
-            row = table[share.fibre]
-            seen[share.fibre] = row
-            if component.part == "shell":
-                shell[share.fibre] = row
-        _shares(component, gather)
+            for key in _meant(share, facts, gather) if share.written else (share.fibre,):
+                seen[key] = table[key]
+                if component.part == "shell":
+                    shell[key] = table[key]
     if unknown:
         seen[_UNKNOWN] = table[_UNKNOWN]
     found.fibres = [row for _, row in sorted(seen.items())]
@@ -115,36 +135,93 @@ def _fibres(facts: Facts, reading: Reading, gather: Gather, found: Materials) ->
     if _UNKNOWN in seen:
         gather.warn("composition.nothing_known")
     felting = [row for key, row in sorted(seen.items()) if row.flag("felts") and key != _UNKNOWN]
-    if felting and "clean" in facts.services:
+    # A tailored kind stays out of water until its label says otherwise, and felting needs water.
+    kind = gather.tables["kinds"][facts.kind]
+    tailored = any(axis == WASH_C and sev == HOTTEST_WATER for axis, sev, _ in kind.pairs)
+    if felting and not tailored and "clean" in facts.services:
         gather.warn(
             "label.silent_on_felting",
             because=("label.silent_on_felting", *(row.key for row in felting)),
         )
 
 
-def _shares(component: Component, gather: Gather) -> None:
-    """The sums of one part (composition rules): notes to read the label again."""
+def _meant(share: FibreShare, facts: Facts, gather: Gather) -> tuple[str, ...]:
+    """The fibres that a word of the label may mean; with more than one, somebody is asked."""
+    table = gather.tables["fibres"]
+    every = meanings(share.written, gather.tables, facts.label.market)
+    fibres = tuple(sorted({fibre for meaning in every for fibre in meaning.fibres}))
+    names = _(" or ").join(table[fibre].cells["name"] for fibre in fibres)
+    says = _("“{word}” is read as {names}.", word=share.written, names=names)
+    for meaning in every:
+        if meaning.rule:
+            gather.warn(meaning.rule, says, (meaning.rule, meaning.key))
+    first = table[fibres[0]]
+    if len(fibres) > 1:
+        # Nothing is asked where the answer changes nothing, or where a rule says how to read it.
+        ruled = [meaning for meaning in every if meaning.rule not in ("", _CODE_RULE)]
+        settled = any(set(meaning.fibres) == set(fibres) for meaning in ruled)
+        matters = not settled and any(table[fibre].pairs != first.pairs for fibre in fibres)
+        says = _(
+            "“{word}” may mean {names}; the strictest stands.", word=share.written, names=names
+        )
+        keys = (_TWO_MEANINGS, *(meaning.key for meaning in every))
+        gather.warn(_TWO_MEANINGS, says, keys, level="" if matters else "info")
+    return fibres
+
+
+def _shares(component: Component, known: set[str], gather: Gather) -> None:
+    """The shares of one part (composition rules): notes to read the label again."""
     fibres = component.fibres
+    whens = gather.tables.share_whens
+    stated: list[float] = []
+    unnamed = 0.0
+    for share in fibres:
+        if share.percent is None:
+            continue
+        stated.append(share.percent)
+        if share.fibre == _UNNAMED:
+            unnamed += share.percent
+        for when in whens.get(share.fibre, ()):
+            if when.holds_for(share.percent) and when.holds(known):
+                gather.warn(when.row.key)
     if not fibres:
         return
     if len({share.fibre for share in fibres}) < len(fibres):
         gather.warn("composition.duplicate")
-    unnamed = sum(share.percent or 0 for share in fibres if share.fibre == _UNNAMED)
+        if len({(share.fibre, share.percent) for share in fibres}) * 2 <= len(fibres):
+            gather.warn("composition_rule.language")
     if unnamed > 15:
         gather.warn("composition.other_fibres")
     if unnamed > 5:
         gather.warn("composition.some_other_fibres")
-    total = 0.0
-    for share in fibres:
-        if share.percent is None:
-            return
-        total += share.percent
-    gap = abs(total - 100)
-    if gap > 1.000001:
-        text = f"The shares of the {component.part} add up to {total:g} percent."
-        gather.warn("composition.total", text)
-    if gap > 0.000001:
+    if len(fibres) > 1 and max(stated, default=0) == 100:
+        gather.warn("composition_rule.pure_single_fibre")
+    _total(component, stated, gather)
+
+
+def _total(component: Component, stated: list[float], gather: Gather) -> None:
+    """Shares that do not add up. Where one is not stated they may only come to too much."""
+    over = sum(stated) - 100
+    if len(stated) < len(component.fibres) and over < 0:
+        return
+    if abs(over) > 1.000001:
+        says = _(
+            "The shares of the {part} add up to {total} percent.",
+            part=component.part,
+            total=f"{over + 100:g}",
+        )
+        gather.warn("composition.total", says, _total_reasons(over, len(component.fibres)))
+    if abs(over) > 0.000001:
         gather.warn("composition.rounding")
+
+
+def _total_reasons(over: float, count: int) -> tuple[str, ...]:
+    reasons = ["composition.total", "composition_rule.total_100_per_component"]
+    if -5 <= over < 0:
+        reasons.append("composition_rule.cn_under_5")
+    if count == 1 and -15 <= over < 0:
+        reasons.append("composition_rule.old_label_85")
+    return tuple(reasons)
 
 
 def _colour(facts: Facts, gather: Gather, found: Materials) -> None:
@@ -187,10 +264,11 @@ def _stains(facts: Facts, gather: Gather, found: Materials) -> None:
         row = gather.tables["stains"][key]
         gather.take(row, row.pairs)
         heat, skilled = row.flag("heat_sets"), row.flag("professional")
-        says = f"{row.bare[0].upper()}{row.bare[1:]}: {row.cells['first_aid']}"
+        name = _(row.bare)
+        says = f"{name[:1].upper()}{name[1:]}: {row.cells['first_aid']}"
         if skilled:
-            says += " For a trained spotter; it may stay."
-        never = f"Never: {row.cells['never_says']}."
+            says += " " + _("For a trained spotter; it may stay.")
+        never = _("Never: {what}.", what=row.cells["never_says"])
         gather.warn(row.key, says, level="caution" if heat or skilled else "info", do=never)
         found.stains.append(row)
         if heat:
@@ -227,6 +305,10 @@ def _compare(gather: Gather, reading: Reading, facts: Facts, rows: list[Row], ke
         names = ", ".join(sorted(gather.tables.rules[rule].cells["name"] for rule in rules))
         gather.warn(
             key,
-            f"The label allows more than {names} stands ({', '.join(axes)}); the gentler stands.",
+            _(
+                "The label allows more than {names} stands ({limits}); the gentler stands.",
+                names=names,
+                limits=", ".join(_(axis) for axis in axes),
+            ),
             tuple(sorted(rules)),
         )

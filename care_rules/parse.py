@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import difflib
-import math
 from collections.abc import Callable, Collection, Mapping
 from functools import cache
 from typing import Any
 
 from care_rules import vocabulary as words
 from care_rules.errors import FactsError, Fault
+from care_rules.fibre_words import fibres_meant, fold
 from care_rules.tables import book
 from care_rules.vocabulary import Component, Facts, FibreShare, Label, ShopAbilities
 
@@ -18,7 +18,7 @@ _TOP = frozenset(Facts.__dataclass_fields__)
 _LABEL = frozenset(Label.__dataclass_fields__)
 _SHOP = frozenset(ShopAbilities.__dataclass_fields__)
 _COMPONENT = frozenset(Component.__dataclass_fields__)
-_SHARE = frozenset(FibreShare.__dataclass_fields__)
+_SHARE = frozenset({"fibre", "percent"})
 _STAIN = frozenset({"stain"})
 
 
@@ -170,17 +170,29 @@ def _fibres(read: _Reader, at: str, value: object) -> tuple[FibreShare, ...]:
             if isinstance(item, Mapping):
                 read.fault(f"{path}.fibre", None, "name the fibre, or unknown")
             continue
-        fibre = read.word(f"{path}.fibre", given["fibre"], allowed, "unknown")
+        fibre, written = _fibre(read, f"{path}.fibre", given["fibre"], allowed)
         percent = None
         if "percent" in given:
             percent = _percent(read, f"{path}.percent", given["percent"])
-        found.append(FibreShare(fibre, percent))
+        found.append(FibreShare(fibre, percent, written))
     return tuple(found)
+
+
+def _fibre(read: _Reader, at: str, value: object, allowed: frozenset[str]) -> tuple[str, str]:
+    """A fibre by its key, or by a word or code as a label has it, and that word."""
+    if isinstance(value, str) and value not in allowed:
+        tables = book()
+        if meant := fibres_meant(value, tables):
+            return meant[0], " ".join(value.split())
+        if fold(value) in tables.meanings:
+            read.fault(at, value, "this names a cloth, not a fibre; name what it is made of")
+            return "unknown", ""
+    return read.word(at, value, allowed, "unknown"), ""
 
 
 def _percent(read: _Reader, at: str, value: object) -> float | None:
     number = isinstance(value, int | float) and not isinstance(value, bool)
-    if not number or not math.isfinite(value) or not 0 < value <= 100:  # type: ignore[arg-type, operator]
+    if not number or not 0 < value <= 100:  # type: ignore[operator]
         read.fault(at, value, "use a number above 0 and at most 100, or leave it out")
         return None
     return value  # type: ignore[return-value]

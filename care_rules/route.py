@@ -35,9 +35,11 @@ from care_rules.limits import (
 )
 from care_rules.materials import Materials
 from care_rules.process import SEND_OUT, Process
+from care_rules.speech import gettext as _
 from care_rules.spotting import spotting_steps
 from care_rules.tables import Row
 from care_rules.vocabulary import Facts, Step
+from care_rules.wording import action_words, spin_words
 
 _STATION = {
     "check": "counter",
@@ -57,7 +59,6 @@ _STATION = {
     "assemble": "counter",
     "send_out": "send_out",
 }
-_ACTION_WORDS = {"normal": "normal action", "mild": "mild action", "very_mild": "very mild action"}
 _WATER = ("machine_wash", "hand_wash", "wet_clean")
 
 
@@ -97,6 +98,8 @@ class Route:
         station: str = "",
     ) -> None:
         notes = self.gather.notes.get(step)
+        if step == "wash" and self.process.name not in _WATER:
+            notes = None  # they speak of water and detergent
         keys = set(because)
         if notes:
             says = " ".join([says, *sorted(notes)])
@@ -114,7 +117,7 @@ def build(route: Route, work: Work) -> tuple[Step, ...]:
     cleaned = process.name != "none"
     route.add(
         "check",
-        "Look the piece over, empty the pockets with a tool, close zips and hooks.",
+        _("Look the piece over, empty the pockets with a tool, close zips and hooks."),
         ("route.check", "sharps.pocket", "customer.valuables", "fire.battery", "fire.lighter"),
     )
     if cleaned:
@@ -126,17 +129,19 @@ def build(route: Route, work: Work) -> tuple[Step, ...]:
     elif any(row.cells["before_step"] == "unpick" for row in work.after):
         _unpick(route, work)
     _mend(route, work, cleaned)
-    if not cleaned and route.materials.watch_heat:
+    sewn = any(step.step == "mend" and step.settings["work"] for step in route.steps)
+    came_back = process.where == SEND_OUT and ("press" in route.facts.services or sewn)
+    if route.materials.watch_heat and (not cleaned or came_back):
         _look_before_heat(route)
-    _press(route, any(step.step == "mend" and step.settings["work"] for step in route.steps))
+    _press(route, sewn)
     if route.materials.stains:
-        says = "Look it over in good light; show any mark that is left to the customer."
+        says = _("Look it over in good light; show any mark that is left to the customer.")
     else:
-        says = "Look it over in good light, with seams, buttons and trims."
+        says = _("Look it over in good light, with seams, buttons and trims.")
     route.add("inspect", says, ("route.inspect",))
     route.add(
         "assemble",
-        "Bring the pieces of the ticket together, cool and dry.",
+        _("Bring the pieces of the ticket together, cool and dry."),
         ("route.assemble", "bag.warm"),
     )
     return tuple(route.steps)
@@ -148,7 +153,11 @@ def _secure(route: Route, work: Work) -> None:
     keys = {row.key for row in route.materials.removed}
     pre = [row for row in work.after if row.cells["before_step"] == "remove_trim"]
     if removed or pre or "remove_trim" in route.gather.notes:
-        says = f"Take off and bag: {', '.join(removed)}." if removed else "Take off and bag."
+        says = (
+            _("Take off and bag: {names}.", names=", ".join(removed))
+            if removed
+            else _("Take off and bag.")
+        )
         says = " ".join([says, *(row.cells["before_says"] for row in pre)])
         route.add("remove_trim", says, keys | {row.key for row in pre} | {"route.put_back"})
     fixes = {row.cells["fix"]: row.key for row in route.materials.damage}
@@ -159,7 +168,7 @@ def _secure(route: Route, work: Work) -> None:
     }
     names = [row.cells["name"] for row in work.before]
     if fixes or work.before:
-        says = " ".join([*sorted(fixes), *(f"Do now: {name}." for name in names)])
+        says = " ".join([*sorted(fixes), *(_("Do now: {name}.", name=name) for name in names)])
         settings = {"work": [row.bare for row in work.before]} if work.before else {}
         route.add("stabilise", says, {*fixes.values(), *(row.key for row in work.before)}, settings)
     if any(row.cells["before_step"] == "unpick" for row in work.after):
@@ -176,21 +185,25 @@ def _send_out(route: Route) -> None:
     process, severity = route.process, route.tally.severity
     told = ""
     if route.materials.stains:
-        told = f" Tell them of: {', '.join(row.bare for row in route.materials.stains)}."
+        names = ", ".join(_(row.bare) for row in route.materials.stains)
+        told = " " + _("Tell them of: {stains}.", stains=names)
     settings: dict[str, Any] = {"to": process.name}
     keys = set(process.because) | {row.key for row in route.materials.stains}
     if process.name == "dry_clean":
         settings |= {"solvents": list(process.solvents), "action": ACTIONS[severity[DRY_ACTION]]}
-        names = " or ".join(process.solvents)
-        words = _ACTION_WORDS[settings["action"]]
-        says = f"Send out to be dry cleaned in {names}, {words}."
+        says = _(
+            "Send out to be dry cleaned in {solvents}, {action}.",
+            solvents=_(" or ").join(process.solvents),
+            action=action_words(settings["action"]),
+        )
         keys |= route.why(SOLVENTS, DRY_ACTION)
     elif process.name == "wet_clean":
         settings["action"] = ACTIONS[severity[WET_ACTION]]
-        says = f"Send out to be wet cleaned, {_ACTION_WORDS[settings['action']]}."
+        action = action_words(settings["action"])
+        says = _("Send out to be wet cleaned, {action}.", action=action)
         keys |= route.why(WET_ACTION)
     else:
-        says = "Send out to the leather or fur specialist."
+        says = _("Send out to the leather or fur specialist.")
     route.add("send_out", says + told, keys or {"route.label_names"}, settings)
 
 
@@ -203,13 +216,15 @@ def _clean_here(route: Route) -> None:
     if tests or spotting.needs_test:
         route.add(
             "test",
-            "Try water and spotter on a hidden seam and blot with white cloth before going on.",
+            _("Try water and spotter on a hidden seam and blot with white cloth before going on."),
             tests | {"route.test"},
         )
     for step in spotting.steps:
         route.add(step.step, step.says, step.because, dict(step.settings))
     if process.name == "surface_clean":
-        says = "Brush, then wipe or sponge the surface with cool, barely damp cloth; never immerse."
+        says = _(
+            "Brush, then wipe or sponge the surface with cool, barely damp cloth; never immerse."
+        )
         route.add("wash", says, process.because, {"process": "surface_clean"})
     elif process.name == "dry_clean":
         _solvent_bath(route)
@@ -227,7 +242,7 @@ def _look_before_heat(route: Route) -> None:
     bathed = any(step.step == "wash" for step in route.steps)
     route.add(
         "wet_check",
-        "Look for the mark before any heat; if it is there, treat again, no dryer, no iron.",
+        _("Look for the mark before any heat; if it is there, treat again, no dryer, no iron."),
         {*route.materials.watch_heat, "route.wet_check"},
         station="wash" if bathed else "check",
     )
@@ -240,7 +255,11 @@ def _solvent_bath(route: Route) -> None:
     action = ACTIONS[severity[DRY_ACTION]]
     route.add(
         "wash",
-        f"Dry clean in {solvent}, {_ACTION_WORDS[action]}; dry fully in the machine.",
+        _(
+            "Dry clean in {solvent}, {action}; dry fully in the machine.",
+            solvent=solvent,
+            action=action_words(action),
+        ),
         route.why(SOLVENTS, DRY_ACTION) | {"solvent.residue_bag"},
         {"process": "dry_clean", "solvent": solvent, "action": action},
     )
@@ -252,23 +271,28 @@ def _water_bath(route: Route, oxygen: bool) -> None:
     settings: dict[str, Any] = {"process": process}
     if process == "wet_clean":
         action = ACTIONS[severity[WET_ACTION]]
-        says = f"Wet clean in cool water, {_ACTION_WORDS[action]}, {spin} spin"
+        said = [_("Wet clean in cool water")]
         keys = route.why(WET_ACTION, SPIN)
     else:
         action = ACTIONS[severity[WASH_ACTION]]
         water = HOTTEST_WATER - severity[WASH_C]
         settings["max_c"] = water
-        how = "Wash by hand" if process == "hand_wash" else "Wash"
-        spun = "no spin" if spin == "none" else f"{spin} spin"
-        says = f"{how} at {water} °C at most, {_ACTION_WORDS[action]}, {spun}"
+        by_hand = process == "hand_wash"
+        text = _("Wash by hand at {c} °C at most") if by_hand else _("Wash at {c} °C at most")
+        said = [text.format(c=water)]
         keys = route.why(WASH_C, WASH_ACTION, SPIN)
     settings |= {"action": action, "spin": spin, "bleach": "none"}
-    says += ", alone" if severity[ALONE] else ""
+    said += [action_words(action), spin_words(spin)]
+    said += [_("alone")] if severity[ALONE] else []
+    if process == "machine_wash" and action != "normal":
+        fill = _("drum at most two thirds full"), _("drum at most a third full")
+        said.append(fill[ACTIONS.index(action) - 1])
+        keys.add("label_rule.load_fill_by_bar")
     if oxygen and BLEACHES[severity[BLEACH]] != "none":
         settings["bleach"] = "oxygen"
-        says += ", oxygen bleach"
+        said.append(_("oxygen bleach"))
         keys |= route.why(BLEACH)
-    route.add("wash", says + ".", keys or {"route.label_names"}, settings)
+    route.add("wash", ", ".join(said) + ".", keys or {"route.label_names"}, settings)
 
 
 def _dry(route: Route) -> None:
@@ -283,16 +307,19 @@ def _dry(route: Route) -> None:
         and not air_named
     )
     if tumble:
-        words = {"normal": "normal heat", "low": "low heat", "no_heat": "no heat"}[heat]
+        words = {"normal": _("normal heat"), "low": _("low heat"), "no_heat": _("no heat")}[heat]
         route.add(
             "dry",
-            f"Tumble dry, {words}, with a clean lint screen; let the cool-down run to its end.",
+            _(
+                "Tumble dry, {heat}, with a clean lint screen; let the cool-down run to its end.",
+                heat=words,
+            ),
             route.why(TUMBLE) | {"route.dry", "fire.lint"},
             {"method": "tumble", "tumble": heat},
         )
         route.add(
             "cool_down",
-            "Shake out and let it cool to hand-warm before folding or bagging.",
+            _("Shake out and let it cool to hand-warm before folding or bagging."),
             ("fire.no_cooldown", "bag.warm"),
             {"target_c": 40},
         )
@@ -300,12 +327,12 @@ def _dry(route: Route) -> None:
     hang = not severity[HANG]
     drip = severity[DRIP] > 0 or SPINS[severity[SPIN]] == "none"
     shade = severity[SHADE] > 0
-    says = "Hang to dry" if hang else "Lay flat to dry"
-    says += " dripping wet, never wrung" if drip else ""
-    says += ", out of the sun" if shade else ""
+    said = [_("Hang to dry") if hang else _("Lay flat to dry")]
+    said += [_("dripping wet, never wrung")] if drip else []
+    said += [_("out of the sun")] if shade else []
     route.add(
         "dry",
-        says + ".",
+        ", ".join(said) + ".",
         route.why(HANG, DRIP, SHADE, TUMBLE) | {"route.dry"},
         {"method": "hang" if hang else "flat", "tumble": "none", "drip": drip, "shade": shade},
     )
@@ -323,10 +350,12 @@ def _mend(route: Route, work: Work, cleaned: bool) -> None:
     if not (rows or back or label_part or repairs or untold):
         return
     says = [f"{row.cells['name']}." for row in rows]
-    says += [f"Mend: {', '.join(row.cells['name'] for row in repairs)}."] if repairs else []
-    says += ["Do the work that is written on the ticket."] if untold else []
-    says += [f"Put back: {', '.join(back)}."] if back else []
-    says += ["Put back the part that the label had taken off."] if label_part else []
+    if repairs:
+        names = ", ".join(row.cells["name"] for row in repairs)
+        says.append(_("Mend: {names}.", names=names))
+    says += [_("Do the work that is written on the ticket.")] if untold else []
+    says += [_("Put back: {names}.", names=", ".join(back))] if back else []
+    says += [_("Put back the part that the label had taken off.")] if label_part else []
     keys = {row.key for row in [*rows, *repairs]}
     keys |= {"route.as_ordered"} if untold else set()
     if back or label_part:
@@ -348,14 +377,14 @@ def _press(route: Route, sewn: bool) -> None:
         return
     reverse, cloth = severity[REVERSE] > 0, severity[CLOTH] > 0
     if sole:
-        says = f"Press at {sole} °C at most, {'with steam' if steam else 'no steam'}"
-        says += ", on the reverse" if reverse else ""
-        says += ", through a cloth" if cloth else ""
+        said = [_("Press at {c} °C at most", c=sole), _("with steam") if steam else _("no steam")]
+        said += [_("on the reverse")] if reverse else []
+        said += [_("through a cloth")] if cloth else []
     else:
-        says = "Steam without touching; no iron"
+        said = [_("Steam without touching; no iron")]
     route.add(
         "press",
-        says + ".",
+        ", ".join(said) + ".",
         route.why(IRON_C, STEAM, REVERSE, CLOTH) | {"press.burn"},
         {"max_c": sole, "steam": steam, "reverse_side": reverse, "press_cloth": cloth},
     )

@@ -37,6 +37,6 @@ def rows_in_use() -> dict[str, tuple[int, int]]:
     """For each table: how many rows the engine acts on, and how many are text to read only."""
     found = {}
     for name, table in book().tables.items():
-        used = sum(row.cells.get("use", "engine") == "engine" for row in table.values())
+        used = sum(row.cells.get("use") != "text" for row in table.values())
         found[name] = (used, len(table) - used)
     return found

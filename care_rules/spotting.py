@@ -10,6 +10,7 @@ from care_rules.gather import Gather
 from care_rules.labels import Reading
 from care_rules.limits import BLEACH, BLEACHES, HOTTEST_WATER, SOLVENT_SETS, SOLVENTS, WASH_C, Tally
 from care_rules.materials import Materials
+from care_rules.speech import gettext as _
 from care_rules.tables import Book, Row
 from care_rules.vocabulary import Step
 
@@ -41,9 +42,12 @@ def spotting_steps(
 ) -> Spotting:
     """The pre-spotting of every stain, with a rinse wherever two agents must not meet.
 
-    A last rinse always stands before the bath, so no agent meets what the bath carries.
+    A last rinse always stands before the bath, so no agent meets what the bath carries. What has
+    to be rinsed out before anything else touches it goes first.
     """
     found = Spotting()
+    if in_water and (first := gather.notes.get("first_rinse")):
+        _rinse(found, " ".join(sorted(first)), ("route.rinse", *first.values()))
     if not materials.stains or "no_pretreat" in gather.notes:
         return found
     tables = gather.tables
@@ -61,22 +65,38 @@ def spotting_steps(
         found.oxygen |= "peroxide" in agents
         found.needs_test |= any(tables["agents"][a].flag("flammable") for a in agents)
         for bath in _baths(tables, agents, used, found):
-            names = ", ".join(tables["agents"][agent].cells["name"] for agent in bath)
-            says = f"{row.bare[0].upper()}{row.bare[1:]}: "
-            says += f"treat with {names}" if bath else "blot and brush only"
             settings: dict[str, Any] = {"stain": row.bare, "agents": bath}
             if water and in_water:
                 settings["max_c"] = water
-                says += f", water at most {water} °C"
-            if any(tables["agents"][agent].flag("flammable") for agent in bath):
-                says += "; air it until no smell is left"
-            says += f". Never: {row.cells['never_says']}."
+            says = _bath_says(tables, row, bath, settings.get("max_c"))
             keys = {row.key, *(f"agent.{agent}" for agent in bath)}
             found.steps.append(Step("pre_spot", "spotting", says, settings, tuple(sorted(keys))))
             used |= set(bath)
     if used and in_water:
-        _rinse(found, "Rinse until clear before the bath.", ("route.rinse",))
+        _rinse(found, _("Rinse until clear before the bath."), ("route.rinse",))
     return found
+
+
+def _bath_says(tables: Book, stain: Row, bath: list[str], water: int | None) -> str:
+    """What the spotter does: agents, water and what never to do."""
+    agents = [tables["agents"][agent] for agent in bath]
+    name = _(stain.bare)
+    names = ", ".join(agent.cells["name"] for agent in agents)
+    said = [
+        _("{stain}: treat with {agents}", stain=_upper(name), agents=names)
+        if bath
+        else _("{stain}: blot and brush only", stain=_upper(name))
+    ]
+    if water:
+        said.append(_("water at most {c} °C", c=water))
+    if any(agent.flag("flammable") for agent in agents):
+        said.append(_("air it until no smell is left"))
+    never = _("Never: {what}.", what=stain.cells["never_says"])
+    return f"{', '.join(said)}. {never}"
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _allowed(agent: Row, reading: Reading, severity: list[int], in_water: bool) -> bool:
@@ -100,7 +120,8 @@ def _baths(tables: Book, agents: list[str], used: set[str], found: Spotting) -> 
                 yield bath
                 bath = []
             hazard = danger.cells["hazard"]
-            _rinse(found, "Rinse fully before the next agent.", (danger.key, hazard, "route.rinse"))
+            says = _("Rinse fully before the next agent.")
+            _rinse(found, says, (danger.key, hazard, "route.rinse"))
             used.clear()
         bath.append(agent)
     yield bath

@@ -8,12 +8,15 @@ such as ``fibre.wool``; hazards and house notices keep their own.
 from __future__ import annotations
 
 import csv
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from functools import cache
 from pathlib import Path
 
+from care_rules.conditions import When, fields, groups_of, index, index_shares
 from care_rules.errors import TableError
+from care_rules.fibre_words import Meaning, read_meanings
 from care_rules.limits import Pair, read_limits, split_limits
+from care_rules.speech import each_language, gettext
 from care_rules.vocabulary import GROUPS, LEVELS, STATUSES, Rule
 
 DATA = Path(__file__).resolve().parent / "data"
@@ -27,6 +30,7 @@ PREFIX = {
     "label_rules": "label_rule.",
     "composition_rules": "composition_rule.",
     "fibres": "fibre.",
+    "fibre_words": "word.",
     "colours": "colour.",
     "trims": "trim.",
     "constructions": "construction.",
@@ -39,8 +43,27 @@ PREFIX = {
     "work": "work.",
     "notices": "",
 }
+#: The tables whose rows may speak by a condition.
+CONDITIONAL = ("label_rules", "composition_rules")
 #: Strength of a limit whose cell names none: a symbol is a ceiling that nothing lifts.
 _STRENGTH = {"symbols": "physical", "readings": "physical", "terms": "physical"}
+#: How a rule about labels is put to use: the engine is built so, it raises a caution, it is a
+#: note on what was typed, or it is there to be read only.
+USES = ("engine", "caution", "note", "text")
+#: The columns that people read; ``notes`` holds sentences too, each behind its step.
+WORDS = (
+    "name",
+    "says",
+    "do",
+    "defer_to",
+    "trigger",
+    "first_aid",
+    "never_says",
+    "fibre_says",
+    "fix",
+    "before_says",
+    "note",
+)
 _YES = frozenset({"modifier", "forbids", "lifts", "remove", "test", "wet_check", "felts", "air"})
 
 
@@ -90,14 +113,14 @@ def _split(text: str, mark: str) -> list[str]:
     return [part.strip() for part in text.split(mark) if part.strip()]
 
 
-def load_table(name: str, folder: Path = DATA) -> Table:
-    """One table as bare key to row, in file order."""
+def load_table(name: str, folder: Path = DATA, say: Callable[[str], str] = str) -> Table:
+    """One table as bare key to row, in file order; ``say`` puts its texts into a language."""
     path = folder / f"{name}.csv"
     table: Table = {}
     with path.open(newline="", encoding="utf-8") as file:
         reader = csv.DictReader(file)
         for number, cells in enumerate(reader, start=2):
-            row = _row(path.name, number, name, cells)
+            row = _row(path.name, number, name, cells, say)
             if row.bare in table:
                 raise TableError(path.name, number, row.bare, "this key stands twice; drop one row")
             table[row.bare] = row
@@ -106,7 +129,9 @@ def load_table(name: str, folder: Path = DATA) -> Table:
     return table
 
 
-def _row(file: str, number: int, name: str, cells: dict[str, str]) -> Row:
+def _row(
+    file: str, number: int, name: str, cells: dict[str, str], say: Callable[[str], str]
+) -> Row:
     if None in cells or None in cells.values():
         raise TableError(file, number, cells, "give the row as many cells as the heading has")
     for column in ("key", "says", "source", "clause", "status"):
@@ -118,6 +143,10 @@ def _row(file: str, number: int, name: str, cells: dict[str, str]) -> Row:
         raise TableError(file, number, cells["level"], f"use a level of {', '.join(LEVELS)}")
     if cells.get("scope", "") not in ("", "piece", "step"):
         raise TableError(file, number, cells["scope"], "use the scope piece or step")
+    if cells.get("use", "") not in ("", *USES):
+        raise TableError(file, number, cells["use"], f"use one of {', '.join(USES)}")
+    if cells.get("use") == "text" and not cells.get("how"):
+        raise TableError(file, number, cells["key"], "say in the column 'how' why it is text only")
     if cells.get("only", "") not in ("", "specialist", "surface"):
         raise TableError(file, number, cells["only"], "use specialist, surface or leave it empty")
     for column in _YES & cells.keys():
@@ -132,7 +161,8 @@ def _row(file: str, number: int, name: str, cells: dict[str, str]) -> Row:
         step, colon, text = note.partition(": ")
         if not colon:
             raise TableError(file, number, note, "write a note as step: sentence")
-        notes.append((step, text))
+        notes.append((step, say(text)))
+    cells |= {column: say(cells[column]) for column in WORDS if cells.get(column)}
     if cells.get("note_step"):
         notes.append((cells["note_step"], cells["note"]))
     return Row(
@@ -163,14 +193,21 @@ class Book:
     mixtures: dict[frozenset[str], Row]
     not_stated: tuple[tuple[str, Row], ...]
     odd_pairs: tuple[tuple[Row, frozenset[str], frozenset[str], frozenset[str]], ...]
+    #: fact to the rows that raise a caution on it, fibre to those that ask for its share, and
+    #: fact to the notes on what was typed
+    whens: dict[str, tuple[When, ...]]
+    share_whens: dict[str, tuple[When, ...]]
+    notes: dict[str, tuple[When, ...]]
+    #: a fibre's name or code on a label, folded, to what it may mean
+    meanings: dict[str, tuple[Meaning, ...]]
 
     def __getitem__(self, name: str) -> Table:
         return self.tables[name]
 
 
-def load_book(folder: Path = DATA) -> Book:
+def load_book(folder: Path = DATA, say: Callable[[str], str] = str) -> Book:
     """Read and check every table of a folder; raises TableError on the first bad row."""
-    tables = {name: load_table(name, folder) for name in PREFIX}
+    tables = {name: load_table(name, folder, say) for name in PREFIX}
     rules: dict[str, Row] = {}
     for name, table in tables.items():
         for row in table.values():
@@ -209,7 +246,25 @@ def load_book(folder: Path = DATA) -> Book:
             for row in tables["label_rules"].values()
             if row.cells["first"]
         ),
+        whens=index(
+            row for row in _conditional(tables, "caution") if not row.cells.get("share_of")
+        ),
+        share_whens=index_shares(
+            row for row in _conditional(tables, "caution") if row.cells.get("share_of")
+        ),
+        notes=index(_conditional(tables, "note")),
+        meanings=read_meanings(tables["fibre_words"].values()),
     )
+
+
+def _conditional(tables: dict[str, Table], use: str) -> list[Row]:
+    """The rows of a use that speak by a ``when`` or a share."""
+    return [
+        row
+        for name in CONDITIONAL
+        for row in tables[name].values()
+        if row.cells["use"] == use and (row.cells["when"] or row.cells.get("share_of"))
+    ]
 
 
 def _check_links(tables: dict[str, Table]) -> None:
@@ -218,6 +273,8 @@ def _check_links(tables: dict[str, Table]) -> None:
         for row in table.values():
             links = [(key, "hazards") for key in row.hazards]
             links += [(key, "agents") for key in row.listed("agents") + row.listed("never")]
+            for column in ("share_of", "as_fibre", "fibres"):
+                links += [(key, "fibres") for key in row.listed(column)]
             if name in ("readings", "terms"):
                 named = row.cells.get("symbol") or row.cells.get("symbols", "")
                 links += [(key, "symbols") for key in _split(named, ";")]
@@ -225,10 +282,32 @@ def _check_links(tables: dict[str, Table]) -> None:
                 if key not in tables[target]:
                     cure = f"no such row in {target}.csv; mend the key"
                     raise TableError(f"{name}.csv", row.bare, key, cure)
+    _check_conditions(tables)
     for row in tables["symbols"].values():
         if row.cells["group"] not in GROUPS:
             cure = f"use a group of {', '.join(GROUPS)}"
             raise TableError("symbols.csv", row.bare, row.cells["group"], cure)
+
+
+def _check_conditions(tables: dict[str, Table]) -> None:
+    """Every fact that a condition names is one that a piece can have, and every fibre exists."""
+    known = fields(tables)
+    for name in CONDITIONAL:
+        for row in tables[name].values():
+            cells = row.cells
+            for group in groups_of(cells["when"]) + groups_of(cells["unless"]):
+                for fact in group:
+                    field_name, _, value = fact.partition(":")
+                    if value not in known.get(field_name, ()):
+                        cure = "no piece has this fact; write field:key, such as market:us"
+                        raise TableError(f"{name}.csv", row.bare, fact, cure)
+            if cells["use"] == "caution" and not row.level:
+                raise TableError(f"{name}.csv", row.bare, "", "a caution needs a level")
+    for row in tables["fibre_words"].values():
+        named = row.cells["rule"]
+        if named and named.removeprefix(PREFIX["composition_rules"]) not in tables[CONDITIONAL[1]]:
+            cure = "no such row in composition_rules.csv; mend the key"
+            raise TableError("fibre_words.csv", row.bare, named, cure)
 
 
 def _aliases(term: str) -> set[str]:
@@ -253,7 +332,7 @@ def _agent_bans(tables: dict[str, Table]) -> dict[str, frozenset[str]]:
     return {fibre: frozenset(agents) for fibre, agents in bans.items()}
 
 
-@cache
+@each_language
 def book() -> Book:
-    """The project's own tables, loaded once."""
-    return load_book()
+    """The project's own tables in the reader's language, loaded once for each."""
+    return load_book(say=gettext)

@@ -29,10 +29,15 @@ SOLVENTS = ("P", "F")
 
 @dataclass(frozen=True, slots=True)
 class FibreShare:
-    """One fibre of a part. ``percent`` is the share by weight, or None when not stated."""
+    """One fibre of a part. ``percent`` is the share by weight, or None when not stated.
+
+    ``written`` is the word or code of the label where one was given in place of a key; ``fibre``
+    is then the first of what it may mean.
+    """
 
     fibre: str
     percent: float | None = None
+    written: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,6 +26,7 @@ from care_rules.limits import (
     strictest,
     value_at,
 )
+from care_rules.speech import gettext as _
 from care_rules.tables import Row
 from care_rules.vocabulary import Facts
 
@@ -63,10 +64,10 @@ class LimitRow:
 
 def why(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> tuple[LimitRow, ...]:
     """A row for each limit on which a rule spoke, in the order of the contract."""
-    _, _, gather = gathered(facts, house_rules)
+    _reading, _materials, gather = gathered(facts, house_rules)
     whole = gather.tally(facts.overrides)
-    counted: list[dict[str, int]] = [{} for _ in AXES]
-    spoken: list[dict[str, int]] = [{} for _ in AXES]
+    counted: list[dict[str, int]] = [{} for _axis in AXES]
+    spoken: list[dict[str, int]] = [{} for _axis in AXES]
     names: dict[str, str] = {}
     rules = gather.tables.rules
     for key, pairs, _row in gather.rules:
@@ -112,7 +113,7 @@ def stops(path: str) -> tuple[tuple[str, float], ...]:
 
 def name_of(row: Row) -> str:
     """What people call a rule row."""
-    return row.cells.get("name") or row.bare.replace("_", " ")
+    return row.cells.get("name") or _(row.bare.replace("_", " "))
 
 
 def liftable(facts: Facts) -> dict[str, tuple[str, ...]]:
@@ -121,7 +122,7 @@ def liftable(facts: Facts) -> dict[str, tuple[str, ...]]:
     These are what an owner may record as lifted when the maker's finish is known; lifting one
     goes up to the label and never past it. What is lifted already is listed too.
     """
-    reading, _, gather = gathered(facts)
+    reading, _materials, gather = gathered(facts)
     found: dict[str, list[str]] = {}
     for key, pairs, row in gather.rules:
         if key != row.key:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+from pathlib import Path
 from typing import Any
 
 SHOP = {
@@ -52,3 +55,10 @@ def step(decision: dict[str, Any], name: str) -> dict[str, Any]:
     found = [step for step in decision["steps"] if step["step"] == name]
     assert len(found) == 1, f"{name} stands {len(found)} times in {steps(decision)}"
     return found[0]
+
+
+def command(given: bytes, name: str = "-") -> subprocess.CompletedProcess[bytes]:
+    """What `manage.py decide` answers to these bytes on standard input, or about a file."""
+    words = [sys.executable, "manage.py", "decide", name]
+    root = Path(__file__).parents[2]
+    return subprocess.run(words, input=given, capture_output=True, cwd=root, check=False)

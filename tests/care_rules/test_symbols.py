@@ -8,14 +8,12 @@ warm 44 °C, hot 63 °C, each mapped down to the ISO step below).
 
 from __future__ import annotations
 
-import itertools
 import random
 from typing import Any
 
 import pytest
 
 from care_rules import catalogue, decide_json
-from tests.care_rules import oracle
 from tests.care_rules.builders import keys, piece, step
 from tests.care_rules.severity import flat
 from tests.care_rules.strategies import FIBRES, SYMBOLS
@@ -216,48 +214,6 @@ def test_a_hand_in_the_tub_means_washing_by_hand() -> None:
 
 def one_or_none(group: str) -> list[list[str]]:
     return [[], *([symbol] for symbol in SYMBOLS[group])]
-
-
-FIRST = ["wash", "bleach", "tumble_dry"]
-SECOND = ["natural_dry", "iron", "dry_clean", "wet_clean"]
-
-
-def check_combinations(fibre: str, groups: list[str], others: list[str], stride: int) -> int:
-    draw = random.Random(f"{fibre}{groups}")
-    count = 0
-    start = draw.randrange(stride)
-    everything = itertools.product(*map(one_or_none, groups))
-    for combination in itertools.islice(everything, start, None, stride):
-        symbols = [symbol for chosen in combination for symbol in chosen]
-        symbols += [s for group in others for s in draw.choice(one_or_none(group))]
-        market = draw.choice(["iso", "us", "unknown"])
-        edition = draw.choice(["2012", "2023", "unknown"])
-        one = piece(fibre, " ".join(symbols), label={"market": market, "edition": edition})
-        decision = decide_json(one)
-        assert oracle.past_a_limit(one, decision) == [], symbols
-        count += 1
-    return count
-
-
-@pytest.mark.parametrize("fibre", FIBRES)
-def test_symbols_and_a_fibre_never_go_past_either(fibre: str) -> None:
-    counts = [
-        check_combinations(fibre, FIRST, SECOND, 37),
-        check_combinations(fibre, SECOND, FIRST, 211),
-    ]
-    assert min(counts) > 5
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("fibre", FIBRES)
-def test_every_combination_of_symbols_and_a_fibre_never_goes_past_either(fibre: str) -> None:
-    """All combinations of wash, bleach and tumble, then all of the other four groups.
-
-    Together with the next test, which shows that the two halves do not touch each other's
-    limits, this covers every combination of one or no symbol from each group.
-    """
-    check_combinations(fibre, FIRST, SECOND, 1)
-    check_combinations(fibre, SECOND, FIRST, 1)
 
 
 OWN = {

@@ -1,0 +1,144 @@
+"""Rows that speak when certain facts come together, read from the ``when`` cells of the tables.
+
+A cell names facts as ``field:value``. " | " parts alternatives and " & " what must hold together,
+so ``market:us & fibre:wool | fibre:alpaca`` asks for a US label and for one of two fibres. The
+rows are indexed by their first group: what a piece does not touch costs it nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from care_rules import vocabulary as words
+from care_rules.fibre_words import fibres_meant
+from care_rules.vocabulary import Facts
+
+if TYPE_CHECKING:
+    from care_rules.tables import Book, Row, Table
+
+Group = frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class When:
+    """A row and what must hold for it to speak besides the fact that points to it.
+
+    ``under`` and ``at_least`` ask for a share, in percent, of the fibre that points to it.
+    """
+
+    row: Row
+    also: tuple[Group, ...] = ()
+    unless: Group = frozenset()
+    under: float = 0.0
+    at_least: float = 0.0
+
+    def holds(self, told: Collection[str]) -> bool:
+        if not all(any(fact in told for fact in group) for group in self.also):
+            return False
+        return not any(fact in told for fact in self.unless)
+
+    def holds_for(self, percent: float) -> bool:
+        return percent < self.under if self.under else percent >= self.at_least
+
+
+def groups_of(cell: str) -> tuple[Group, ...]:
+    """A ``when`` cell as groups of alternatives."""
+    found = (frozenset(map(str.strip, part.split(" | "))) for part in cell.split(" & "))
+    return tuple(group - {""} for group in found if group - {""})
+
+
+def fields(tables: Mapping[str, Table]) -> dict[str, Collection[str]]:
+    """What may stand after the colon, for each field that a ``when`` cell may name."""
+    return {
+        "kind": tables["kinds"],
+        "construction": words.CONSTRUCTIONS,
+        "colour": words.COLOURS,
+        "state": words.LABEL_STATES,
+        "edition": words.EDITIONS,
+        "market": words.MARKETS,
+        "symbol": tables["symbols"],
+        "term": tables["terms"],
+        "group": words.GROUPS,
+        "part": words.PARTS,
+        "blend": ("yes",),
+        "fibre": tables["fibres"],
+        "trim": {**tables["trims"], **tables["colours"]},
+        "stain": tables["stains"],
+        "damage": words.DAMAGES,
+        "service": words.SERVICES,
+        "work": tables["work"],
+        "wearer": words.WEARERS,
+    }
+
+
+def index(rows: Iterable[Row]) -> dict[str, tuple[When, ...]]:
+    """Fact to the rows that it may make speak: each fact of a row's first group points to it."""
+    found: dict[str, list[When]] = {}
+    for row in rows:
+        first, *also = groups_of(row.cells["when"])
+        when = When(row, tuple(also), groups_of_one(row.cells.get("unless", "")))
+        for fact in first:
+            found.setdefault(fact, []).append(when)
+    return {fact: tuple(whens) for fact, whens in found.items()}
+
+
+def groups_of_one(cell: str) -> Group:
+    """A cell of alternatives only."""
+    groups = groups_of(cell)
+    return groups[0] if groups else frozenset()
+
+
+def index_shares(rows: Iterable[Row]) -> dict[str, tuple[When, ...]]:
+    """Fibre to the rows that ask for its share in a part."""
+    found: dict[str, list[When]] = {}
+    for row in rows:
+        when = When(
+            row,
+            groups_of(row.cells["when"]),
+            under=float(row.cells["under"] or 0),
+            at_least=float(row.cells["at_least"] or 0),
+        )
+        for fibre in row.listed("share_of"):
+            found.setdefault(fibre, []).append(when)
+    return {fibre: tuple(whens) for fibre, whens in found.items()}
+
+
+def told(facts: Facts, tables: Book) -> set[str]:
+    """The facts of a piece, spelled as the ``when`` cells spell them."""
+    label = facts.label
+    found = {
+        f"kind:{facts.kind}",
+        f"construction:{facts.construction}",
+        f"colour:{facts.colour}",
+        f"state:{label.state}",
+        f"edition:{label.edition}",
+        f"market:{label.market}",
+        f"wearer:{facts.wearer}",
+    }
+    for key in label.symbols:
+        found.add(f"symbol:{key}")
+        found.add(f"group:{tables['symbols'][key].cells['group']}")
+    for term in label.terms:
+        for row in tables.terms[term]:
+            found.add(f"term:{row.bare}")
+            for key in row.listed("symbols"):
+                found.add(f"group:{tables['symbols'][key].cells['group']}")
+    for component in facts.components:
+        found.add(f"part:{component.part}")
+        if len({share.fibre for share in component.fibres}) > 1:
+            found.add("blend:yes")
+        for share in component.fibres:
+            meant = fibres_meant(share.written, tables, label.market) if share.written else ()
+            found.update(f"fibre:{key}" for key in meant or (share.fibre,))
+    for name, keys in (
+        ("trim", facts.trims),
+        ("stain", facts.stains),
+        ("damage", facts.damage),
+        ("service", facts.services),
+        ("work", facts.work),
+    ):
+        for key in keys:
+            found.add(f"{name}:{key}")
+    return found
