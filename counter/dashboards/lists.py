@@ -4,49 +4,26 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 
 from django.db.models import QuerySet, Sum
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from counter.dashboards import day as days
 from counter.dashboards import now as present
-from counter.intake.lists import KINDS
+from counter.dashboards.late import late_list
+from counter.dashboards.rows import FigureList, Row, of_piece, of_ticket
 from counter.models import Payment
 from counter.payments import owed_by
 from tickets.choices import CLOSED_STATES, PieceState, Station
+from tickets.dayplan import Outlook
 from tickets.models import Move, Piece, Ticket
 from tickets.tracking import name_of, say_when
 
 _STATION_FIGURE = re.compile(r"^(came|left|process|jam)-([a-z_]+)$")
 _BAND_FIGURE = re.compile(r"^unclaimed-(.+)$")
-
-
-@dataclass(frozen=True)
-class Row:
-    """One counted thing: a ticket by its number, or a piece by its code."""
-
-    who: str
-    what: str = ""
-    note: str = ""
-    ticket: int | None = None
-    piece: str = ""
-    spoken: str = ""
-    amount: Decimal | None = None
-
-
-@dataclass(frozen=True)
-class FigureList:
-    title: str
-    formula: str
-    rows: list[Row] = field(default_factory=list)
-
-    @property
-    def total(self) -> Decimal | None:
-        amounts = [row.amount for row in self.rows if row.amount is not None]
-        return sum(amounts, Decimal(0)) if amounts else None
 
 
 def figure_list(figure: str, day: date, now: datetime) -> FigureList | None:
@@ -69,37 +46,32 @@ def _bands() -> list[present.Band]:
 
 
 def _late(day: date, now: datetime) -> FigureList:
-    tickets = present.late(now).select_related("customer")
-    return FigureList(
+    return late_list(
         _("Late now"),
         _("Tickets not fully racked whose promise is past, oldest first."),
-        [
-            _of_ticket(one, _("promised %(when)s") % {"when": say_when(one.promised_at)})
-            for one in tickets
-        ],
+        now,
+        Outlook.late,
     )
 
 
 def _at_risk(day: date, now: datetime) -> FigureList:
-    return FigureList(
+    return late_list(
         _("At risk"),
-        _("Tickets whose promise is to come, but now + queue ahead + work left goes past it."),
-        [
-            _of_ticket(one, _("promised %(when)s") % {"when": say_when(one.promised_at)})
-            for one in present.at_risk(now)
-        ],
+        _("Tickets whose promise is to come, and that are expected after it."),
+        now,
+        Outlook.at_risk,
     )
 
 
 def _holds(day: date, now: datetime) -> FigureList:
     rows = [
-        _of_piece(
+        of_piece(
             hold.piece,
             _("%(reason)s; %(owner)s asks again %(day)s")
             % {
                 "reason": hold.reason,
                 "owner": name_of(hold.owner),
-                "day": hold.ask_again_on.isoformat(),
+                "day": date_format(hold.ask_again_on, "D j M"),
             },
         )
         for hold in present.open_holds()
@@ -130,7 +102,7 @@ def _jam(station: Station, day: date) -> FigureList:
     minutes = dict(steps.values_list("piece").annotate(sum=Sum("minutes")))
     pieces = Piece.objects.filter(pk__in=list(minutes)).select_related("ticket__customer")
     rows = [
-        _of_piece(
+        of_piece(
             piece,
             _("%(minutes)d min here, now at %(station)s, promised %(when)s")
             % {
@@ -154,7 +126,7 @@ def _unclaimed(band: present.Band, now: datetime) -> FigureList:
         _("Unclaimed for %(band)s days") % {"band": band_words(band)},
         _("Ready tickets nobody fetched, by days since the last piece was racked; what is owed."),
         [
-            _of_ticket(
+            of_ticket(
                 one,
                 _("ready for %(days)d days") % {"days": present.days_ready(one, now)},
                 owed_by(one),
@@ -175,7 +147,7 @@ def _unpaid(day: date, now: datetime) -> FigureList:
         _("Work done, not paid"),
         _("Balances of tickets that were fully racked, whether collected or not."),
         [
-            _of_ticket(
+            of_ticket(
                 one,
                 _("collected") if one.closed_at else _("still here"),
                 owed_by(one),
@@ -229,7 +201,7 @@ def _first_pass(day: date, now: datetime) -> FigureList:
     right = days.right_first_time(inspected)
     pieces = Piece.objects.filter(pk__in=list(inspected)).select_related("ticket__customer")
     rows = [
-        _of_piece(
+        of_piece(
             piece, _("right first time") if piece.pk in right else _("not right the first time")
         )
         for piece in pieces.order_by("code")
@@ -254,7 +226,7 @@ def _due(day: date, now: datetime) -> FigureList:
             note = _("missed: not racked yet, promised %(when)s") % {
                 "when": say_when(ticket.promised_at)
             }
-        rows.append(_of_ticket(ticket, note))
+        rows.append(of_ticket(ticket, note))
     return FigureList(
         _("Due on the day"),
         _("Tickets fully racked by their promise / tickets due that day."),
@@ -269,7 +241,7 @@ def _turnaround(day: date, now: datetime) -> FigureList:
         _("Turnaround"),
         _("Racked time minus intake time of the tickets fully racked on the day, shortest first."),
         [
-            _of_ticket(one, days.in_hours(time))
+            of_ticket(one, days.in_hours(time))
             for time, one in sorted(took, key=lambda pair: (pair[0], pair[1].number))
         ],
     )
@@ -281,7 +253,7 @@ def _booked(day: date, now: datetime) -> FigureList:
     return FigureList(
         _("Booked work"),
         _("Value of the tickets opened on the day, as priced at intake."),
-        [_of_ticket(one, say_when(one.opened_at), one.value or Decimal(0)) for one in values],
+        [of_ticket(one, say_when(one.opened_at), one.value or Decimal(0)) for one in values],
     )
 
 
@@ -308,33 +280,13 @@ def _takings(day: date, now: datetime) -> FigureList:
 # Rows
 
 
-def _of_ticket(ticket: Ticket, note: str, amount: Decimal | None = None) -> Row:
-    return Row(
-        who=ticket.customer.name,
-        note=note,
-        ticket=ticket.number,
-        spoken=str(ticket.number),
-        amount=amount,
-    )
-
-
-def _of_piece(piece: Piece, note: str) -> Row:
-    return Row(
-        who=piece.ticket.customer.name,
-        what=" ".join(filter(None, [KINDS.name(piece.kind), piece.description])),
-        note=note,
-        piece=piece.code,
-        spoken=piece.spoken,
-    )
-
-
 def _pieces_now(title: str, formula: str, pieces: QuerySet[Piece]) -> FigureList:
     found = pieces.select_related("ticket__customer").order_by("promised_at", "code")
     return FigureList(
         title,
         formula,
         [
-            _of_piece(
+            of_piece(
                 piece,
                 _("%(state)s at %(station)s since %(when)s")
                 % {
@@ -358,7 +310,7 @@ def _moves(title: str, formula: str, moves: QuerySet[Move], once: bool = False) 
         words = [say_when(move.at), name_of(move.by), move.get_kind_display()]
         if move.to_station and move.kind in days.SENT_BACK:
             words.append(_("to %(station)s") % {"station": move.get_to_station_display()})
-        rows.append(_of_piece(move.piece, " · ".join(filter(None, [*words, move.reason]))))
+        rows.append(of_piece(move.piece, " · ".join(filter(None, [*words, move.reason]))))
     return FigureList(title, formula, rows)
 
 

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
-from django.db.models import Count, Prefetch, QuerySet, Sum
+from django.db.models import Count, QuerySet, Sum
 
 from counter import payments
-from tickets import queries
 from tickets.calendar import ShopCalendar, business_day
 from tickets.choices import CLOSED_STATES, WORK_STATIONS, PieceState, Station
+from tickets.dayplan import Outlook
 from tickets.errors import Refused
 from tickets.models import Hold, Piece, RouteStep, StationCrew, Ticket
 
@@ -147,20 +147,8 @@ def late(now: datetime) -> QuerySet[Ticket]:
 
 
 def at_risk(now: datetime) -> list[Ticket]:
-    """Tickets whose promise is to come, but not enough time: now + queue + work > promise."""
-    queue = queries.Queue(now)
-    pieces = (
-        in_process_pieces()
-        .filter(promised_at__gte=now, ticket__ready_at__isnull=True)
-        .select_related("ticket__customer")
-        .prefetch_related(Prefetch("steps", RouteStep.objects.order_by("order")))
-        .order_by("promised_at", "ticket__number", "position")
-    )
-    found: dict[int, Ticket] = {}
-    for piece in pieces:
-        if piece.ticket_id not in found and queue.urgency(piece) == queries.AT_RISK:
-            found[piece.ticket_id] = piece.ticket
-    return list(found.values())
+    """Tickets whose promise is to come, and that the promise engine expects after it."""
+    return [expected.ticket for expected in Outlook(now).at_risk()]
 
 
 def open_holds() -> QuerySet[Hold]:

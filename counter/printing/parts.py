@@ -1,43 +1,82 @@
-"""What claim slip and receipt share: the head, numbered pieces, sums and footer."""
+"""What claim slip and receipt share: their data, the head, numbered pieces, sums and footer."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
 
 from tickets.numbers import TicketCode, check_ticket
-from tickets.printing.flow import LINE, Flow, Line
+from tickets.printing.flow import LINE, Flow, Line, typeset
 from tickets.printing.layouts import CAP
+from tickets.printing.sizes import paper
 
 TAG_WIDTH = 47.0
 INDENT = 7.0
 
 
-def ticket_digits(ticket: int) -> str:
-    """Return the seven digits of a ticket number; NumberError when it cannot be one."""
-    return TicketCode(check_ticket(ticket)).digits
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CounterPaper:
+    """What every paper of the counter says; dates and amounts are ready to print.
+
+    ``extra_sums`` are lines before the total, such as a discount or the tax inside it.
+    ``footer`` holds the shop's terms and general cautions, one paragraph each.
+    """
+
+    shop_name: str
+    ticket: int
+    customer: str
+    total: str
+    paid: str
+    balance: str
+    address: tuple[str, ...] = ()
+    phone: str = ""
+    extra_sums: tuple[tuple[str, str], ...] = ()
+    footer: tuple[str, ...] = ()
 
 
-def draw_heading(
-    flow: Flow,
+def build_paper(
+    data: CounterPaper,
+    paper_key: str,
+    dpi: int,
     *,
-    shop_name: str,
-    address: Sequence[str],
-    phone: str,
-    ticket: int,
     what: str,
     facts: Sequence[tuple[str, str]],
+    body: Callable[[Flow], None],
     lead: tuple[str, str] | None = None,
-) -> None:
-    """Set the shop, the ticket number as a swing tag, the paper's name and its facts.
+) -> bytes:
+    """Return a paper of the counter: head and facts, what ``body`` draws, sums and footer.
 
     ``facts`` are pairs of a word and what it says; an empty one is left out. ``lead`` is
-    the one fact that must be seen first.
+    the one fact that must be seen first. Raises PaperError for an unknown paper and
+    NumberError for a ticket number that cannot be one.
     """
-    digits = ticket_digits(ticket)
+    digits = TicketCode(check_ticket(data.ticket)).digits
+
+    def draw(flow: Flow) -> None:
+        _shop_and_number(flow, data, digits)
+        _facts(flow, what, facts, lead)
+        body(flow)
+        _sums(flow, data)
+        _footer(flow, data.footer)
+
+    return typeset(
+        paper(paper_key),
+        title=f"{what} {digits}",
+        author=data.shop_name,
+        running=f"{data.shop_name} · {digits} · {data.customer}",
+        dpi=dpi,
+        draw=draw,
+    )
+
+
+def _shop_and_number(flow: Flow, data: CounterPaper, digits: str) -> None:
+    """Set the shop, and the ticket number as a swing tag."""
     room = flow.room if flow.is_roll else flow.room - TAG_WIDTH - 8
     top = flow.y
     # Lets the shop's capitals start level with the number tag.
     flow.y = top - (flow.base + 5) * (LINE - CAP) / 2
-    shop = flow.lines(shop_name, flow.base + 5, bold=True, room=room)
-    for text in (*address, phone):
+    shop = flow.lines(data.shop_name, flow.base + 5, bold=True, room=room)
+    for text in (*data.address, data.phone):
         if text:
             shop += flow.lines(text, flow.base - 0.5, room=room)
     flow.keep(shop)
@@ -49,6 +88,12 @@ def draw_heading(
         foot = flow.number_tag(digits, top, TAG_WIDTH, flow.right)
         flow.y = max(flow.y, foot)
     flow.space(3.5)
+
+
+def _facts(
+    flow: Flow, what: str, facts: Sequence[tuple[str, str]], lead: tuple[str, str] | None
+) -> None:
+    """Set the paper's name and its facts."""
     lines: list[Line] = flow.lines(what, flow.base + 3, bold=True)
     lines += flow.gap(1)
     label_room = 24.0 if flow.is_roll else 34.0
@@ -88,25 +133,23 @@ def _fact(flow: Flow, word: str, text: str, label_room: float) -> list[Line]:
     return rows
 
 
-def draw_sums(
-    flow: Flow, extra: Sequence[tuple[str, str]], strong: Sequence[tuple[str, str]]
-) -> None:
+def _sums(flow: Flow, data: CounterPaper) -> None:
     """Set the sums under the pieces: plain lines first, then the ones that count."""
     lines = flow.rule()
-    for word, amount in extra:
+    for word, amount in data.extra_sums:
         lines += flow.pair(word, amount)
-    for word, amount in strong[:-1]:
-        lines += flow.pair(word, amount, bold=True)
-    word, amount = strong[-1]
-    lines += flow.gap(0.8) + flow.pair(word, amount, flow.base + 3, bold=True)
+    lines += flow.pair(_("Total"), data.total, bold=True)
+    lines += flow.pair(_("Paid"), data.paid, bold=True)
+    lines += flow.gap(0.8) + flow.pair(_("Balance"), data.balance, flow.base + 3, bold=True)
     flow.keep(lines)
 
 
-def draw_footer(flow: Flow, texts: Sequence[str]) -> None:
+def _footer(flow: Flow, texts: Sequence[str]) -> None:
     """Set terms and cautions at the end, in small type."""
     if not texts:
         return
     small = flow.base - 1.5
-    flow.keep(flow.rule(2.2, 1.8))
-    for text in texts:
-        flow.keep(flow.lines(text, small) + flow.gap(0.9))
+    first, *rest = (flow.lines(text, small) + flow.gap(0.9) for text in texts)
+    flow.keep(flow.rule(2.2, 1.8) + first)
+    for text in rest:
+        flow.keep(text)

@@ -4,16 +4,9 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from counter.printing.parts import (
-    INDENT,
-    draw_footer,
-    draw_heading,
-    draw_sums,
-    numbered,
-    ticket_digits,
-)
-from tickets.printing.flow import Flow, Line, typeset
-from tickets.printing.sizes import PaperError, paper
+from counter.printing.parts import INDENT, CounterPaper, build_paper, numbered
+from tickets.printing.flow import Flow, Line
+from tickets.printing.sizes import PaperError
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,26 +37,16 @@ class PaymentLine:
     amount: str
 
 
-@dataclass(frozen=True, slots=True)
-class ReceiptData:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReceiptData(CounterPaper):
     """Everything a receipt says; dates and amounts are ready to print."""
 
-    shop_name: str
-    ticket: int
-    customer: str
     handed_on: str
     collector: str
     pieces: tuple[ReceiptPiece, ...]
     payments: tuple[PaymentLine, ...]
-    total: str
-    paid: str
-    balance: str
     waiting: tuple[WaitingPiece, ...] = ()
     staff: str = ""
-    address: tuple[str, ...] = ()
-    phone: str = ""
-    extra_sums: tuple[tuple[str, str], ...] = ()
-    footer: tuple[str, ...] = ()
 
 
 def build_receipt(data: ReceiptData, paper_key: str = "roll-80", dpi: int = 203) -> bytes:
@@ -77,24 +60,10 @@ def build_receipt(data: ReceiptData, paper_key: str = "roll-80", dpi: int = 203)
             _("Ticket %(ticket)s: nothing was handed over or paid, so there is no receipt.")
             % {"ticket": data.ticket}
         )
-    digits = ticket_digits(data.ticket)
-    return typeset(
-        paper(paper_key),
-        title=_("Receipt %(ticket)s") % {"ticket": digits},
-        author=data.shop_name,
-        running=f"{data.shop_name} · {digits} · {data.customer}",
-        dpi=dpi,
-        draw=lambda flow: _draw(flow, data),
-    )
-
-
-def _draw(flow: Flow, data: ReceiptData) -> None:
-    draw_heading(
-        flow,
-        shop_name=data.shop_name,
-        address=data.address,
-        phone=data.phone,
-        ticket=data.ticket,
+    return build_paper(
+        data,
+        paper_key,
+        dpi,
         what=_("Receipt"),
         facts=(
             (_("Customer"), data.customer),
@@ -102,7 +71,11 @@ def _draw(flow: Flow, data: ReceiptData) -> None:
             (_("On"), data.handed_on),
             (_("By"), data.staff),
         ),
+        body=lambda flow: _body(flow, data),
     )
+
+
+def _body(flow: Flow, data: ReceiptData) -> None:
     if data.pieces:
         _group(flow, _("Handed over"), [_handed(flow, piece) for piece in data.pieces])
     if data.waiting:
@@ -113,24 +86,16 @@ def _draw(flow: Flow, data: ReceiptData) -> None:
             for line in data.payments
         ]
         _group(flow, _("Payments"), paid)
-    draw_sums(
-        flow,
-        data.extra_sums,
-        (
-            (_("Total"), data.total),
-            (_("Paid"), data.paid),
-            (_("Balance"), data.balance),
-        ),
-    )
-    draw_footer(flow, data.footer)
 
 
 def _group(flow: Flow, title: str, entries: list[list[Line]]) -> None:
     """Set a titled list; the title never stands alone at the foot of a page."""
     head = flow.rule() + flow.lines(title, flow.base - 1) + flow.gap(0.6)
     flow.keep(head + entries[0])
+    # Where one has a description, it must not look like the head of the next.
+    apart = 1 if any(len(entry) > 1 for entry in entries) else 0
     for entry in entries[1:]:
-        flow.keep(entry)
+        flow.keep(flow.gap(apart) + entry)
 
 
 def _handed(flow: Flow, piece: ReceiptPiece) -> list[Line]:

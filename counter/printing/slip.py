@@ -8,16 +8,9 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from counter.printing.parts import (
-    INDENT,
-    draw_footer,
-    draw_heading,
-    draw_sums,
-    numbered,
-    ticket_digits,
-)
-from tickets.printing.flow import Flow, Line, typeset
-from tickets.printing.sizes import PaperError, paper
+from counter.printing.parts import INDENT, CounterPaper, build_paper, numbered
+from tickets.printing.flow import Flow, Line
+from tickets.printing.sizes import PaperError
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,29 +34,17 @@ class SlipPiece:
     cautions: tuple[AcceptedCaution, ...] = ()
     home_care: tuple[str, ...] = ()
     set_mark: str = ""
+    washed: str = ""
+    """How often a counted garment was washed, in words."""
 
 
-@dataclass(frozen=True, slots=True)
-class SlipData:
-    """Everything a claim slip says; dates and amounts are ready to print.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlipData(CounterPaper):
+    """Everything a claim slip says; dates and amounts are ready to print."""
 
-    ``extra_sums`` are lines before the total, such as a discount or the tax inside it.
-    ``footer`` holds the shop's terms and general cautions, one paragraph each.
-    """
-
-    shop_name: str
-    ticket: int
-    customer: str
     opened_on: str
     promise: str
     pieces: tuple[SlipPiece, ...]
-    total: str
-    paid: str
-    balance: str
-    address: tuple[str, ...] = ()
-    phone: str = ""
-    extra_sums: tuple[tuple[str, str], ...] = ()
-    footer: tuple[str, ...] = ()
 
 
 def build_claim_slip(data: SlipData, paper_key: str = "a5", dpi: int = 203) -> bytes:
@@ -77,24 +58,10 @@ def build_claim_slip(data: SlipData, paper_key: str = "a5", dpi: int = 203) -> b
             _("Ticket %(ticket)s has no piece to list. Add a piece first.")
             % {"ticket": data.ticket}
         )
-    digits = ticket_digits(data.ticket)
-    return typeset(
-        paper(paper_key),
-        title=_("Claim slip %(ticket)s") % {"ticket": digits},
-        author=data.shop_name,
-        running=f"{data.shop_name} · {digits} · {data.customer}",
-        dpi=dpi,
-        draw=lambda flow: _draw(flow, data),
-    )
-
-
-def _draw(flow: Flow, data: SlipData) -> None:
-    draw_heading(
-        flow,
-        shop_name=data.shop_name,
-        address=data.address,
-        phone=data.phone,
-        ticket=data.ticket,
+    return build_paper(
+        data,
+        paper_key,
+        dpi,
         what=_("Claim slip"),
         facts=(
             (_("Customer"), data.customer),
@@ -102,19 +69,13 @@ def _draw(flow: Flow, data: SlipData) -> None:
             (_("Pieces"), str(len(data.pieces))),
         ),
         lead=(_("Ready"), data.promise),
+        body=lambda flow: _body(flow, data),
     )
+
+
+def _body(flow: Flow, data: SlipData) -> None:
     for piece in data.pieces:
         flow.keep(flow.rule() + _piece(flow, piece))
-    draw_sums(
-        flow,
-        data.extra_sums,
-        (
-            (_("Total"), data.total),
-            (_("Paid"), data.paid),
-            (_("Balance"), data.balance),
-        ),
-    )
-    draw_footer(flow, data.footer)
 
 
 def _piece(flow: Flow, piece: SlipPiece) -> list[Line]:
@@ -128,6 +89,8 @@ def _piece(flow: Flow, piece: SlipPiece) -> list[Line]:
         lines += flow.lines(text, small, indent=indent)
     if piece.services:
         lines += flow.lines(", ".join(piece.services), small, indent=indent)
+    if piece.washed:
+        lines += flow.lines(piece.washed, small, indent=indent)
     for caution in piece.cautions:
         lines += flow.gap(0.7)
         lines += flow.lines(

@@ -1,0 +1,63 @@
+"""What a played day does not reach, and why: one reason for the first work left of each piece."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+
+from tickets.choices import Station
+from tickets.dayplan.facts import (
+    AWAY,
+    HELD,
+    MATCH,
+    NEVER,
+    NO_TIME,
+    REST,
+    SIBLING,
+    Block,
+    Job,
+    Left,
+    Part,
+)
+
+
+def left_of(
+    jobs: Iterable[Job],
+    place: Mapping[str, int],
+    ready: Mapping[str, int],
+    blocks: Iterable[Block],
+    closes: int,
+) -> Iterator[Left]:
+    """Work left at closing. ``place``: how many parts of each piece are done; ``ready``: from when
+    its next one could go on."""
+    every = list(jobs)
+    matched = {block.ticket for block in blocks if block.kind == MATCH}
+    through = {
+        job.code
+        for job in every
+        if place[job.code] >= len(job.parts) and not job.held and ready[job.code] < closes
+    }
+    not_through = Counter(job.ticket for job in every if job.code not in through)
+    for job in every:
+        done = place[job.code]
+        part = job.parts[done] if done < len(job.parts) else None
+        if job.code not in through:
+            yield _first(job, part, done, ready[job.code], closes)
+            for later in job.parts[done + 1 :]:
+                yield Left(job.code, job.ticket, later.station, later.orders, REST)
+        elif job.ticket not in matched:
+            reason = SIBLING if not_through[job.ticket] else NO_TIME
+            yield Left(job.code, job.ticket, Station.ASSEMBLY, (), reason)
+
+
+def _first(job: Job, part: Part | None, done: int, ready: int, closes: int) -> Left:
+    station = part.station if part else Station.ASSEMBLY
+    orders = part.orders if part else ()
+    if job.held:
+        return Left(job.code, job.ticket, station, orders, HELD, job.held)
+    if ready >= closes:
+        where = job.parts[done - 1].station if done else job.away
+        return Left(job.code, job.ticket, station, orders, AWAY, where, until=ready)
+    if part is not None and part.never:
+        return Left(job.code, job.ticket, station, orders, NEVER, part.never)
+    return Left(job.code, job.ticket, station, orders, NO_TIME)

@@ -1,0 +1,38 @@
+"""How urgent a piece is, in one word: the same sums as those of the late list."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+
+from tickets.choices import CLOSED_STATES, PieceState
+from tickets.dayplan.expected import Outlook
+from tickets.errors import Refused
+from tickets.models import Piece
+
+LATE, AT_RISK, DUE, DONE = "late", "risk", "due", "done"
+_DONE_STATES = (*CLOSED_STATES, PieceState.READY)
+
+Urgency = Callable[[Piece], str]
+
+
+def urgency_at(now: datetime) -> Urgency:
+    """Says of any piece how urgent it is; all queries are made here, the same number always.
+
+    ``late``: the promise is past. ``risk``: the piece itself is expected after it, so a ticket is
+    at risk when any of its pieces is. In a shop that never opens nothing can be expected, and
+    only what is past is told.
+    """
+    try:
+        expected = Outlook(now).pieces
+    except Refused:
+        expected = {}
+
+    def urgency(piece: Piece) -> str:
+        if piece.state in _DONE_STATES:
+            return DONE
+        if piece.promised_at < now:
+            return LATE
+        return AT_RISK if expected.get(piece.pk, now) > piece.promised_at else DUE
+
+    return urgency
