@@ -14,9 +14,19 @@ from rest_framework.views import exception_handler
 
 from care_rules import FactsError
 from tickets.errors import Refused
+from tickets.loadbook import Drops
 from tickets.numbers import NumberError
 
-_NOT_FOUND = {"unknown_piece", "unknown_ticket", "unknown_place", "unknown_station"}
+_NOT_FOUND = {
+    "unknown_customer",
+    "unknown_load",
+    "unknown_machine",
+    "unknown_partner",
+    "unknown_piece",
+    "unknown_place",
+    "unknown_station",
+    "unknown_ticket",
+}
 _BAD_INPUT = {
     "bad_amount",
     "bad_facts",
@@ -28,14 +38,18 @@ _BAD_INPUT = {
     "too_many_pieces",
 }
 _LONGEST_VALUE = 120
+_NEVER_SHOWN = {"password"}
 
 
 def handle(error: Exception, context: dict[str, Any]) -> Response | None:
     """Give refusals of the rules and the framework's own errors the same shape."""
     if isinstance(error, Refused):
-        return Response(
-            {"code": error.code, "says": error.says, "cure": error.cure}, status=_status_of(error)
-        )
+        shown: dict[str, Any] = {"code": error.code, "says": error.says, "cure": error.cure}
+        if isinstance(error, Drops):
+            agree = _("Send %(key)s here to agree.") % {"key": error.programme}
+            sent = _look_up(_sent(context), ("programme",))
+            shown["fields"] = [{"field": "programme", "value": _short(sent), "cure": agree}]
+        return Response(shown, status=_status_of(error))
     if isinstance(error, FactsError):
         faults = [(fault.field, fault.value, str(fault.cure)) for fault in error.faults]
         return _bad_fields("bad_facts", faults)
@@ -92,7 +106,7 @@ def _bad_fields(code: str, faults: list[tuple[str, Any, str]]) -> Response:
 
 def _sent(context: dict[str, Any]) -> Any:
     request = context["request"]
-    return request.query_params if request.method == "GET" else request.data
+    return request.query_params if request.method in ("GET", "HEAD") else request.data
 
 
 def _flat(
@@ -117,6 +131,8 @@ def _written(keys: tuple[str | int, ...]) -> str:
 
 
 def _look_up(sent: Any, keys: tuple[str | int, ...]) -> Any:
+    if _NEVER_SHOWN.intersection(keys):
+        return None
     for key in keys:
         try:
             sent = sent[key]
@@ -144,7 +160,7 @@ def _cure_of(number: int, says: str) -> str:
         400: _("Send one JSON value in UTF-8."),
         401: _("Sign in, or send a token from token/ in the header Authorization."),
         403: _("Ask the owner for the role that may do this."),
-        404: _("Check the address; every address ends with a slash."),
+        404: _("Check the address: schema/ lists all, and each ends with a slash."),
         405: _("Look at the schema for the methods of this address."),
         406: _("Ask for application/json."),
         413: _("Send less at once."),

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from rest_framework import status
 from rest_framework.exceptions import APIException, ParseError, ValidationError
 from rest_framework.pagination import PageNumberPagination
@@ -83,6 +84,7 @@ class Pages(PageNumberPagination):
     page_size = 50
     page_size_query_param = "page_size"
     max_page_size = 200
+    invalid_page_message = gettext_lazy("There is no page {page_number}: {message}.")  # type: ignore[assignment]
 
     def get_page_size(self, request: Request) -> int | None:
         given = request.query_params.get("page_size")

@@ -13,14 +13,25 @@ from counter.models import Payment, Pickup, TicketLine
 from counter.money import MOST
 from counter.pickup import Standing
 from tickets.api_facts import FactsField
-from tickets.api_shapes import OnceSerializer, PieceSerializer
+from tickets.api_shapes import (
+    MOST_ID,
+    FilterSerializer,
+    OnceSerializer,
+    PieceSerializer,
+    StrictSerializer,
+    YesNoFilter,
+)
 from tickets.models import Customer, Ticket
 from tickets.pieces import MOST_PIECES
+from tickets.washes import MOST_WASHES
 
+STATES = ("open", "ready", "closed")
 _MONEY = serializers.DecimalField(max_digits=11, decimal_places=2)
 
 
-class CustomerSerializer(serializers.ModelSerializer[Customer]):
+class CustomerSerializer(StrictSerializer, serializers.ModelSerializer[Customer]):
+    """A person who brings pieces. The phone may come as spoken; it is kept in +44… form."""
+
     phone = serializers.CharField(max_length=40, required=False, default="", allow_blank=True)
 
     class Meta:
@@ -28,20 +39,31 @@ class CustomerSerializer(serializers.ModelSerializer[Customer]):
         fields = ["id", "name", "phone", "email", "address_line", "may_message", "notes"]
 
 
-class CustomerFilterSerializer(serializers.Serializer[Any]):
-    search = serializers.CharField(
-        max_length=120,
-        required=False,
-        help_text="last digits of the phone (three or more), or the start of words of the name",
-    )
+class SearchField(serializers.CharField):
+    """Finds customers as the pages do."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            max_length=120,
+            required=False,
+            help_text="last digits of the customer's phone (three or more), or the start of words "
+            "of the name (two letters or more)",
+        )
+
+
+class CustomerFilterSerializer(FilterSerializer):
+    search = SearchField()
 
 
 class LineSerializer(serializers.ModelSerializer[TicketLine]):
     piece = serializers.IntegerField(source="piece.position", default=None, allow_null=True)
+    charged = serializers.BooleanField(
+        help_text="false for a piece that went back undone; the total leaves it out"
+    )
 
     class Meta:
         model = TicketLine
-        fields = ["piece", "text", "amount"]
+        fields = ["piece", "text", "amount", "charged"]
 
 
 class PaymentSerializer(serializers.ModelSerializer[Payment]):
@@ -64,6 +86,7 @@ class TicketSerializer(serializers.ModelSerializer[Ticket]):
             "ready_at", "closed_at", "rush", "note", "piece_count",
         ]  # fmt: skip
 
+    @extend_schema_field(serializers.ChoiceField(STATES))
     def get_state(self, ticket: Ticket) -> str:
         if ticket.closed_at:
             return "closed"
@@ -101,23 +124,24 @@ class TicketDetailSerializer(TicketSerializer):
         return str(self.context["currency"])
 
 
-class TicketFilterSerializer(serializers.Serializer[Any]):
-    state = serializers.ChoiceField(["open", "ready", "closed"], required=False)
-    customer = serializers.CharField(
-        max_length=120,
-        required=False,
-        help_text="last digits of the phone (three or more), or the start of words of the name",
+class TicketFilterSerializer(FilterSerializer):
+    state = serializers.ChoiceField(STATES, required=False)
+    open = YesNoFilter("still in the shop, ready or not")
+    late = YesNoFilter("neither ready nor closed after its promised moment")
+    customer = serializers.IntegerField(
+        required=False, min_value=1, max_value=MOST_ID, help_text="the customer's id"
     )
+    search = SearchField()
     promise_day = serializers.DateField(required=False)
     number = serializers.IntegerField(required=False, min_value=1, max_value=9_999_999)
 
 
-class AcceptedSerializer(serializers.Serializer[Any]):
+class AcceptedSerializer(StrictSerializer):
     key = serializers.CharField(max_length=80, help_text="key of the caution")
     by_name = serializers.CharField(max_length=120, help_text="who accepts it")
 
 
-class InspectionSerializer(serializers.Serializer[Any]):
+class InspectionSerializer(StrictSerializer):
     """The four questions of the look over a piece; ``found`` and ``fault`` are words to them."""
 
     pockets = serializers.ChoiceField(QUESTIONS["pockets"].choices)
@@ -128,7 +152,7 @@ class InspectionSerializer(serializers.Serializer[Any]):
     fault = serializers.CharField(max_length=200, required=False, allow_blank=True)
 
 
-class NewPieceSerializer(serializers.Serializer[Any]):
+class NewPieceSerializer(StrictSerializer):
     facts = FactsField()
     inspection = InspectionSerializer()
     description = serializers.CharField(
@@ -136,6 +160,30 @@ class NewPieceSerializer(serializers.Serializer[Any]):
     )
     set_mark = serializers.CharField(max_length=2, required=False, default="", allow_blank=True)
     weight_g = serializers.IntegerField(min_value=0, max_value=100_000, required=False, default=0)
+    earlier = serializers.CharField(
+        max_length=40,
+        required=False,
+        default="",
+        allow_blank=True,
+        help_text="number of the piece that this garment was at its visit before",
+    )
+    washes_before = serializers.IntegerField(
+        min_value=0,
+        max_value=MOST_WASHES,
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="washes elsewhere before this visit, and since `earlier` where that is given; "
+        "only for a piece whose washes are counted",
+    )
+    washes_allowed = serializers.IntegerField(
+        min_value=1,
+        max_value=MOST_WASHES,
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="washes that its label certifies; only for a piece whose washes are counted",
+    )
     accepted = AcceptedSerializer(many=True, required=False, default=list)
     prices = serializers.DictField(
         child=serializers.DecimalField(
@@ -222,7 +270,7 @@ class PickupSerializer(serializers.ModelSerializer[Pickup]):
         return sorted(row.piece.code for row in pickup.scanned.select_related("piece"))
 
 
-class PickupRequestSerializer(serializers.Serializer[Any]):
+class PickupRequestSerializer(StrictSerializer):
     """Pieces handed over now, by number."""
 
     device = serializers.CharField(max_length=60, required=False, default="", allow_blank=True)
@@ -244,7 +292,7 @@ class PickupRequestSerializer(serializers.Serializer[Any]):
     )
 
 
-class CredentialsSerializer(serializers.Serializer[Any]):
+class CredentialsSerializer(StrictSerializer):
     username = serializers.CharField(max_length=150)
     password = serializers.CharField(max_length=128, trim_whitespace=False)
 

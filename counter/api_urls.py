@@ -1,28 +1,41 @@
 """Addresses of the API, one version under /api/v1/."""
 
-from django.urls import path
+from django.urls import path, re_path
 
-from counter import api, api_access
-from tickets import api as back
+from counter import api_access, api_customers, api_money, api_tickets
+from tickets import api, api_decide, api_loads
 
 app_name = "api"
 urlpatterns = [
     path("schema/", api_access.Schema.as_view(), name="schema"),
     path("token/", api_access.TokenView.as_view(), name="token"),
-    path("customers/", api.CustomerList.as_view(), name="customer-list"),
-    path("customers/<int:pk>/", api.CustomerDetail.as_view(), name="customer-detail"),
-    path("tickets/", api.TicketList.as_view(), name="ticket-list"),
-    path("tickets/<int:number>/", api.TicketDetail.as_view(), name="ticket-detail"),
-    path("tickets/<int:number>/payments/", api.TicketPayments.as_view(), name="payment"),
-    path("pickups/<int:number>/", api.TicketPickup.as_view(), name="pickup"),
-    path("pieces/", back.PieceList.as_view(), name="piece-list"),
-    path("pieces/<str:code>/", back.PieceDetail.as_view(), name="piece-detail"),
-    path("pieces/<str:code>/hold/", back.PieceHold.as_view(), name="piece-hold"),
-    path("pieces/<str:code>/release/", back.PieceRelease.as_view(), name="piece-release"),
-    path("pieces/<str:code>/redo/", back.PieceRedo.as_view(), name="piece-redo"),
-    path("scan/", back.Scan.as_view(), name="scan"),
-    path("boards/", back.BoardList.as_view(), name="board-list"),
-    path("boards/<str:station>/", back.BoardDetail.as_view(), name="board-detail"),
-    path("decide/", back.Decide.as_view(), name="decide"),
-    path("<path:rest>", api_access.Unknown.as_view(), name="unknown"),
+    path("customers/", api_customers.CustomerList.as_view(), name="customer-list"),
+    path("customers/<int:pk>/", api_customers.CustomerDetail.as_view(), name="customer-detail"),
+    path("tickets/", api_tickets.TicketList.as_view(), name="ticket-list"),
+    path("tickets/<int:number>/", api_tickets.TicketDetail.as_view(), name="ticket-detail"),
+    path("tickets/<int:number>/complete/", api.TicketComplete.as_view(), name="ticket-complete"),
+    path("tickets/<int:number>/payments/", api_money.TicketPayments.as_view(), name="payment"),
+    path("pickups/<int:number>/", api_money.TicketPickup.as_view(), name="pickup"),
+    path("pieces/", api.PieceList.as_view(), name="piece-list"),
+    path("pieces/<str:code>/", api.PieceDetail.as_view(), name="piece-detail"),
+    path("pieces/<str:code>/hold/", api.PieceHold.as_view(), name="piece-hold"),
+    path("pieces/<str:code>/release/", api.PieceRelease.as_view(), name="piece-release"),
+    path("pieces/<str:code>/redo/", api.PieceRedo.as_view(), name="piece-redo"),
+    path("pieces/<str:code>/return/", api.PieceReturn.as_view(), name="piece-return"),
+    path("scan/", api.Scan.as_view(), name="scan"),
+    path("boards/", api.BoardList.as_view(), name="board-list"),
+    path("boards/<str:station>/", api.BoardDetail.as_view(), name="board-detail"),
+    path("boards/<str:station>/loads/", api_loads.LoadFloor.as_view(), name="board-loads"),
+    path("loads/", api_loads.LoadList.as_view(), name="load-list"),
+    path("loads/<int:load>/", api_loads.LoadDetail.as_view(), name="load-detail"),
+    path("loads/<int:load>/in/", api_loads.LoadIn.as_view(), name="load-in"),
+    path("loads/<int:load>/off/", api_loads.LoadOff.as_view(), name="load-off"),
+    path("loads/<int:load>/out/", api_loads.LoadOut.as_view(), name="load-out"),
+    path("loads/<int:load>/never-in/", api_loads.LoadNeverIn.as_view(), name="load-never-in"),
+    path("loads/<int:load>/close/", api_loads.LoadClose.as_view(), name="load-close"),
+    path("loads/<int:load>/start/", api_loads.LoadStart.as_view(), name="load-start"),
+    path("loads/<int:load>/finish/", api_loads.LoadFinish.as_view(), name="load-finish"),
+    path("loads/<int:load>/undo/", api_loads.LoadUndo.as_view(), name="load-undo"),
+    path("decide/", api_decide.Decide.as_view(), name="decide"),
+    re_path("", api_access.Unknown.as_view(), name="unknown"),
 ]

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
 from django.contrib.auth.models import User
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from tickets import tracking
+from tickets import tracking, washes
 from tickets.api_facts import DECISION, DecisionField
 from tickets.choices import BOARD_STATIONS, PieceState, Station
+from tickets.dayplan import AT_RISK, DONE, DUE, LATE, Urgency
 from tickets.models import Acceptance, Hold, Move, Piece, RouteStep
-from tickets.queries import AT_RISK, DONE, DUE, LATE, Queue
 from tickets.scanning import ASK, GOOD, SAME
 
 BOARDS = [(station.value, station.label) for station in BOARD_STATIONS]
+MOST_ID = 2**63 - 1
 URGENCIES = (LATE, AT_RISK, DUE, DONE)
 
 
@@ -43,7 +46,43 @@ FINDING = errors(400, 404)
 WRITING = errors(400, 404, 409, 413, 415)
 
 
-class OnceSerializer(serializers.Serializer[Any]):
+class StrictSerializer(serializers.Serializer[Any]):
+    """A field that is not known here is refused, never passed over."""
+
+    # A slip such as "knd" for "kind" would otherwise book a refund as a payment.
+
+    beside: tuple[str, ...] = ()
+    """Names that others read from the same place."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        known = (*self.fields, *self.beside)
+        unknown = [name for name in data if name not in known] if _is_object(data) else []
+        faults: dict[str, Any] = {
+            name: [_("Unknown here. Known are: %(names)s.") % {"names": ", ".join(known)}]
+            for name in unknown
+        }
+        try:
+            value = super().to_internal_value(data)
+        except serializers.ValidationError as error:
+            if faults and isinstance(error.detail, dict):
+                raise serializers.ValidationError({**error.detail, **faults}) from error
+            raise
+        if faults:
+            raise serializers.ValidationError(faults)
+        return value
+
+
+def _is_object(data: Any) -> bool:
+    return isinstance(data, Mapping)
+
+
+class FilterSerializer(StrictSerializer):
+    """The query of a list."""
+
+    beside = ("page", "page_size")
+
+
+class OnceSerializer(StrictSerializer):
     """A request that is done once, however often it comes."""
 
     client_key = serializers.UUIDField(
@@ -116,8 +155,30 @@ class PieceSerializer(serializers.ModelSerializer[Piece]):
         return piece.is_open and piece.state != PieceState.READY and piece.promised_at < now
 
 
+class WashCountSerializer(serializers.Serializer[Any]):
+    """Washes of a counted garment over all of its visits. ``told`` is false where nobody knows
+    what came before the first one: ``done`` is then the least."""
+
+    done = serializers.IntegerField(min_value=0)
+    allowed = serializers.IntegerField(
+        allow_null=True, help_text="what its label certifies; null where that is not known"
+    )
+    told = serializers.BooleanField()
+    state = serializers.ChoiceField(["within", "due", "over", "no_count"])
+
+
 class PieceDetailSerializer(PieceSerializer):
     """Everything about one piece: what was decided, its route and its history."""
+
+    earlier = serializers.CharField(
+        source="earlier.code",
+        default=None,
+        allow_null=True,
+        help_text="the same garment at its visit before",
+    )
+    wash_count = serializers.SerializerMethodField(
+        help_text="null for a piece whose washes are not counted"
+    )
 
     services = serializers.ListField(child=serializers.CharField())
     inspection = serializers.DictField()
@@ -130,8 +191,15 @@ class PieceDetailSerializer(PieceSerializer):
     class Meta(PieceSerializer.Meta):
         fields = [
             *PieceSerializer.Meta.fields,
+            "earlier", "wash_count",
             "services", "inspection", "decision", "steps", "moves", "holds", "acceptances",
         ]  # fmt: skip
+
+    @extend_schema_field(WashCountSerializer(allow_null=True))
+    def get_wash_count(self, piece: Piece) -> Any:
+        if not washes.is_counted(piece.decision):
+            return None
+        return WashCountSerializer(washes.wash_count(piece)).data
 
 
 class BoardPieceSerializer(PieceSerializer):
@@ -151,8 +219,8 @@ class BoardPieceSerializer(PieceSerializer):
 
     @extend_schema_field(serializers.ChoiceField(list(URGENCIES)))
     def get_urgency(self, piece: Piece) -> str:
-        queue: Queue = self.context["queue"]
-        return queue.urgency(piece)
+        urgency: Urgency = self.context["urgency"]
+        return urgency(piece)
 
     @extend_schema_field(RouteStepSerializer(many=True))
     def get_to_do(self, piece: Piece) -> Any:
@@ -163,10 +231,21 @@ class BoardPieceSerializer(PieceSerializer):
         return piece.decision["cautions"]
 
 
-class PieceFilterSerializer(serializers.Serializer[Any]):
+class YesNoFilter(serializers.BooleanField):
+    """true or false; left out, both are listed."""
+
+    def __init__(self, help_text: str) -> None:
+        super().__init__(required=False, allow_null=True, default=None, help_text=help_text)
+
+
+class PieceFilterSerializer(FilterSerializer):
     station = serializers.ChoiceField(Station.choices, required=False)
     state = serializers.ChoiceField(PieceState.choices, required=False)
-    late = serializers.BooleanField(required=False, allow_null=True, default=None)
+    open = YesNoFilter("still in the shop")
+    late = YesNoFilter("open and not ready after its promised moment")
+    ticket = serializers.IntegerField(required=False, min_value=1, max_value=9_999_999)
+    customer = serializers.IntegerField(required=False, min_value=1, max_value=MOST_ID)
+    promise_day = serializers.DateField(required=False)
 
 
 class MovedSerializer(serializers.Serializer[Any]):
@@ -218,6 +297,33 @@ class ReleaseRequestSerializer(OnceSerializer):
 class RedoRequestSerializer(OnceSerializer):
     station = serializers.ChoiceField(Station.choices)
     reason = serializers.CharField(max_length=300)
+
+
+class ReturnRequestSerializer(OnceSerializer):
+    reason = serializers.CharField(max_length=300)
+
+
+class CompleteRequestSerializer(OnceSerializer):
+    part_reason = serializers.CharField(
+        max_length=300,
+        required=False,
+        default="",
+        allow_blank=True,
+        help_text="why a part goes ahead while pieces are missing",
+    )
+
+
+class MovedPieceSerializer(serializers.Serializer[Any]):
+    piece = PieceSerializer()
+    move = MoveSerializer(source="*")
+
+
+class CompletedSerializer(serializers.Serializer[Any]):
+    """The pieces of a ticket that went to the rack together."""
+
+    ticket = serializers.IntegerField()
+    moved = MovedPieceSerializer(many=True)
+    repeated = serializers.BooleanField()
 
 
 class StationSerializer(serializers.Serializer[Any]):

@@ -15,7 +15,8 @@ from rest_framework.test import APIClient
 
 from counter.roles import ROLES
 from tests import building
-from tickets.models import Ticket
+from tickets.choices import Station
+from tickets.models import Load, Piece, Ticket
 
 V1 = "/api/v1"
 
@@ -54,6 +55,23 @@ def back(client_of: Callable[[str], APIClient]) -> APIClient:
 def ticket(staff: dict[str, User]) -> Ticket:
     """A ticket of one wool jumper, opened by the counter."""
     return building.make_ticket(staff["counter"])
+
+
+@pytest.fixture
+def pieces(staff: dict[str, User]) -> list[Piece]:
+    """Two white shirts that wait for a washer."""
+    building.make_machine()
+    shirts = building.make_ticket(staff["backroom"], [building.shirt(stains=[])] * 2).pieces
+    return [
+        building.work_until(piece, Station.WASH, staff["backroom"])
+        for piece in shirts.order_by("position")
+    ]
+
+
+@pytest.fixture
+def load(staff: dict[str, User], pieces: list[Piece]) -> Load:
+    """A load being filled, with both."""
+    return building.make_load(staff["backroom"], pieces)
 
 
 def queries_of(action: Callable[[], Any]) -> int:

@@ -69,5 +69,53 @@ def test_what_makes_no_customer_is_refused(
 
 def test_an_unknown_customer_is_404(counter: APIClient) -> None:
     for pk in (999, 10**30):
-        response = counter.get(f"{V1}/customers/{pk}/")
-        assert (response.status_code, response.json()["code"]) == (404, "not_found")
+        for response in (
+            counter.get(f"{V1}/customers/{pk}/"),
+            counter.patch(f"{V1}/customers/{pk}/", {"name": "Ada"}),
+        ):
+            assert response.status_code == 404
+            assert response.json() == {
+                "code": "unknown_customer",
+                "says": f"There is no customer {pk}.",
+                "cure": "Search by phone or name in customers/.",
+            }
+
+
+def test_a_change_touches_what_is_sent_and_is_found_again(counter: APIClient) -> None:
+    made = counter.post(f"{V1}/customers/", NEW).json()
+    path, sent = f"{V1}/customers/{made['id']}/", {"name": "Zoë Ashdown", "may_message": True}
+    first, second = counter.patch(path, sent), counter.patch(path, sent)
+    assert (first.status_code, second.status_code) == (200, 200)
+    assert first.json() == second.json() == {**made, **sent}
+    assert counter.patch(path, {"phone": "07700 900124"}).json()["phone"] == "+447700900124"
+
+    def found(query: str) -> int:
+        return int(counter.get(f"{V1}/customers/", {"search": query}).json()["count"])
+
+    assert [found(query) for query in ("ashdown", "marlow", "0124", "0123")] == [1, 0, 1, 0]
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"phone": "12"}, "bad_phone"),
+        ({"name": "…"}, "no_name"),
+        ({"email": "at home"}, "invalid"),
+        ({"may_mesage": True}, "invalid"),
+    ],
+)
+def test_a_change_that_cannot_be_changes_nothing(
+    counter: APIClient, changes: dict[str, object], code: str
+) -> None:
+    made = counter.post(f"{V1}/customers/", NEW).json()
+    response = counter.patch(f"{V1}/customers/{made['id']}/", {"notes": "new", **changes})
+    assert (response.status_code, response.json()["code"]) == (400, code)
+    assert counter.get(f"{V1}/customers/{made['id']}/").json() == made
+
+
+def test_a_search_finds_more_than_one_page(counter: APIClient) -> None:
+    for number in range(30):
+        building.make_customer(phone=f"01632 9602{number:02d}")
+    page = counter.get(f"{V1}/customers/", {"search": "ada", "page_size": 25}).json()
+    assert (page["count"], len(page["results"])) == (30, 25)
+    assert len(counter.get(page["next"]).json()["results"]) == 5

@@ -9,8 +9,9 @@ from django.contrib.auth.models import User
 from django.urls import get_resolver
 from rest_framework.test import APIClient
 
+from tests import building
 from tests.api.conftest import V1
-from tickets.models import Move, Ticket
+from tickets.models import Load, LoadEvent, Move, Ticket
 
 READ, WRITE, BOTH = {"GET"}, {"POST"}, {"GET", "POST"}
 ALL_METHODS = {"GET", "POST", "PUT", "PATCH", "DELETE"}
@@ -20,9 +21,10 @@ DOORS: dict[str, tuple[str, set[str], set[str], set[str]]] = {
     # name: path, methods, roles that read, roles that write
     "schema": ("schema/", READ, EVERY_ROLE, set()),
     "customer-list": ("customers/", BOTH, DESK, DESK),
-    "customer-detail": ("customers/{customer}/", READ, DESK, set()),
+    "customer-detail": ("customers/{customer}/", {"GET", "PATCH"}, DESK, DESK),
     "ticket-list": ("tickets/", BOTH, EVERY_ROLE, DESK),
     "ticket-detail": ("tickets/{ticket}/", READ, EVERY_ROLE, set()),
+    "ticket-complete": ("tickets/{ticket}/complete/", WRITE, set(), EVERY_ROLE),
     "payment": ("tickets/{ticket}/payments/", WRITE, set(), DESK),
     "pickup": ("pickups/{ticket}/", BOTH, DESK, DESK),
     "piece-list": ("pieces/", READ, EVERY_ROLE, set()),
@@ -30,9 +32,21 @@ DOORS: dict[str, tuple[str, set[str], set[str], set[str]]] = {
     "piece-hold": ("pieces/{code}/hold/", WRITE, set(), EVERY_ROLE),
     "piece-release": ("pieces/{code}/release/", WRITE, set(), EVERY_ROLE),
     "piece-redo": ("pieces/{code}/redo/", WRITE, set(), EVERY_ROLE),
+    "piece-return": ("pieces/{code}/return/", WRITE, set(), DESK),
     "scan": ("scan/", WRITE, set(), EVERY_ROLE),
     "board-list": ("boards/", READ, EVERY_ROLE, set()),
     "board-detail": ("boards/wash/", READ, EVERY_ROLE, set()),
+    "board-loads": ("boards/wash/loads/", READ, EVERY_ROLE, set()),
+    "load-list": ("loads/", BOTH, EVERY_ROLE, EVERY_ROLE),
+    "load-detail": ("loads/{load}/", READ, EVERY_ROLE, set()),
+    "load-in": ("loads/{load}/in/", WRITE, set(), EVERY_ROLE),
+    "load-off": ("loads/{load}/off/", WRITE, set(), EVERY_ROLE),
+    "load-out": ("loads/{load}/out/", WRITE, set(), EVERY_ROLE),
+    "load-never-in": ("loads/{load}/never-in/", WRITE, set(), EVERY_ROLE),
+    "load-close": ("loads/{load}/close/", WRITE, set(), EVERY_ROLE),
+    "load-start": ("loads/{load}/start/", WRITE, set(), EVERY_ROLE),
+    "load-finish": ("loads/{load}/finish/", WRITE, set(), EVERY_ROLE),
+    "load-undo": ("loads/{load}/undo/", WRITE, set(), EVERY_ROLE),
     "decide": ("decide/", WRITE, set(), EVERY_ROLE),
 }
 OPEN_TO_ALL = {"token", "unknown"}
@@ -40,7 +54,10 @@ OPEN_TO_ALL = {"token", "unknown"}
 
 def address(name: str, ticket: Ticket) -> str:
     piece = ticket.pieces.get()
-    path = DOORS[name][0].format(customer=ticket.customer_id, ticket=ticket.number, code=piece.code)
+    load = Load.objects.first() or building.make_load(ticket.opened_by)
+    path = DOORS[name][0].format(
+        customer=ticket.customer_id, ticket=ticket.number, code=piece.code, load=load.pk
+    )
     return f"{V1}/{path}"
 
 
@@ -66,19 +83,21 @@ def test_an_address_opens_for_its_roles_only(
     name: str, role: str, client_of: Callable[[str], APIClient], ticket: Ticket
 ) -> None:
     _path, methods, readers, writers = DOORS[name]
-    for method, roles in (("GET", readers), ("POST", writers)):
+    for method, roles in (("GET", readers), ("POST", writers), ("PATCH", writers)):
         if method not in methods:
             continue
         client = client_of(role)
         response = client.generic(method, address(name, ticket), "{}", "application/json")
         if role in roles:
-            # An empty object is no valid request anywhere but in decide/.
-            expected = {200} if method == "GET" or name == "decide" else {400}
+            # An empty object says enough to decide/ and to a change of nothing, and nowhere else.
+            fine = method in ("GET", "PATCH") or name == "decide"
+            expected = {200} if fine else {400}
         else:
             expected = {403} if role else {401}
             assert set(response.json()) == {"code", "says", "cure"}
         assert response.status_code in expected, response.content
     assert Move.objects.count() == 1  # the one that opened the piece
+    assert LoadEvent.objects.count() <= 1  # the one that opened the load
 
 
 def test_nobody_signed_in_is_told_how(client_of: Callable[[str], APIClient], db: None) -> None:
@@ -95,10 +114,15 @@ def test_nobody_signed_in_is_told_how(client_of: Callable[[str], APIClient], db:
 def test_an_unknown_address_answers_in_the_same_shape(
     client_of: Callable[[str], APIClient],
 ) -> None:
-    for path in ("nothing/", "tickets", "tickets/abc/"):
-        response = client_of("owner").get(f"{V1}/{path}")
-        assert response.status_code == 404
-        assert response.json()["code"] == "not_found"
+    for path in ("", "nothing/", "tickets", "tickets/abc/", "loads/x/close/"):
+        for method in ("GET", "POST"):
+            response = client_of("owner").generic(method, f"{V1}/{path}", "{}", "application/json")
+            assert response.status_code == 404
+            assert response.json() == {
+                "code": "not_found",
+                "says": "Not found.",
+                "cure": "Check the address: schema/ lists all, and each ends with a slash.",
+            }
 
 
 def test_a_session_needs_the_csrf_token_to_write(staff: dict[str, User]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
@@ -206,17 +207,21 @@ def test_a_redo_sends_the_piece_back_once(
     assert (other.status_code, other.json()["code"]) == (409, "key_used")
 
 
-@pytest.mark.parametrize("action", ["hold", "release", "redo"])
-def test_moves_of_an_unknown_piece_are_404(back: APIClient, action: str, db: None) -> None:
-    sent = {
-        "reason": "r",
-        "outcome": "o",
-        "station": "wash",
-        "ask_again_on": business_day().isoformat(),
-        "client_key": KEY,
-    }
+@pytest.mark.parametrize(
+    ("action", "sent"),
+    [
+        ("hold", {"reason": "r", "ask_again_on": "2999-01-01"}),
+        ("release", {"outcome": "o"}),
+        ("redo", {"reason": "r", "station": "wash"}),
+        ("return", {"reason": "r"}),
+    ],
+)
+def test_moves_of_an_unknown_piece_are_404(
+    client_of: Callable[[str], APIClient], action: str, sent: dict[str, str]
+) -> None:
     for code, expected in (("1000001-01", "unknown_piece"), ("shirt", "unknown_number")):
-        response = back.post(f"{V1}/pieces/{code}/{action}/", sent)
+        path = f"{V1}/pieces/{code}/{action}/"
+        response = client_of("owner").post(path, {**sent, "client_key": KEY})
         assert (response.status_code, response.json()["code"]) == (404, expected)
 
 
@@ -244,11 +249,12 @@ def test_the_list_filters_by_station_state_and_lateness(
     late = building.make_ticket(
         staff["counter"], promised_at=now - timedelta(hours=1), at=now - timedelta(days=3)
     ).pieces.get()
-    due = building.make_ticket(staff["counter"]).pieces.get()
+    bob = building.make_customer("Bob Ashdown", "07700 900456")
+    due = building.make_ticket(staff["counter"], customer=bob).pieces.get()
     scan(back, due, "intake")
     due.refresh_from_db()
 
-    def found(**filters: str) -> list[str]:
+    def found(**filters: Any) -> list[str]:
         return [row["code"] for row in back.get(f"{V1}/pieces/", filters).json()["results"]]
 
     assert found() == [late.code, due.code]
@@ -256,10 +262,20 @@ def test_the_list_filters_by_station_state_and_lateness(
     assert found(station=due.station) == [due.code]
     assert found(state="waiting") == [late.code, due.code]
     assert found(state="held") == []
+    assert found(open="true") == [late.code, due.code]
+    assert found(open="false") == []
+    assert found(ticket=late.ticket.number) == [late.code]
+    assert found(customer=due.ticket.customer_id) == [due.code]
+    assert found(promise_day=due.ticket.promise_day) == [due.code]
     assert found(late="true") == [late.code]
     assert found(late="false") == [due.code]
     assert [row["late"] for row in back.get(f"{V1}/pieces/").json()["results"]] == [True, False]
-    for name, value in (("station", "moon"), ("state", "lost"), ("late", "perhaps")):
+    for name, value in (
+        ("station", "moon"),
+        ("state", "lost"),
+        ("late", "perhaps"),
+        ("staton", "wash"),
+    ):
         response = back.get(f"{V1}/pieces/", {name: value})
         assert [fault["field"] for fault in response.json()["fields"]] == [name]
 
@@ -297,6 +313,14 @@ def test_an_unknown_board_is_404(back: APIClient, db: None) -> None:
         response = back.get(f"{V1}/boards/{name}/")
         assert (response.status_code, response.json()["code"]) == (404, "unknown_station")
     assert "intake" in response.json()["cure"]
+
+
+def test_a_board_has_no_filter_of_its_own(back: APIClient, db: None) -> None:
+    response = back.get(f"{V1}/boards/wash/", {"late": "true"})
+    assert response.status_code == 400
+    assert response.json()["fields"] == [
+        {"field": "late", "value": "true", "cure": "Unknown here. Known are: page, page_size."}
+    ]
 
 
 @pytest.mark.parametrize("path", ["pieces/", "boards/", "boards/intake/"])

@@ -77,6 +77,15 @@ def test_a_missing_field_is_named(db: None) -> None:
     ]
 
 
+def test_a_password_is_never_sent_back(db: None) -> None:
+    response = ask(said="secret" * 30)
+    assert response.status_code == 400
+    assert [(each["field"], each["value"]) for each in response.json()["fields"]] == [
+        ("password", None)
+    ]
+    assert "secret" not in response.content.decode()
+
+
 def test_getting_is_no_way_to_a_token(db: None) -> None:
     assert APIClient().get(f"{V1}/token/").status_code == 405
 

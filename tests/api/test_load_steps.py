@@ -1,0 +1,179 @@
+"""Steps of a load over the API: made once, refused out of turn, and nothing half-saved."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import User
+from rest_framework.test import APIClient
+
+from tests import building
+from tests.api.conftest import V1
+from tests.api.loads import fresh, post, step, white
+from tickets.models import Load, LoadEvent, Machine, Piece
+
+KEY = "6f0c4d52-6f3d-4f6c-9c35-0d9a4d1f2b11"
+
+
+def state(load: Load) -> str:
+    return Load.objects.get(pk=load.pk).state
+
+
+@pytest.mark.parametrize(
+    ("name", "before", "sends_code"),
+    [
+        ("close", (), False),
+        ("start", ("close",), False),
+        ("finish", ("close", "start"), False),
+        ("undo", ("close",), False),
+        ("off", (), True),
+        ("out", ("close", "start", "finish"), True),
+        ("never-in", ("close", "start", "finish"), True),
+    ],
+)
+def test_a_step_sent_twice_is_made_once(
+    back: APIClient,
+    load: Load,
+    pieces: list[Piece],
+    name: str,
+    before: tuple[str, ...],
+    sends_code: bool,
+) -> None:
+    step(back, load, *before)
+    events = LoadEvent.objects.count()
+    sent = {"code": pieces[0].code} if sends_code else {}
+    first = post(back, f"loads/{load.pk}/{name}/", client_key=KEY, **sent)
+    second = post(back, f"loads/{load.pk}/{name}/", client_key=KEY, **sent)
+    assert (first.status_code, second.status_code) == (201, 200), first.content
+    assert second.json() == {**first.json(), "repeated": True}
+    assert LoadEvent.objects.count() == events + 1
+    moves = {"out": 1}.get(name, 0)
+    assert pieces[0].moves.filter(client_key=KEY).count() == moves
+
+
+def test_opening_and_counting_in_twice_are_done_once(back: APIClient, pieces: list[Piece]) -> None:
+    machine = Machine.objects.get()
+    sent = {"machine": machine.pk, "codes": [pieces[0].code], "client_key": KEY}
+    first, second = post(back, "loads/", **sent), post(back, "loads/", **sent)
+    assert (first.status_code, second.status_code) == (201, 200)
+    assert second.json() == {**first.json(), "repeated": True}
+    [load] = Load.objects.all()
+    path, key = f"loads/{load.pk}/in/", fresh()
+    first = post(back, path, code=pieces[1].code, client_key=key)
+    second = post(back, path, code=pieces[1].code, client_key=key)
+    assert (first.status_code, second.status_code) == (201, 200)
+    assert load.contents.count() == 2
+    anew = post(back, path, code=pieces[1].code)
+    assert (anew.status_code, anew.json()["code"]) == (409, "in_a_load")
+
+
+def test_a_key_of_something_else_is_refused(
+    back: APIClient, load: Load, pieces: list[Piece], staff: dict[str, User]
+) -> None:
+    other = building.make_load(staff["backroom"])
+    assert post(back, f"loads/{load.pk}/close/", client_key=KEY).status_code == 201
+    held = fresh()
+    assert (
+        post(
+            back,
+            f"pieces/{pieces[0].code}/hold/",
+            reason="r",
+            ask_again_on="2999-01-01",
+            client_key=held,
+        ).status_code
+        == 201
+    )
+    path = f"loads/{load.pk}"
+    answers = [
+        post(back, f"loads/{other.pk}/close/", client_key=KEY),
+        post(back, f"{path}/undo/", client_key=KEY),
+        post(back, f"{path}/off/", code=pieces[0].code, client_key=KEY),
+        post(back, "loads/", machine=load.machine_id, client_key=KEY),
+        post(back, f"{path}/undo/", client_key=held),  # the key of a move
+    ]
+    assert {(each.status_code, each.json()["code"]) for each in answers} == {(409, "key_used")}
+    assert (state(load), state(other)) == ("closed", "filling")
+
+
+# Refused
+
+
+@pytest.mark.parametrize(
+    ("name", "before", "code"),
+    [
+        ("start", (), "wrong_state"),
+        ("finish", ("close",), "wrong_state"),
+        ("close", ("close",), "wrong_state"),
+        ("out", (), "wrong_state"),
+        ("never-in", ("close", "start"), "wrong_state"),
+        ("off", ("close",), "wrong_state"),
+        ("in", ("close",), "wrong_state"),
+    ],
+)
+def test_a_step_out_of_turn_changes_nothing(
+    back: APIClient,
+    load: Load,
+    pieces: list[Piece],
+    name: str,
+    before: tuple[str, ...],
+    code: str,
+) -> None:
+    step(back, load, *before)
+    shown = back.get(f"{V1}/loads/{load.pk}/").json()
+    sent = {"code": pieces[0].code} if name in ("in", "off", "out", "never-in") else {}
+    response = post(back, f"loads/{load.pk}/{name}/", **sent)
+    assert (response.status_code, response.json()["code"]) == (409, code)
+    assert str(load.pk) in response.json()["says"]
+    assert response.json()["cure"]
+    assert back.get(f"{V1}/loads/{load.pk}/").json() == shown
+
+
+@pytest.mark.parametrize(
+    ("changes", "fields"),
+    [
+        ({"machine": "big"}, [("machine", "big")]),
+        ({"machine": 0}, [("machine", 0)]),
+        ({"codes": ["shirt"]}, [("codes[0]", "shirt")]),
+        ({"codes": ["1000001-01", "1000001", "1"]}, [("codes[1]", "1000001"), ("codes[2]", "1")]),
+        ({"codes": "1000001-01"}, [("codes", "1000001-01")]),
+        ({"client_key": "k"}, [("client_key", "k")]),
+        ({"machin": 1}, [("machin", 1)]),
+        ({"partner": 1}, [("machine", 1)]),
+    ],
+)
+def test_a_load_of_wrong_input_is_not_opened(
+    back: APIClient, pieces: list[Piece], changes: dict[str, Any], fields: list[tuple[str, Any]]
+) -> None:
+    sent = {"machine": Machine.objects.get().pk, "codes": [], **changes}
+    response = post(back, "loads/", **sent)
+    assert response.status_code == 400, response.content
+    assert [(f["field"], f["value"]) for f in response.json()["fields"]] == fields
+    assert all(fault["cure"] for fault in response.json()["fields"])
+    assert Load.objects.count() == 0
+
+
+def test_a_load_opens_with_all_its_pieces_or_not_at_all(
+    back: APIClient, pieces: list[Piece], staff: dict[str, User]
+) -> None:
+    machine = Machine.objects.get()
+    early = building.make_ticket(staff["counter"], [white()]).pieces.get()
+    answers = [
+        post(back, "loads/", machine=machine.pk, codes=[pieces[0].code, early.code]),
+        post(back, "loads/", machine=machine.pk, codes=[pieces[0].code, "1999999-01"]),
+        post(back, "loads/", machine=machine.pk + 1, codes=[pieces[0].code]),
+    ]
+    assert [(each.status_code, each.json()["code"]) for each in answers] == [
+        (409, "not_here"),
+        (404, "unknown_piece"),
+        (404, "unknown_machine"),
+    ]
+    assert (Load.objects.count(), LoadEvent.objects.count()) == (0, 0)
+
+
+def test_a_piece_that_cannot_be_read_is_404(back: APIClient, load: Load) -> None:
+    for code, expected in (("shirt", "unknown_number"), ("1999999-01", "unknown_piece")):
+        response = post(back, f"loads/{load.pk}/in/", code=code)
+        assert (response.status_code, response.json()["code"]) == (404, expected)
+    missing = post(back, f"loads/{load.pk}/in/")
+    assert [fault["field"] for fault in missing.json()["fields"]] == ["code"]
