@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
 from datetime import date, time
 from decimal import Decimal
 
@@ -12,7 +13,7 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
-from counter.models import PriceItem, StaffProfile
+from counter.models import PriceItem, Shop, StaffProfile
 from counter.roles import OWNER, ROLES
 from tickets.choices import Station
 from tickets.errors import Refused
@@ -31,21 +32,22 @@ MOST_PLACES_AT_ONCE = 200
 # Opening and crews
 
 
-def set_hours(week: Mapping[int, tuple[time, time] | None]) -> None:
+@dataclass(frozen=True)
+class DayHours:
+    """A weekday as the owner sets it; a break has both ends or none."""
+
+    opens: time
+    closes: time
+    break_from: time | None = None
+    break_until: time | None = None
+    cut_off: time | None = None
+
+
+def set_hours(week: Mapping[int, DayHours | None]) -> None:
     """Opening hours by weekday (0 is Monday); None closes the day. All or nothing."""
     for weekday, hours in week.items():
-        if hours is not None and hours[0] >= hours[1]:
-            name = OpeningHours(weekday=weekday).get_weekday_display()
-            raise Refused(
-                "closes_before_opening",
-                _("%(day)s: it closes at %(closes)s, not after it opens at %(opens)s.")
-                % {
-                    "day": name,
-                    "opens": hours[0].strftime("%H:%M"),
-                    "closes": hours[1].strftime("%H:%M"),
-                },
-                _("Set a later closing time, or mark the day as closed."),
-            )
+        if hours is not None:
+            _check_day(OpeningHours(weekday=weekday).get_weekday_display(), hours)
     if not any(week.values()):
         raise Refused(
             "never_open",
@@ -57,9 +59,42 @@ def set_hours(week: Mapping[int, tuple[time, time] | None]) -> None:
             if hours is None:
                 OpeningHours.objects.filter(weekday=weekday).delete()
             else:
-                OpeningHours.objects.update_or_create(
-                    weekday=weekday, defaults={"opens": hours[0], "closes": hours[1]}
-                )
+                OpeningHours.objects.update_or_create(weekday=weekday, defaults=asdict(hours))
+
+
+def _check_day(day: str, hours: DayHours) -> None:
+    told = {
+        "day": day,
+        "opens": f"{hours.opens:%H:%M}",
+        "closes": f"{hours.closes:%H:%M}",
+        "start": f"{hours.break_from:%H:%M}" if hours.break_from else "–",
+        "end": f"{hours.break_until:%H:%M}" if hours.break_until else "–",
+        "cut_off": f"{hours.cut_off:%H:%M}" if hours.cut_off else "–",
+    }
+    if hours.opens >= hours.closes:
+        raise Refused(
+            "closes_before_opening",
+            _("%(day)s: it closes at %(closes)s, not after it opens at %(opens)s.") % told,
+            _("Set a later closing time, or mark the day as closed."),
+        )
+    start, end = hours.break_from or hours.opens, hours.break_until or hours.opens
+    told_both = bool(hours.break_from) == bool(hours.break_until)
+    if not told_both or (hours.break_from and not hours.opens < start < end < hours.closes):
+        raise Refused(
+            "bad_break",
+            _(
+                "%(day)s: a break from %(start)s until %(end)s does not lie between %(opens)s and "
+                "%(closes)s."
+            )
+            % told,
+            _("Give both ends of the break within the opening hours, or leave both empty."),
+        )
+    if hours.cut_off and not hours.opens <= hours.cut_off <= hours.closes:
+        raise Refused(
+            "bad_cut_off",
+            _("%(day)s: %(cut_off)s is not between %(opens)s and %(closes)s.") % told,
+            _("Give a time of the opening hours, or leave it empty."),
+        )
 
 
 def close_on(day: date, note: str) -> ClosedDay:
@@ -67,6 +102,21 @@ def close_on(day: date, note: str) -> ClosedDay:
     with atomic_write():
         closed, _made = ClosedDay.objects.update_or_create(day=day, defaults={"note": note.strip()})
     return closed
+
+
+def close_on_all(days: Mapping[date, str], holidays_of: str) -> int:
+    """Take over public holidays as closed days, each with its name; returns how many are new.
+
+    Days that are closed already keep their note. ``holidays_of`` is remembered for the next time.
+    """
+    with atomic_write():
+        known = set(ClosedDay.objects.filter(day__in=days).values_list("day", flat=True))
+        new = [ClosedDay(day=day, note=name[:80]) for day, name in days.items() if day not in known]
+        ClosedDay.objects.bulk_create(new)
+        shop = Shop.current()
+        shop.holidays_of = holidays_of
+        shop.save()
+    return len(new)
 
 
 def open_again(day_id: int) -> None:

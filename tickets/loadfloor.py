@@ -8,60 +8,45 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from datetime import datetime, timedelta
-from itertools import combinations
+from dataclasses import dataclass, field
+from datetime import datetime
 
-from django.db.models import Prefetch
-from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from tickets import loadsums, wording, workloads
+from tickets import bagfloor, loadsums
+from tickets.bagfloor import BagProposal, PartnerNow
 from tickets.calendar import ShopCalendar
-from tickets.choices import PieceState, Station
+from tickets.choices import Station
 from tickets.errors import Refused
+from tickets.loadpieces import (
+    Apart,
+    Together,
+    due_first,
+    due_minute,
+    load_piece,
+    steps_together,
+    waiting_here,
+)
 from tickets.loads import facts, figures
-from tickets.loads.care import dry_stage, load_piece_from, may_tumble
 from tickets.loads.planner import plan_loads
 from tickets.loads.plans import Plan, Run, lay_out, score
-from tickets.loads.together import may_share, programme_for, why_not_fit, why_not_run
+from tickets.loads.together import programme_for, why_not_fit, why_not_run
 from tickets.machinery import Machinery
-from tickets.models import Load, LoadPiece, Machine, Piece, Programme, RouteStep
+from tickets.models import Load, Machine, Piece, Programme
 
 _MOST_NAMED = 3
 
 
 @dataclass(frozen=True)
-class Proposal:
-    """A run that the planner would make, with why. ``now`` is false where the machine is busy."""
+class Proposal(Together):
+    """A run that the planner would make. ``now`` is false where the machine is busy."""
 
     machine: Machine
     programme: Programme
-    pieces: list[Piece]
     now: bool
     starts_in: int
-    fill_percent: int
     estimate: loadsums.RunSums
-    grams: int
-    reasons: list[str]
-    steps: list[str]
-
-    @property
-    def codes(self) -> str:
-        return " ".join(piece.code for piece in self.pieces)
-
-    @property
-    def kilograms(self) -> str:
-        return kilograms(self.grams)
-
-
-@dataclass(frozen=True)
-class Apart:
-    """A piece that goes into no load here, and what to do with it."""
-
-    piece: Piece
-    why: str
 
 
 @dataclass(frozen=True)
@@ -73,70 +58,25 @@ class MachineNow:
 
 @dataclass(frozen=True)
 class Floor:
-    """All that the page of a station's loads shows."""
+    """All that the page of a station's loads shows.
+
+    Wash and dry have machines with proposals, send-out has partners with bags.
+    """
 
     machines: list[MachineNow]
     proposals: list[Proposal]
     apart: list[Apart]
     loads: list[Load]
     waiting: int
-
-
-def waiting_here(station: Station) -> list[Piece]:
-    """Pieces in hand at a station that are in no open load, most urgent first: two queries."""
-    taken = LoadPiece.objects.filter(left_at__isnull=True).values("piece_id")
-    found = (
-        Piece.objects.filter(station=station, state=PieceState.WAITING)
-        .exclude(pk__in=taken)
-        .select_related("ticket__customer")
-        .prefetch_related(_steps())
-        .order_by("promised_at", "-ticket__rush", "pk")
-    )
-    return list(found)
-
-
-def inside(load: Load) -> list[Piece]:
-    """Pieces that belong to the load now, in the order in which they were counted in."""
-    rows = (
-        LoadPiece.objects.filter(load=load, left_at__isnull=True)
-        .select_related("piece__ticket__customer")
-        .prefetch_related(Prefetch("piece__steps", RouteStep.objects.order_by("order")))
-        .order_by("pk")
-    )
-    return [row.piece for row in rows]
-
-
-def _steps() -> Prefetch:
-    return Prefetch("steps", RouteStep.objects.order_by("order"))
-
-
-def load_piece(piece: Piece, station: Station, due: int = 0) -> facts.LoadPiece:
-    """The piece as the planner sees it. Raises ``Refused`` where it goes into no load here."""
-    if piece.decision["outcome"] != "accept":
-        raise Refused(
-            "not_accepted",
-            _("%(piece)s has a question open in its care decision.") % {"piece": piece.spoken},
-            _("Answer it on the page of the piece first."),
-        )
-    found = load_piece_from(
-        piece.decision, piece.facts, piece.weight_g, due, piece.spoken, stage=facts.WASH
-    )
-    if station != Station.DRY:
-        return found
-    if not may_tumble(found):
-        hangs = piece.limits.get("air_dry", {}).get("hang")
-        raise Refused(
-            "no_dryer",
-            _("%(piece)s may go into no dryer.") % {"piece": piece.spoken},
-            _("Hang it, then scan it on the board.")
-            if hangs
-            else _("Lay it flat, then scan it on the board."),
-        )
-    return dry_stage(found, due)
+    partners: list[PartnerNow] = field(default_factory=list)
+    bags: list[BagProposal] = field(default_factory=list)
 
 
 def floor(station: Station, now: datetime) -> Floor:
     """Plan the loads of a station for now. The number of queries does not hang on the pieces."""
+    if station == Station.SEND_OUT:
+        bags = bagfloor.bag_floor(now)
+        return Floor([], [], bags.apart, bags.loads, bags.waiting, bags.partners, bags.bags)
     machinery, calendar = Machinery(station, now), ShopCalendar.load()
     rows: dict[str, Piece] = {}
     ready: list[facts.LoadPiece] = []
@@ -186,26 +126,6 @@ def _spread(plan: Plan, machines: Sequence[facts.Machine]) -> Plan:
     return Plan(spread.runs, plan.left_over)
 
 
-def due_minute(piece: Piece, now: datetime, calendar: ShopCalendar) -> int:
-    """Open minutes from now until the piece must be out, so that the rest of its route still fits.
-
-    Negative where that moment is past.
-    """
-    crew = waits = 0.0
-    for step in piece.steps.all():
-        if step.done_at is None and step.station != piece.station:
-            crew += float(step.minutes)
-            waits += workloads.waiting_minutes(step.step, step.settings, piece.limits)
-    latest = piece.promised_at - timedelta(minutes=waits)
-    if not calendar.hours:
-        minutes = (latest - now).total_seconds() / 60
-    elif latest >= now:
-        minutes = calendar.open_minutes(now, latest)
-    else:
-        minutes = -calendar.open_minutes(latest, now)
-    return math.floor(minutes - crew)
-
-
 def _no_machine(piece: facts.LoadPiece, machines: Iterable[facts.Machine]) -> str:
     says = [why_not_run([piece], machine) for machine in machines]
     return says[0] if len(set(says)) == 1 else _("No machine here has a programme that it allows.")
@@ -244,10 +164,7 @@ def _proposal(run: Run, machinery: Machinery, rows: dict[str, Piece], now: datet
 
 
 def _reasons(run: Run, first: Piece, now: datetime) -> list[str]:
-    said = [
-        _("Due first: %(piece)s, promised %(when)s.")
-        % {"piece": first.spoken, "when": wording.promise_words(first.promised_at, now)}
-    ]
+    said = [due_first(first, now)]
     if run.may_wait:
         said.append(_("Under half full and nothing in it presses: it may wait for more."))
     if run.heavy_single and len(run.pieces) > 1:
@@ -270,26 +187,6 @@ def holding_down(pieces: Sequence[facts.LoadPiece], machine: facts.Machine) -> l
     alone = {piece.code: programme_for([piece], machine) for piece in pieces}
     limiting = [code for code, programme in alone.items() if programme == together]
     return limiting if 0 < len(limiting) < len(alone) else []
-
-
-def steps_together(pieces: Sequence[facts.LoadPiece]) -> list[str]:
-    """What to do so that the pieces do each other no harm, each step once."""
-    steps = [step for a, b in combinations(pieces, 2) for step in may_share(a, b).steps]
-    bags = [
-        _("%(piece)s in its mesh bag.") % {"piece": piece.code}
-        for piece in pieces
-        if piece.mesh_bag and not any(piece.code in step for step in steps)
-    ]
-    turned = [
-        _("Turn %(piece)s inside out.") % {"piece": piece.code}
-        for piece in pieces
-        if piece.inside_out and not any(piece.code in step for step in steps)
-    ]
-    return list(dict.fromkeys([*steps, *bags, *turned]))
-
-
-def kilograms(grams: int) -> str:
-    return number_format(round(grams / 1000, 1), decimal_pos=1)
 
 
 def capital(words: str) -> str:

@@ -13,12 +13,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from tickets import loadbook, loadfloor
+from tickets import bagfloor, loadbook, loadchecks, loadfloor, loadpieces, loadwords
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.loadbook import Booked, Drops
 from tickets.models import Load, LoadEvent, LoadPiece, Piece
-from tickets.models.machines import LoadEventKind, LoadState
+from tickets.models.machines import LoadState
 from tickets.numbers import NumberError, PieceCode, parse_code
 from tickets.scanning import (
     ASK,
@@ -75,13 +75,15 @@ def _known(act: Act, pending: Pending | None) -> Scanned | None:
     """The first result of a key that was used before, in words."""
     if not act.client_key:
         return None
-    event = LoadEvent.objects.select_related("piece").filter(client_key=act.client_key).first()
+    events = LoadEvent.objects.select_related("piece", "load")
+    event = events.filter(client_key=act.client_key).first()
     if event is None:
         return None
-    what = LoadEventKind(event.kind).label
+    what = loadwords.event_words(event.load, event.kind)
     return Scanned(
         SAME,
-        _("Load %(load)d: recorded already (%(what)s).") % {"load": event.load_id, "what": what},
+        _("%(title)s: recorded already (%(what)s).")
+        % {"title": loadwords.title(event.load), "what": what},
         piece=event.piece.code if event.piece else "",
         pending=pending,
         repeated=True,
@@ -111,14 +113,20 @@ def _piece(line: str) -> Piece:
 
 def _at_station(station: Station, line: str, act: Act) -> Scanned:
     piece = _piece(line)
-    if (load := loadbook.open_load_of(piece)) is not None:
-        says = _("To load %(load)d.") % {"load": load.pk}
+    if (load := loadchecks.open_load_of(piece)) is not None:
+        says = (_("To bag %(load)d.") if load.is_bag else _("To load %(load)d.")) % {
+            "load": load.pk
+        }
         return Scanned(SAME, says, go_to=f"{TO_LOAD}{load.pk}")
     floor = loadfloor.floor(station, timezone.now())
     for proposal in floor.proposals:
         if piece in proposal.pieces:
             codes = [each.code for each in proposal.pieces]
             return opened(loadbook.open_load(proposal.machine.pk, codes, act))
+    for bag in floor.bags:
+        if piece in bag.pieces:
+            codes = [each.code for each in bag.pieces]
+            return opened(loadbook.open_bag(bag.partner.pk, codes, act))
     for apart in floor.apart:
         if apart.piece == piece:
             raise Refused("in_no_load", apart.why)
@@ -138,8 +146,11 @@ def opened(done: Booked) -> Scanned:
     """The words for a load just opened; they show on its own page."""
     return Scanned(
         GOOD,
-        _("Load %(load)d is open: %(count)s.")
-        % {"load": done.load.pk, "count": _pieces(len(loadbook.left_in(done.load)))},
+        _("%(title)s is open: %(count)s.")
+        % {
+            "title": loadwords.title(done.load),
+            "count": _pieces(len(loadbook.left_in(done.load))),
+        },
         _("Put each piece in, scan more into it, then CLOSE."),
         go_to=f"{TO_LOAD}{done.load.pk}",
         repeated=done.repeated,
@@ -167,7 +178,12 @@ def _at_load(load_pk: int, line: str, act: Act, pending: Pending | None) -> Scan
     if load is not None and load.state == LoadState.FILLING and _is_in(load, piece):
         return Scanned(
             ASK,
-            _("%(piece)s is in this load. Take it off?") % {"piece": piece.spoken},
+            (
+                _("%(piece)s is in this bag. Take it off?")
+                if load.is_bag
+                else _("%(piece)s is in this load. Take it off?")
+            )
+            % {"piece": piece.spoken},
             _("Yes takes it off; no leaves it in."),
             piece=piece.code,
             pending=Pending(_OFF, (piece.code,), act.at.isoformat()),
@@ -216,51 +232,17 @@ def _said(done: Booked) -> Scanned:
     load, piece = done.load, done.event.piece
     left = loadbook.left_in(load)
     words = {
-        "load": load.pk,
-        "machine": load.machine.name,
         "piece": piece.spoken if piece else "",
         "count": _pieces(len(left)),
         "programme": load.programme.name if load.programme else "",
         "fill": load.fill_percent,
+        "kg": loadpieces.kilograms(load.grams),
         "named": ", ".join(each.spoken for each in left),
+        "back": bagfloor.moment_words(load.ends_at) if load.ends_at else "",
+        "steps": " ".join(done.steps),
     }
-    says, cure = _words(done, bool(left))
-    return Scanned(
-        GOOD, says % words, cure % words, piece=piece.code if piece else "", repeated=done.repeated
-    )
-
-
-def _words(done: Booked, some_left: bool) -> tuple[str, str]:
-    """The sentence and what to do next, by what was done."""
-    kind = LoadEventKind(done.event.kind)
-    if kind == LoadEventKind.ADDED:
-        says = _("%(piece)s is in: %(programme)s, %(fill)d %% full.")
-        return says, " ".join(done.steps).replace("%", "%%")
-    if kind == LoadEventKind.TAKEN_OFF:
-        says = _("%(piece)s is off.")
-        return (f"{says} " + _("Now %(programme)s.") if some_left else says), ""
-    if kind == LoadEventKind.CLOSED:
-        return _("Load %(load)d is closed with %(count)s: %(programme)s."), _("Then START it.")
-    if kind == LoadEventKind.STARTED:
-        says = _("%(machine)s runs load %(load)d: %(programme)s.")
-        return says, _("FINISH it when the run is over.")
-    if kind == LoadEventKind.FINISHED:
-        return _("The run is over."), _("Scan each piece out of the drum: %(count)s.")
-    if kind in (LoadEventKind.COUNTED_OUT, LoadEventKind.NEVER_IN):
-        out = kind == LoadEventKind.COUNTED_OUT
-        says = _("%(piece)s is out.") if out else _("%(piece)s was not in the drum: look for it.")
-        if some_left:
-            return says, _("Still in the drum: %(named)s.")
-        return says + " " + _("Count out equals count in: %(machine)s is free."), ""
-    return _undone_words(LoadState(done.load.state)), ""
-
-
-def _undone_words(state: LoadState) -> str:
-    if state == LoadState.UNDONE:
-        return _("Load %(load)d is undone. Its pieces wait here as before.")
-    return _("One step back. Load %(load)d is now: %(state)s.").replace(
-        "%(state)s", str(state.label)
-    )
+    says, cure = loadwords.done_words(load, done.event.kind, words, bool(left))
+    return Scanned(GOOD, says, cure, piece=piece.code if piece else "", repeated=done.repeated)
 
 
 def _pieces(count: int) -> str:

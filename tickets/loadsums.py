@@ -7,9 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
+from tickets import shopface
 from tickets.loads import sums
 from tickets.loads.facts import TUMBLE, LoadPiece, Programme
+from tickets.models import Machine
 
 USUAL_SPIN_G = 350.0
 """G of the spin before the dryer where no washer of the shop states its own."""
@@ -33,9 +36,13 @@ def run_sums(
     drum_litres: float,
     *,
     heat_pump: bool = False,
+    gas: bool = False,
     spin_g: float = 0.0,
 ) -> RunSums:
-    """Estimates for these pieces in this programme. ``spin_g`` is that of the washer before."""
+    """Estimates for these pieces in this programme. ``spin_g`` is that of the washer before.
+
+    ``gas``: the machine is heated by gas, and the kWh are those of the gas burnt.
+    """
     if programme.process == TUMBLE:
         dryer = "heatpump" if heat_pump else "vented"
         water = sum(_water(piece, spin_g or USUAL_SPIN_G) for piece in pieces)
@@ -44,7 +51,10 @@ def run_sums(
     if programme.process == "dry_clean":
         return RunSums(programme.minutes, 0.0, 0.0)
     kilograms = sum(piece.grams for piece in pieces) / 1000
-    found = sums.wash_sums(kilograms, programme.heat, gentle=programme.action > 0)
+    efficiency = sums.GAS_EFFICIENCY if gas else 1.0
+    found = sums.wash_sums(
+        kilograms, programme.heat, gentle=programme.action > 0, efficiency=efficiency
+    )
     return RunSums(programme.minutes, found.litres.value, found.kwh.value)
 
 
@@ -53,3 +63,14 @@ def _water(piece: LoadPiece, spin_g: float) -> float:
     left = sums.moisture_left(piece.cloth, spin_g).value
     kept = sums.regain(_FIBRE.get(piece.cloth, "cotton")).value
     return sums.water_to_dry(piece.grams / 1000, left, kept).value
+
+
+def money(litres: float, kwh: float, machine: Machine) -> Decimal | None:
+    """What that water and energy cost at the shop's own prices; None where it has told none.
+
+    None too for a solvent machine, whose energy no formula gives.
+    """
+    prices = shopface.current().prices
+    if prices is None or (not litres and not kwh):
+        return None
+    return sums.cost(litres, kwh, prices, gas=machine.gas)

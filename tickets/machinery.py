@@ -15,11 +15,11 @@ from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.loads import facts, figures
 from tickets.models import Load, Machine, MachineKind, Programme
-from tickets.models.machines import IN_MACHINE, OPEN_LOADS, LoadState
+from tickets.models.machines import IN_MACHINE, ONE_PERSON, OPEN_LOADS, LoadState
 from tickets.writing import atomic_write
 
-LOAD_STATIONS = (Station.WASH, Station.DRY)
-"""Stations where pieces go into machines together."""
+LOAD_STATIONS = (Station.WASH, Station.DRY, Station.SEND_OUT)
+"""Stations where pieces go into machines or bags together."""
 
 _PROCESS = {
     MachineKind.WASHER: "machine_wash",
@@ -29,10 +29,14 @@ _PROCESS = {
     MachineKind.SOLVENT_F: "dry_clean",
     MachineKind.DRYER: facts.TUMBLE,
 }
+"""Kinds with a drum or a basin; the others have no programmes."""
+
 _SOLVENT = {MachineKind.SOLVENT_P: "P", MachineKind.SOLVENT_F: "F"}
 
 
 def station_of(kind: str) -> Station:
+    if kind in ONE_PERSON:
+        return Station.PRESS
     return Station.DRY if kind == MachineKind.DRYER else Station.WASH
 
 
@@ -61,9 +65,19 @@ def save_machine(machine: Machine) -> Machine:
         )
     if machine.pk and not machine.in_use:
         _must_be_empty(machine)
+    if machine.kind in ONE_PERSON:
+        machine.litres, machine.spin_g, machine.most_pieces = Decimal(0), 0, 1
+    elif machine.litres <= 0:
+        raise Refused(
+            "no_drum",
+            _("%(machine)s has %(litres)s litres of drum.")
+            % {"machine": machine.name, "litres": machine.litres},
+            _("Give the litres of its drum or basin."),
+        )
     with atomic_write():
         machine.save()
-        if not Programme.objects.filter(kind=machine.kind).exists():
+        known = Programme.objects.filter(kind=machine.kind).exists()
+        if machine.kind not in ONE_PERSON and not known:
             add_usual_programmes(MachineKind(machine.kind))
     return machine
 

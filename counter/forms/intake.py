@@ -97,7 +97,7 @@ def read_piece(sent: QueryDict, do: str = "") -> dict[str, Any]:
     What cannot be right is kept as it was typed, so that the decision can name it and nobody has
     to type it again. ``do`` is the button pressed: it may add a part or put in a fibre mix.
     """
-    return {
+    return _read_washes(sent) | {
         "facts": _read_facts(sent, do),
         "inspection": _read_inspection(sent),
         "description": _text(sent, "description"),
@@ -109,6 +109,13 @@ def read_piece(sent: QueryDict, do: str = "") -> dict[str, Any]:
             if name.startswith("price-") and _text(sent, name)
         },
     }
+
+
+def _read_washes(sent: QueryDict) -> dict[str, str]:
+    """The counts of a piece whose washes are counted; they stay as they are where not asked."""
+    if not sent.get("washes_asked"):
+        return {}
+    return {name: _text(sent, name)[:12] for name in ("washes_before", "washes_allowed")}
 
 
 def read_names(

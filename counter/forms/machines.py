@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from tickets import machinery
 from tickets.models import Machine, MachineKind, Programme
+from tickets.models.machines import ONE_PERSON
 
 if TYPE_CHECKING:
     _MachineModelForm = forms.ModelForm[Machine]
@@ -44,12 +45,16 @@ class MachineForm(_MachineModelForm):
             "turnaround",
             "most_pieces",
             "heat_pump",
+            "gas",
             "in_use",
         ]
+        help_texts = {"kind": _("An ironer or a press needs no drum: it is one person's place.")}
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
-        if data.get("litres") is None and "litres" not in self.errors:
+        if data.get("kind") in ONE_PERSON:
+            data["litres"] = Decimal(0)
+        elif data.get("litres") is None and "litres" not in self.errors:
             rated = data.get("rated_kg")
             if rated is None:
                 self.add_error("litres", _("Give the litres of the drum, or the rated kg."))

@@ -15,8 +15,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from counter.models import Shop
-from counter.models.shop import Partner, Solvent, tag_size_choices
+from counter.models.shop import Solvent, tag_size_choices
 from counter.roles import BACKROOM, COUNTER, OWNER
+from counter.shop_settings import DayHours
 from tickets.choices import WORK_STATIONS, Station
 from tickets.errors import Refused
 from tickets.models import OpeningHours, StationCrew
@@ -42,12 +43,6 @@ class ShopForm(_ShopModelForm):
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
-    send_out = forms.MultipleChoiceField(
-        label=gettext_lazy("Partners for"),
-        choices=Partner.choices,
-        required=False,
-        widget=forms.CheckboxSelectMultiple,
-    )
 
     class Meta:
         model = Shop
@@ -65,9 +60,11 @@ class ShopForm(_ShopModelForm):
             "slip_footer",
             "wet_cleaning",
             "dry_cleaning",
-            "send_out",
             "rush_percent",
             "minimum_charge",
+            "water_price",
+            "power_price",
+            "gas_price",
         ]
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),
@@ -120,8 +117,14 @@ class DayRow:
     weekday: int
     name: str
     open: bool
-    opens: str
-    closes: str
+    opens: str = ""
+    closes: str = ""
+    break_from: str = ""
+    break_until: str = ""
+    cut_off: str = ""
+
+
+_CLOCKS = ("opens", "closes", "break_from", "break_until", "cut_off")
 
 
 def hours_rows(data: Mapping[str, Any] | None = None) -> list[DayRow]:
@@ -132,8 +135,7 @@ def hours_rows(data: Mapping[str, Any] | None = None) -> list[DayRow]:
                 weekday=day.value,
                 name=str(day.label),
                 open=bool(data.get(f"open-{day.value}")),
-                opens=str(data.get(f"opens-{day.value}", "")).strip(),
-                closes=str(data.get(f"closes-{day.value}", "")).strip(),
+                **{name: str(data.get(f"{name}-{day.value}", "")).strip() for name in _CLOCKS},
             )
             for day in Weekday
         ]
@@ -143,19 +145,32 @@ def hours_rows(data: Mapping[str, Any] | None = None) -> list[DayRow]:
             weekday=day.value,
             name=str(day.label),
             open=day.value in known,
-            opens=f"{known[day.value].opens:%H:%M}" if day.value in known else "",
-            closes=f"{known[day.value].closes:%H:%M}" if day.value in known else "",
+            **{name: _shown(getattr(known.get(day.value), name, None)) for name in _CLOCKS},
         )
         for day in Weekday
     ]
 
 
-def read_hours(rows: list[DayRow]) -> dict[int, tuple[time, time] | None]:
+def _shown(clock: time | None) -> str:
+    return f"{clock:%H:%M}" if clock else ""
+
+
+def read_hours(rows: list[DayRow]) -> dict[int, DayHours | None]:
     """The week that typed rows mean; ``Refused`` names the day and the value."""
-    return {
-        row.weekday: (_time(row.name, row.opens), _time(row.name, row.closes)) if row.open else None
-        for row in rows
-    }
+    return {row.weekday: _day(row) if row.open else None for row in rows}
+
+
+def _day(row: DayRow) -> DayHours:
+    def maybe(text: str) -> time | None:
+        return _time(row.name, text) if text else None
+
+    return DayHours(
+        _time(row.name, row.opens),
+        _time(row.name, row.closes),
+        maybe(row.break_from),
+        maybe(row.break_until),
+        maybe(row.cut_off),
+    )
 
 
 def _time(day: str, text: str) -> time:

@@ -13,14 +13,17 @@ from counter import pins
 from counter import shop_settings as door
 from counter.models import PriceItem, Shop
 from counter.prices import PriceList, quote
+from counter.shop_settings import DayHours
 from tests.building import make_shop, make_user
 from tests.counter.rows import rack, ticket_of
 from tickets.choices import Station
 from tickets.errors import Refused
+from tickets.loads.sums import Prices
 from tickets.models import ClosedDay, OpeningHours, RackPlace, StationCrew
 
 pytestmark = pytest.mark.django_db
 D = Decimal
+NINE_TO_FIVE = DayHours(time(9), time(17))
 
 
 @pytest.fixture
@@ -47,7 +50,7 @@ def refused(call: object, *args: object, **words: object) -> Refused:
 
 
 def test_hours_are_set_and_a_day_without_them_is_closed(oz: User) -> None:
-    week = dict.fromkeys(range(7), (time(9), time(17))) | {6: None}
+    week = dict.fromkeys(range(7), NINE_TO_FIVE) | {6: None}
     door.set_hours(week)
     assert {row.weekday: (row.opens, row.closes) for row in OpeningHours.objects.all()} == {
         day: (time(9), time(17)) for day in range(6)
@@ -55,13 +58,43 @@ def test_hours_are_set_and_a_day_without_them_is_closed(oz: User) -> None:
 
 
 def test_a_day_that_closes_before_it_opens_saves_nothing(oz: User) -> None:
-    week = {0: (time(9), time(17)), 1: (time(17), time(9))}
+    week = {0: NINE_TO_FIVE, 1: DayHours(time(17), time(9))}
     fault = refused(door.set_hours, week)
     assert (fault.code, fault.says) == (
         "closes_before_opening",
         "Tuesday: it closes at 09:00, not after it opens at 17:00.",
     )
     assert OpeningHours.objects.get(weekday=0).opens == time(8)
+
+
+@pytest.mark.parametrize(
+    ("day", "code"),
+    [
+        (DayHours(time(9), time(17), time(12)), "bad_break"),
+        (DayHours(time(9), time(17), None, time(13)), "bad_break"),
+        (DayHours(time(9), time(17), time(13), time(12)), "bad_break"),
+        (DayHours(time(9), time(17), time(9), time(10)), "bad_break"),
+        (DayHours(time(9), time(17), time(16), time(17)), "bad_break"),
+        (DayHours(time(9), time(17), cut_off=time(17, 1)), "bad_cut_off"),
+        (DayHours(time(9), time(17), cut_off=time(8, 59)), "bad_cut_off"),
+    ],
+)
+def test_a_break_or_cut_off_outside_the_day_saves_nothing(
+    oz: User, day: DayHours, code: str
+) -> None:
+    fault = refused(door.set_hours, {2: day})
+    assert (fault.code, "Wednesday" in fault.says) == (code, True)
+    row = OpeningHours.objects.get(weekday=2)
+    assert (row.opens, row.break_from, row.cut_off) == (time(8), None, None)
+
+
+def test_a_break_and_a_cut_off_are_set_and_taken_off(oz: User) -> None:
+    door.set_hours({2: DayHours(time(9), time(17), time(12), time(13), time(15))})
+    row = OpeningHours.objects.get(weekday=2)
+    assert (row.break_from, row.break_until, row.cut_off) == (time(12), time(13), time(15))
+    door.set_hours({2: NINE_TO_FIVE})
+    row.refresh_from_db()
+    assert (row.break_from, row.break_until, row.cut_off) == (None, None, None)
 
 
 def test_a_shop_that_never_opens_is_refused(oz: User) -> None:
@@ -201,7 +234,7 @@ def test_what_is_too_weak_changes_nothing(oz: User, words: dict[str, str], code:
 
 # The pages
 
-PAGES = ["", "hours/", "places/", "prices/", "staff/"]
+PAGES = ["", "hours/", "places/", "partners/", "holidays/", "prices/", "staff/"]
 
 
 @pytest.mark.parametrize("address", PAGES)
@@ -229,9 +262,11 @@ SHOP = {
     "slip_paper": "roll-80",
     "slip_footer": "",
     "dry_cleaning": ["F"],
-    "send_out": ["leather"],
     "rush_percent": "40",
     "minimum_charge": "3.50",
+    "water_price": "3.40",
+    "power_price": "0.2750",
+    "gas_price": "",
 }
 
 
@@ -248,9 +283,10 @@ def test_the_shop_page_saves_and_saves_again(office: Client) -> None:
     assert shop.abilities == {
         "wet_cleaning": False,
         "dry_cleaning": ["F"],
-        "send_out": ["leather"],
+        "send_out": ["dry_clean", "wet_clean", "leather"],
     }
     assert (shop.rush_percent, shop.minimum_charge) == (40, D("3.50"))
+    assert shop.running_costs == Prices(D("3.40"), D("0.2750"))
 
 
 @pytest.mark.parametrize(
@@ -261,7 +297,7 @@ def test_the_shop_page_saves_and_saves_again(office: Client) -> None:
         ({"currency": "pound"}, "at most 3 characters"),
         ({"tag_size": "huge"}, "Select a valid choice. huge"),
         ({"rush_percent": "-5"}, "greater than or equal to 0"),
-        ({"send_out": ["moon"]}, "Select a valid choice. moon"),
+        ({"power_price": "-0.1"}, "greater than or equal to 0"),
     ],
 )
 def test_a_wrong_setting_is_named_and_nothing_is_saved(
@@ -283,6 +319,15 @@ def week(**changes: str) -> dict[str, str]:
 def test_the_hours_page_saves_hours_crews_and_closed_days(office: Client) -> None:
     assert office.post("/shop/hours/", week()).status_code == 302
     assert {row.opens for row in OpeningHours.objects.all()} == {time(9)}
+    clocks = {"break_from-4": "12:30", "break_until-4": "13:00", "cut_off-4": "15:00"}
+    assert office.post("/shop/hours/", week(**clocks)).status_code == 302
+    friday = OpeningHours.objects.get(weekday=4)
+    assert (friday.break_from, friday.break_until, friday.cut_off) == (
+        time(12, 30),
+        time(13),
+        time(15),
+    )
+    assert 'name="cut_off-4" value="15:00"' in office.get("/shop/hours/").content.decode()
     crews = {f"crew-{one}": "1" for one in Station.values}
     office.post("/shop/hours/", {**crews, "what": "crews", "crew-wash": "2,5"})
     assert StationCrew.objects.get(station="wash").people == D("2.5")
@@ -304,6 +349,8 @@ def test_the_hours_page_saves_hours_crews_and_closed_days(office: Client) -> Non
         (week(**{"opens-2": "25:00"}), "Wednesday: 25:00 is not a time."),
         (week(**{"closes-2": ""}), "Wednesday: – is not a time."),
         (week(**{"closes-2": "08:00"}), "Wednesday: it closes at 08:00"),
+        (week(**{"break_from-2": "12:00"}), "Wednesday: a break from 12:00 until –"),
+        (week(**{"cut_off-2": "18:00"}), "Wednesday: 18:00 is not between 09:00 and 17:00."),
         ({"what": "hours"}, "The shop would have no open day."),
         ({"what": "crews", "crew-intake": "two"}, "Intake: two is not a number."),
         ({"what": "close", "day": "soon"}, "Enter a valid date."),

@@ -18,7 +18,7 @@ from tests.tickets.test_boards import text_of
 from tests.tickets.test_loadbook import at_wash, running, tender, white
 from tickets import loadbook
 from tickets.choices import MoveKind
-from tickets.models import Load, LoadEvent, LoadPiece, Machine, Move, Piece, Programme
+from tickets.models import Load, LoadEvent, LoadPiece, Machine, Move, Partner, Piece, Programme
 from tickets.models.machines import LoadState
 from tickets.tracking import Act
 
@@ -267,7 +267,7 @@ def test_the_pages_cost_the_same_for_1_and_60_pieces(back: Client, crew: User) -
     assert all(one == sixty for one, sixty in costs.values()), costs
 
 
-def test_the_cards_hold_the_steps_of_a_load_where_there_are_machines(
+def test_the_cards_hold_the_steps_of_a_load_where_there_are_machines_or_partners(
     back: Client, crew: User
 ) -> None:
     steps = {"LOADS", "CLOSE", "START", "FINISH", "UNDO"}
@@ -277,6 +277,9 @@ def test_the_cards_hold_the_steps_of_a_load_where_there_are_machines(
         images = reading.images(pdf, 203)
         return {text for image in images for kind, text in reading.codes(image)}
 
+    assert steps <= printed()  # a partner takes bags
+    Partner.objects.update(in_use=False)
+    make_machine("Press", "press", 0)  # one person's place, without loads
     assert not steps & printed()
     make_machine()
     assert steps <= printed()

@@ -12,7 +12,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from tests.building import jumper, make_machine, make_ticket, shirt, work_until
-from tickets import loadbook, loadfloor, tracking
+from tickets import loadbook, loadfloor, loadpieces, tracking
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.loads import facts
@@ -82,7 +82,7 @@ def test_the_first_machine_of_a_kind_brings_the_usual_programmes(crew: User) -> 
 def test_the_pieces_decide_the_programme_and_its_estimates(crew: User) -> None:
     """Wash water is 15 litres for a kg (common trade practice, row ``water.total``)."""
     load = opened(crew, at_wash(crew, white(), white()))
-    each = loadfloor.load_piece(load.contents.first().piece, Station.WASH)
+    each = loadpieces.load_piece(load.contents.first().piece, Station.WASH)
     assert (load.programme.key, load.grams) == ("cotton_60", 2 * each.grams)
     assert float(load.water_litres) == pytest.approx(15 * 2 * each.grams / 1000, abs=0.05)
     assert load.fill_percent == round(100 * 2 * room(each) / 100_000)  # of a drum of 100 litres
@@ -130,7 +130,7 @@ def test_what_may_not_share_is_refused_with_the_sentence(crew: User) -> None:
 
 def test_a_drum_is_never_overfull(crew: User) -> None:
     pieces = at_wash(crew, *[white()] * 3)
-    each = room(loadfloor.load_piece(pieces[0], Station.WASH))
+    each = room(loadpieces.load_piece(pieces[0], Station.WASH))
     drum = make_machine("Small", litres=round(2 * each / 1000) + 1)
     load = opened(crew, pieces[:2], drum)
     with pytest.raises(Refused) as no:
@@ -252,10 +252,23 @@ def test_undo_goes_back_step_by_step(crew: User) -> None:
         loadbook.undo(load.pk, act(crew))
         seen.append(state_of(load))
     assert seen == ["running", "closed", "filling", "undone"]
-    assert loadfloor.waiting_here(Station.WASH) == pieces
+    assert loadpieces.waiting_here(Station.WASH) == pieces
     with pytest.raises(Refused) as no:
         loadbook.undo(load.pk, act(crew))
     assert code_of(no) == "wrong_state"
+
+
+def test_a_washed_piece_that_waits_for_its_wet_check_goes_into_no_second_load(crew: User) -> None:
+    (stained,) = at_wash(crew, shirt())
+    load = running(crew, [stained])
+    loadbook.finish(load.pk, act(crew))
+    loadbook.count_out(load.pk, stained.code, act(crew))
+    floor = loadfloor.floor(Station.WASH, timezone.now())
+    assert floor.proposals == []
+    assert [(each.piece, "wet check" in each.why) for each in floor.apart] == [(stained, True)]
+    with pytest.raises(Refused) as no:
+        loadbook.open_load(load.machine.pk, [stained.code], act(crew))
+    assert code_of(no) == "wet_check_first"
 
 
 def test_counting_out_is_not_undone(crew: User) -> None:

@@ -10,6 +10,7 @@ from tickets.models.machines import (
     Programme,
 )
 from tickets.models.moves import Acceptance, Hold, Move, PaperPrint
+from tickets.models.partners import Partner, PartnerService
 from tickets.models.shop import ClosedDay, OpeningHours, RackPlace, StationCrew
 from tickets.models.tickets import Piece, RouteStep, Ticket
 
@@ -27,6 +28,8 @@ __all__ = [
     "Move",
     "OpeningHours",
     "PaperPrint",
+    "Partner",
+    "PartnerService",
     "Piece",
     "Programme",
     "RackPlace",

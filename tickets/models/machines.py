@@ -9,6 +9,7 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from tickets.choices import Station
+from tickets.models.partners import Partner
 from tickets.models.tickets import Piece
 
 
@@ -19,6 +20,12 @@ class MachineKind(models.TextChoices):
     SOLVENT_P = "solvent_p", _("Solvent machine, P")
     SOLVENT_F = "solvent_f", _("Solvent machine, F")
     DRYER = "dryer", _("Dryer")
+    IRONER = "ironer", _("Ironer")
+    PRESS = "press", _("Press")
+
+
+ONE_PERSON = (MachineKind.IRONER, MachineKind.PRESS)
+"""Kinds that one person works at: they have no drum, no programmes and no loads."""
 
 
 class ActionGrade(models.TextChoices):
@@ -40,7 +47,7 @@ class TumbleGrade(models.TextChoices):
 
 
 class Machine(models.Model):
-    """A drum or sink of the shop. ``litres`` is the volume of its drum or basin."""
+    """A drum, sink, ironer or press. ``litres`` is the volume of its drum or basin (0: none)."""
 
     name = models.CharField(_("name"), max_length=40, unique=True)
     kind = models.CharField(_("kind"), max_length=12, choices=MachineKind.choices)
@@ -48,7 +55,8 @@ class Machine(models.Model):
         _("drum litres"),
         max_digits=6,
         decimal_places=1,
-        validators=[MinValueValidator(1), MaxValueValidator(5000)],
+        default=0,
+        validators=[MinValueValidator(0), MaxValueValidator(5000)],
     )
     spin_g = models.PositiveSmallIntegerField(
         _("spin G"), default=0, validators=[MaxValueValidator(1000)]
@@ -60,6 +68,7 @@ class Machine(models.Model):
         _("most pieces at once"), default=0, help_text=_("0: as many as fit.")
     )
     heat_pump = models.BooleanField(_("heat-pump or condenser dryer"), default=False)
+    gas = models.BooleanField(_("heated by gas"), default=False)
     in_use = models.BooleanField(_("in use"), default=True)
 
     class Meta:
@@ -67,7 +76,10 @@ class Machine(models.Model):
         verbose_name_plural = _("machines")
         ordering = ["kind", "name"]
         constraints = [
-            models.CheckConstraint(condition=Q(litres__gt=0), name="machine_litres_above_zero"),
+            models.CheckConstraint(
+                condition=Q(litres__gt=0) | Q(kind__in=ONE_PERSON),
+                name="machine_litres_above_zero",
+            ),
             models.CheckConstraint(
                 condition=Q(kind__in=MachineKind.values), name="machine_kind_known"
             ),
@@ -133,14 +145,21 @@ OPEN_LOADS = (LoadState.FILLING, LoadState.CLOSED, *IN_MACHINE)
 
 
 class Load(models.Model):
-    """Pieces that run together. Only ``tickets.loadbook`` writes it.
+    """Pieces that run together in a machine, or go out together in a partner's bag.
 
-    ``programme`` follows the pieces until the load is closed. The figures are estimates made with
-    the planner's sums at the last change. A machine is free when no load of it is running or
-    finished: a finished load is emptied when every piece counted in was counted out.
+    Only ``tickets.loadbook`` writes it. A bag runs while it is gone and is finished when it is
+    back; it has no programme. ``programme`` follows the pieces until the load is closed. The
+    figures are estimates made with the planner's sums at the last change. A machine is free when
+    no load of it is running or finished: a finished load is emptied when every piece counted in
+    was counted out.
     """
 
-    machine = models.ForeignKey(Machine, on_delete=models.PROTECT, related_name="loads")
+    machine = models.ForeignKey(
+        Machine, null=True, blank=True, on_delete=models.PROTECT, related_name="loads"
+    )
+    partner = models.ForeignKey(
+        Partner, null=True, blank=True, on_delete=models.PROTECT, related_name="bags"
+    )
     programme = models.ForeignKey(
         Programme, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
@@ -169,10 +188,26 @@ class Load(models.Model):
             models.CheckConstraint(
                 condition=Q(state__in=LoadState.values), name="load_state_known"
             ),
+            models.CheckConstraint(
+                condition=Q(machine__isnull=False, partner__isnull=True)
+                | Q(machine__isnull=True, partner__isnull=False),
+                name="load_in_a_machine_or_a_bag",
+            ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.pk} {self.machine_id} {self.state}"
+        return f"{self.pk} {self.holder} {self.state}"
+
+    @property
+    def is_bag(self) -> bool:
+        return self.partner_id is not None
+
+    @property
+    def holder(self) -> Machine | Partner:
+        """The machine it runs in, or the partner its bag goes to."""
+        found = self.machine or self.partner
+        assert found is not None  # the table holds exactly one
+        return found
 
 
 class LeftHow(models.TextChoices):

@@ -41,18 +41,38 @@ class Weekday(models.IntegerChoices):
 
 
 class OpeningHours(models.Model):
-    """When the shop works on a weekday, in shop time. No row means closed."""
+    """When the shop works on a weekday, in shop time. No row means closed.
+
+    Nobody works in the break. A ticket taken in after ``cut_off`` counts from the next working day.
+    """
 
     weekday = models.PositiveSmallIntegerField(_("weekday"), choices=Weekday.choices, unique=True)
     opens = models.TimeField(_("opens"))
     closes = models.TimeField(_("closes"))
+    break_from = models.TimeField(_("break from"), null=True, blank=True)
+    break_until = models.TimeField(_("break until"), null=True, blank=True)
+    cut_off = models.TimeField(_("work of the day until"), null=True, blank=True)
 
     class Meta:
         verbose_name = _("opening hours")
         verbose_name_plural = _("opening hours")
         ordering = ["weekday"]
         constraints = [
-            models.CheckConstraint(condition=Q(opens__lt=F("closes")), name="opens_before_closes")
+            models.CheckConstraint(condition=Q(opens__lt=F("closes")), name="opens_before_closes"),
+            models.CheckConstraint(
+                condition=Q(break_from__isnull=True, break_until__isnull=True)
+                | Q(
+                    break_from__gt=F("opens"),
+                    break_until__gt=F("break_from"),
+                    break_until__lt=F("closes"),
+                ),
+                name="break_within_opening",
+            ),
+            models.CheckConstraint(
+                condition=Q(cut_off__isnull=True)
+                | Q(cut_off__gte=F("opens"), cut_off__lte=F("closes")),
+                name="cut_off_within_opening",
+            ),
         ]
 
     def __str__(self) -> str:

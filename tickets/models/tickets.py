@@ -5,7 +5,7 @@ from typing import Any
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from tickets import numbers
@@ -80,6 +80,24 @@ class Piece(models.Model):
     redo_of = models.ForeignKey(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="redone_as"
     )
+    earlier = models.OneToOneField(
+        "self",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="later",
+        verbose_name=_("came before as"),
+        help_text=_("the same garment at its visit before"),
+    )
+    washes_before = models.PositiveSmallIntegerField(
+        _("washed elsewhere before"),
+        null=True,
+        blank=True,
+        help_text=_("washes before this visit and, where it came before, since then, as told"),
+    )
+    washes_allowed = models.PositiveSmallIntegerField(
+        _("washes its label certifies"), null=True, blank=True
+    )
 
     state = models.CharField(max_length=10, choices=PieceState.choices, default=PieceState.WAITING)
     station = models.CharField(max_length=12, choices=Station.choices, default=Station.INTAKE)
@@ -111,6 +129,14 @@ class Piece(models.Model):
             models.CheckConstraint(
                 condition=~Q(state=PieceState.READY) | Q(rack_place__isnull=False),
                 name="ready_piece_has_a_place",
+            ),
+            models.CheckConstraint(
+                condition=Q(earlier__isnull=True) | Q(earlier__lt=F("id")),
+                name="earlier_piece_is_earlier",
+            ),
+            models.CheckConstraint(
+                condition=Q(washes_allowed__isnull=True) | Q(washes_allowed__gt=0),
+                name="washes_allowed_above_zero",
             ),
         ]
 
