@@ -2,8 +2,10 @@ from __future__ import annotations
 
 from django.apps import AppConfig
 from django.db.models.signals import post_migrate
+from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 
+from care_rules import speech
 from tickets import shopface
 
 
@@ -17,6 +19,7 @@ def shop_face() -> shopface.ShopFace:
         tag_dpi=shop.tag_dpi,
         fahrenheit=shop.fahrenheit,
         phone_region=shop.country,
+        prices=shop.running_costs,
     )
 
 
@@ -27,6 +30,7 @@ class CounterConfig(AppConfig):
     def ready(self) -> None:
         from counter import house_rules, notices, staff
 
+        speech.speak_through(lambda: get_language() or speech.ENGLISH, gettext)
         notices.connect()
         shopface.register(shop_face)
         house_rules.connect()

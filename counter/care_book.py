@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 from urllib.parse import urlencode
 
@@ -12,6 +11,7 @@ from django.utils.translation import gettext_lazy
 
 from care_rules import Rule, catalogue
 from care_rules.pictograms import SPRITE_PREFIX
+from care_rules.speech import each_language
 from care_rules.tables import Row, book
 from care_rules.vocabulary import Entry
 from counter.care_words import STATUS_WORDS, STRENGTH_WORDS, limit_name, value_words
@@ -122,7 +122,7 @@ class Page:
     try_it: str
 
 
-@cache
+@each_language
 def _of_group(key: str) -> tuple[Found, ...]:
     tables = book().tables
     found = []
@@ -147,7 +147,7 @@ def _care(row: Row) -> str:
     return f"{SPRITE_PREFIX}{row.bare}" if row.table == "symbols" else ""
 
 
-@cache
+@each_language
 def _all() -> tuple[tuple[str, Found], ...]:
     """Every entry with its words to search through: name and key first, then what it says."""
     rules = book().rules

@@ -22,8 +22,9 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 import care_rules
-from counter import intake, payments, pickup, staff
+from counter import demo_again, intake, payments, pickup, public_holidays, staff
 from counter.models import Payment, Pickup, PriceItem, Shop
+from counter.shop_settings import DayHours, close_on_all, set_hours
 from tickets import loadbook, loadfloor, tracking
 from tickets.calendar import ShopCalendar, business_day
 from tickets.choices import PieceState, Station
@@ -32,12 +33,13 @@ from tickets.machinery import save_machine
 from tickets.models import (
     Customer,
     Machine,
-    OpeningHours,
+    Partner,
     Piece,
     RackPlace,
     StationCrew,
     Ticket,
 )
+from tickets.partners import save_partner, service_of
 from tickets.pieces import AcceptedCaution, PieceSpec
 from tickets.tracking import Act
 from tickets.writing import atomic_write
@@ -47,9 +49,10 @@ PASSWORD = "linen-and-thread"  # noqa: S105 - printed for everybody who starts t
 DAYS = 30
 SEED = 4821
 
-_SHORTEST = {Station.SEND_OUT: 420.0}
-"""Open minutes a piece spends at a station at the least in the demo; elsewhere a few."""
+_ROWS = {"hours", "crew", "rack", "staff", "machines", "partners", "public_holidays"}
+"""Parts of the shop's facts that are rows of their own."""
 
+_CLOCKS = ("opens", "closes", "break_from", "break_until", "cut_off", "collect_at", "return_at")
 
 _HOLD_REASONS = (
     "Customer to say whether the button may be replaced by a near match",
@@ -70,8 +73,9 @@ def load(today: datetime | None = None) -> bool:
     if Ticket.objects.exists() or Customer.objects.exists():
         raise NotADemo
     with atomic_write():
-        _set_up()
-        _Run(today or timezone.now()).play()
+        now = today or timezone.now()
+        _set_up(now)
+        _Run(now).play()
     return True
 
 
@@ -84,28 +88,29 @@ def _read_json(name: str) -> Any:
     return json.loads((FOLDER / name).read_text(encoding="utf-8"))
 
 
-def _set_up() -> None:
+def _clocks(row: dict[str, str]) -> dict[str, time]:
+    """The times of day in a row of the demo's facts."""
+    return {name: time.fromisoformat(row[name]) for name in _CLOCKS if name in row}
+
+
+def _set_up(now: datetime) -> None:
     facts = _read_json("shop.json")
-    fields = {
-        name: value
-        for name, value in facts.items()
-        if name not in {"hours", "crew", "rack", "staff", "machines"}
-    }
-    fields["minimum_charge"] = Decimal(fields["minimum_charge"])
+    fields = {name: value for name, value in facts.items() if name not in _ROWS}
+    for name in ("minimum_charge", "water_price", "power_price", "gas_price"):
+        fields[name] = Decimal(fields[name])
     Shop.objects.update_or_create(pk=1, defaults={**fields, "is_demo": True})
-    for weekday, (opens, closes) in facts["hours"].items():
-        OpeningHours.objects.create(
-            weekday=int(weekday),
-            opens=time.fromisoformat(opens),
-            closes=time.fromisoformat(closes),
-        )
+    set_hours({int(weekday): DayHours(**_clocks(day)) for weekday, day in facts["hours"].items()})
+    for partner in facts["partners"]:
+        save_partner(Partner(**{**partner, **_clocks(partner)}))
+    place = facts["public_holidays"]
+    close_on_all(dict(public_holidays.coming(place, business_day(now))), place)
     StationCrew.objects.bulk_create(
         StationCrew(station=station, people=Decimal(str(people)))
         for station, people in facts["crew"].items()
     )
     RackPlace.objects.bulk_create(RackPlace(code=code) for code in facts["rack"])
     for machine in facts["machines"]:
-        save_machine(Machine(**{**machine, "litres": Decimal(machine["litres"])}))
+        save_machine(Machine(**{**machine, "litres": Decimal(machine.get("litres", 0))}))
     for username, role, name, pin in facts["staff"]:
         staff.add_person(username, role, full_name=name, password=PASSWORD, pin=pin)
     PriceItem.objects.bulk_create(
@@ -145,11 +150,13 @@ class _Run:
         first = business_day(self.now) - timedelta(days=DAYS)
         for offset in range(DAYS + 1):
             self._plan_day(first + timedelta(days=offset))
+        demo_again.Jacket(self.calendar, self.now).plan(self._later)
         while self.events:
             at, _order, event = heapq.heappop(self.events)
             event(at)
         self._leave_questions_open()
         self._load_machines()
+        self._pack_bags()
 
     def _leave_questions_open(self) -> None:
         """Whatever the dice said: two pieces on hold, and one given back undone."""
@@ -180,6 +187,19 @@ class _Run:
             loadbook.close(load.pk, self._once(act))
             if number == 0:
                 loadbook.start(load.pk, self._once(act))
+
+    def _pack_bags(self) -> None:
+        """One bag is gone and something is left to pack, as far as pieces wait for a partner."""
+        act = self._act(self.crew, self.now - timedelta(minutes=8))
+        bags = sorted(
+            loadfloor.floor(Station.SEND_OUT, self.now).bags, key=lambda b: -len(b.pieces)
+        )
+        for bag in bags[:1]:
+            codes = [piece.code for piece in bag.pieces]
+            some = codes[: (len(codes) + 1) // 2]
+            gone = loadbook.open_bag(bag.partner.pk, some, self._once(act)).load
+            loadbook.close(gone.pk, self._once(act))
+            loadbook.start(gone.pk, self._once(act))
 
     def _once(self, act: Act) -> Act:
         return replace(act, client_key=self._key())
@@ -263,10 +283,16 @@ class _Run:
         left = max(self.calendar.open_minutes(at, piece.promised_at), 60.0)
         wait = self.chance.uniform(0.3, 1.15) * left / stops
         wait *= 4 if ticket_pk in self.slow_tickets else 1
-        wait = max(wait, _SHORTEST.get(station, 5.0))
-        self._later(
-            self.calendar.add_minutes(at, wait), lambda moment: self._work(code, moment, ticket_pk)
-        )
+        ready = self.calendar.add_minutes(at, max(wait, 5.0))
+        if station == Station.SEND_OUT and (back := self._back(piece, at)):
+            ready = back
+        self._later(ready, lambda moment: self._work(code, moment, ticket_pk))
+
+    def _back(self, piece: Piece, at: datetime) -> datetime | None:
+        """When the partner has brought it back and somebody has unpacked the bag."""
+        back = self.calendar.back(service_of(piece), at)
+        minutes = self.chance.uniform(5, 60)
+        return self.calendar.add_minutes(back, minutes) if back else None
 
     def _work(self, code: str, at: datetime, ticket_pk: int) -> None:
         piece = Piece.objects.prefetch_related("steps").get(code=code)

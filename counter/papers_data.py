@@ -18,7 +18,7 @@ from counter.intake.lists import KINDS, WORK
 from counter.models import Payment, Pickup, Shop, TicketLine
 from counter.money import format_money
 from counter.payments import Balance
-from counter.prices import SERVICE_NAMES
+from counter.prices import service_text
 from counter.printing import (
     AcceptedCaution,
     PaymentLine,
@@ -30,6 +30,7 @@ from counter.printing import (
     build_claim_slip,
     build_receipt,
 )
+from tickets import washes
 from tickets.choices import Paper as PaperKind
 from tickets.choices import PieceState
 from tickets.errors import Refused
@@ -75,7 +76,8 @@ def print_receipt(ticket: Ticket, act: Act, pickup: Pickup | None = None) -> Pri
 
 
 def slip_data(ticket: Ticket, shop: Shop) -> SlipData:
-    pieces = list(ticket.pieces.order_by("position").prefetch_related("acceptances"))
+    pieces = list(ticket.pieces.order_by("position").prefetch_related("acceptances", "steps"))
+    washed = washes.words_by_piece(pieces)
     lines = list(payments.charged_lines().filter(ticket=ticket).order_by("pk"))
     account = payments.balance(ticket)
     sums = _piece_sums(lines)
@@ -85,7 +87,7 @@ def slip_data(ticket: Ticket, shop: Shop) -> SlipData:
         customer=ticket.customer.name,
         opened_on=say_moment(ticket.opened_at),
         promise=say_moment(ticket.promised_at),
-        pieces=tuple(_slip_piece(piece, sums, shop) for piece in pieces),
+        pieces=tuple(_slip_piece(piece, sums, shop, washed.get(piece.pk, "")) for piece in pieces),
         address=_address(shop),
         phone=shop.phone,
         extra_sums=_extras(lines, shop),
@@ -147,7 +149,7 @@ def _own_words(piece: Piece) -> str:
     return "" if same else piece.description
 
 
-def _slip_piece(piece: Piece, sums: Mapping[int, Decimal], shop: Shop) -> SlipPiece:
+def _slip_piece(piece: Piece, sums: Mapping[int, Decimal], shop: Shop, washed: str) -> SlipPiece:
     return SlipPiece(
         position=piece.position,
         kind=kind_name(piece),
@@ -160,6 +162,7 @@ def _slip_piece(piece: Piece, sums: Mapping[int, Decimal], shop: Shop) -> SlipPi
         ),
         home_care=tuple(care_rules.home_care(piece.decision)),
         set_mark=piece.set_mark,
+        washed=washed,
     )
 
 
@@ -167,10 +170,12 @@ def _services(piece: Piece) -> tuple[str, ...]:
     """Services in the words of the price list; cleaning includes pressing."""
     asked: list[str] = list(piece.services)
     if "clean" in asked and "press" in asked:
-        asked.remove("press")
+        asked.remove("press")  # the words for cleaning say it
     work: list[str] = [WORK.name(key) for key in piece.facts.get("work", ())]
     named = [
-        str(SERVICE_NAMES.get(key, key)) for key in asked if not (work and key in ("mend", "alter"))
+        service_text(key, piece.services)
+        for key in asked
+        if not (work and key in ("mend", "alter"))
     ]
     if piece.state == PieceState.RETURNED:
         named.append(_("went back undone, not charged"))

@@ -7,7 +7,7 @@ types a price for this piece.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
@@ -22,11 +22,14 @@ from counter.money import rounded
 Service = PriceItem.Service
 
 SERVICE_NAMES = {
-    "clean": gettext_lazy("Clean and press"),
+    "clean": gettext_lazy("Clean"),
     "press": gettext_lazy("Press only"),
     "mend": gettext_lazy("Mend"),
     "alter": gettext_lazy("Alter"),
 }
+
+
+CLEAN_AND_PRESS = gettext_lazy("Clean and press")
 
 
 @dataclass(frozen=True)
@@ -124,7 +127,8 @@ def _priced(facts: Mapping[str, Any], known: PriceList) -> list[tuple[str, str, 
     found: list[tuple[str, str, Decimal | None]] = []
     for service in ("clean", "press"):
         if service in services and not (service == "press" and "clean" in services):
-            found.append((service, str(SERVICE_NAMES[service]), known.of_service(service, kind)))
+            text = service_text(service, services)
+            found.append((service, text, known.of_service(service, kind)))
     found += [
         (f"work/{key}", work_name(key), known.by_work.get(key)) for key in dict.fromkeys(work)
     ]
@@ -149,6 +153,13 @@ def _extras(total: Decimal, shop: Shop, rush: bool) -> list[PriceLine]:
             PriceLine(None, "minimum", _("Up to the minimum charge"), shop.minimum_charge - total)
         )
     return lines
+
+
+def service_text(service: str, asked: Collection[str]) -> str:
+    """A service in the words of what was asked: one price for cleaning, pressed or not."""
+    if service == "clean" and "press" in asked:
+        return str(CLEAN_AND_PRESS)
+    return str(SERVICE_NAMES.get(service, service))
 
 
 def work_name(key: str) -> str:

@@ -168,7 +168,18 @@ REST_FRAMEWORK = {
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Garment Counter",
-    "DESCRIPTION": "Tickets, pieces, scans and station boards of one shop.",
+    "DESCRIPTION": (
+        "Tickets, pieces, scans, loads and station boards of one shop.\n\n"
+        "Sign in with `Authorization: Token …` (see `token/`) or with the session of the pages "
+        "and its CSRF token. 401 means nobody is signed in, 403 that the role may not do this.\n\n"
+        "Every error has `code` for programs, `says` for what is wrong and `cure` for what to do; "
+        "`fields` names each field at fault. A field or filter that is not known is an error.\n\n"
+        "A POST that is done once takes a fresh UUID in `Idempotency-Key` or `client_key`: 201 "
+        "the first time, 200 with the same result when it comes again, 409 `key_used` when the "
+        "key stands for something else.\n\n"
+        "Lists come in pages: `page` from 1, `page_size` up to 200. Times carry their offset; "
+        "days are those of the shop. Money is text with two decimals in the shop's currency."
+    ),
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
     "ENUM_NAME_OVERRIDES": {
@@ -177,6 +188,10 @@ SPECTACULAR_SETTINGS = {
         "PieceState": "tickets.choices.PieceState",
         "MoveKind": "tickets.choices.MoveKind",
         "PaymentKind": "counter.models.Payment.Kind",
+        "TicketState": "counter.api_shapes.STATES",
+        "LoadState": "tickets.models.machines.LoadState",
+        "LoadEventKind": "tickets.models.machines.LoadEventKind",
+        "MachineKind": "tickets.models.machines.MachineKind",
         "Seen": "counter.intake.inspection.Seen",
     },
 }

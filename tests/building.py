@@ -21,6 +21,7 @@ from tickets.models import (
     Load,
     Machine,
     OpeningHours,
+    Partner,
     Piece,
     RackPlace,
     StationCrew,
@@ -34,8 +35,9 @@ PHONE = "01632 960123"  # range reserved for fiction
 
 def make_shop() -> Shop:
     """A shop that opens every day from 8 to 18, with two rack places and a few prices."""
-    shop, _ = Shop.objects.update_or_create(
-        pk=1, defaults={"name": "Test Counter", "send_out": ["dry_clean", "wet_clean", "leather"]}
+    shop, _ = Shop.objects.update_or_create(pk=1, defaults={"name": "Test Counter"})
+    Partner.objects.get_or_create(
+        name="Partner", defaults={"services": ["dry_clean", "wet_clean", "leather"]}
     )
     for weekday in range(7):
         OpeningHours.objects.update_or_create(
@@ -124,6 +126,26 @@ def trousers(**changes: Any) -> dict[str, Any]:
     }
 
 
+def hivis_jacket(**changes: Any) -> dict[str, Any]:
+    """Facts of a high-visibility jacket to be washed: a piece whose washes are counted."""
+    return {
+        "kind": "hivis_jacket",
+        "construction": "woven",
+        "colour": "bright",
+        "components": [{"part": "shell", "fibres": [{"fibre": "polyester", "percent": 100}]}],
+        "label": {
+            "state": "read",
+            "edition": "unknown",
+            "market": "iso",
+            "symbols": ["wash_40", "no_bleach", "tumble_low", "iron_110", "no_dry_clean"],
+            "terms": [],
+        },
+        "trims": ["reflective_tape"],
+        "services": ["clean"],
+        **changes,
+    }
+
+
 def make_ticket(
     by: User,
     facts: Sequence[dict[str, Any]] = (),
@@ -183,4 +205,12 @@ def make_ready(ticket: Ticket, by: User, place: str = "A1") -> Ticket:
     tracking.complete_ticket(ticket.number, Act(by=by))
     for piece in ticket.pieces.all():
         tracking.rack(piece.code, place, Act(by=by))
+    return Ticket.objects.get(pk=ticket.pk)
+
+
+def hand_over_all(ticket: Ticket, by: User) -> Ticket:
+    """Work every piece of a ticket and give it to the customer."""
+    make_ready(ticket, by)
+    for piece in ticket.pieces.all():
+        tracking.hand_over(piece.code, ticket.number, Act(by=by))
     return Ticket.objects.get(pk=ticket.pk)

@@ -19,6 +19,7 @@ from tickets.models import (
     Move,
     OpeningHours,
     PaperPrint,
+    Partner,
     Piece,
     Programme,
     RackPlace,
@@ -133,11 +134,25 @@ class ProgrammeAdmin(_Reading, _Admin):
     list_filter = ["kind"]
 
 
+@admin.register(Partner)
+class PartnerAdmin(_Reading, _Admin):
+    list_display = ["name", "services", "collect_at", "days_away", "return_at", "in_use"]
+
+
 @admin.register(Load)
 class LoadAdmin(_Reading, _Admin):
-    list_display = ["pk", "machine", "programme", "station", "state", "opened_at", "emptied_at"]
+    list_display = [
+        "pk",
+        "machine",
+        "partner",
+        "programme",
+        "station",
+        "state",
+        "opened_at",
+        "emptied_at",
+    ]
     list_filter = ["station", "state"]
-    list_select_related = ["machine", "programme"]
+    list_select_related = ["machine", "partner", "programme"]
     inlines = [LoadPieceInline, LoadEventInline]
 
 

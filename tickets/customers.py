@@ -103,7 +103,7 @@ def save_customer(customer: Customer, *, phone: str, region: str) -> Customer:
     return customer
 
 
-def find_customers(query: str, limit: int = 20) -> QuerySet[Customer]:
+def find_customers(query: str, limit: int | None = 20) -> QuerySet[Customer]:
     """Customers by the last digits of the phone, or by the start of any words of the name.
 
     Three digits or two letters are needed; less finds nobody rather than everybody.

@@ -8,31 +8,27 @@ left out of the look back: where they hold work up, that counts as a miss and wi
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Sequence
-from datetime import date, datetime, time
+import heapq
+from collections import Counter, defaultdict, deque
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
 from functools import lru_cache
 from typing import NamedTuple
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from tickets import workloads
 from tickets.calendar import ShopCalendar, business_day, start_of
 from tickets.choices import PieceState
-from tickets.models import RouteStep, Ticket
-from tickets.promising import Capacity, Margin, Miss, Queue, Task, Waiting, forecast, learn, way_of
-from tickets.promising.margin import ENOUGH
+from tickets.models import Hold, RouteStep, Ticket
+from tickets.promising import Capacity, Margin, Miss, Task, forecast, learn, way_of
+from tickets.promising.margin import ENOUGH, REMEMBERED
 
-TICKETS = 210
-"""The newest finished tickets that are looked back at."""
-
-LESSON = 30
-"""The margin is learned anew with so many finished tickets more, not with each."""
-
-
-_Hours = tuple[tuple[tuple[int, tuple[time, time]], ...], frozenset[date]]
 _People = tuple[tuple[str, float], ...]
+
+_Work = dict[tuple[int, datetime], dict[str, float]]
+"""Crew minutes at each station, by ticket and by the promise of its pieces."""
 
 
 class Past(NamedTuple):
@@ -54,39 +50,41 @@ class Done(NamedTuple):
 
 
 def learned_margin(calendar: ShopCalendar, capacity: Capacity) -> Margin:
-    """The margin from tickets that were ready before today.
+    """The margin from tickets that were ready before today: so it is learned anew once a day.
 
     Rush tickets and tickets with a hold teach nothing: they waited for something else.
     """
-    tickets = (
+    newest = _past().first()
+    if newest is None:
+        return Margin()
+    return _look_back(newest, calendar, tuple(sorted(capacity.people.items())))
+
+
+def _past() -> QuerySet[Ticket, tuple[int, datetime, datetime | None, datetime]]:
+    return (
         Ticket.objects.filter(
+            ~Exists(Hold.objects.filter(piece__ticket=OuterRef("pk"))),
             ready_at__lt=start_of(business_day(timezone.now())),
             rush=False,
-            pieces__holds__isnull=True,
         )
         .order_by("-ready_at", "-number")
         .values_list("number", "opened_at", "ready_at", "promised_at")
-        .distinct()
     )
-    not_yet = tickets.count() % LESSON
-    rows = tickets[not_yet : not_yet + TICKETS]
-    past = tuple(Past(n, opened, r, promised) for n, opened, r, promised in rows if r)
-    if len(past) < ENOUGH:
-        return Margin()
-    hours = (tuple(sorted(calendar.hours.items())), calendar.closed)
-    people = tuple(sorted(capacity.people.items()))
-    return _look_back(past, hours, people)
 
 
 @lru_cache(maxsize=4)
-def _look_back(past: tuple[Past, ...], hours: _Hours, people: _People) -> Margin:
-    calendar, capacity = ShopCalendar(dict(hours[0]), hours[1]), Capacity(dict(people))
+def _look_back(
+    newest: tuple[int, datetime, datetime | None, datetime],
+    calendar: ShopCalendar,
+    people: _People,
+) -> Margin:
+    """Worked out once for a newest ticket: the first ticket of a day waits for it, no other."""
+    past = [Past(n, opened, r, promised) for n, opened, r, promised in _past()[:REMEMBERED] if r]
+    if len(past) < ENOUGH:
+        return Margin()
+    capacity = Capacity(dict(people))
     steps = _steps_since(min(row.opened_at for row in past))
-    return learn(
-        miss
-        for row in sorted(past, key=lambda each: each.ready_at)
-        if (miss := miss_of(row, steps, calendar, capacity)) is not None
-    )
+    return learn(misses(past, steps, calendar, capacity))
 
 
 def _steps_since(first: datetime) -> list[Done]:
@@ -112,30 +110,72 @@ def _steps_since(first: datetime) -> list[Done]:
             opened,
             promised,
             piece,
-            Task(station, float(minutes), workloads.waits_by_settings(step, settings)),
+            Task(
+                station,
+                float(minutes),
+                workloads.waits_by_settings(step, settings),
+                partner=workloads.partner_service(step, settings),
+            ),
             done,
         )
         for number, opened, promised, piece, station, minutes, step, settings, done in rows
     ]
 
 
-def miss_of(
-    past: Past, steps: Sequence[Done], calendar: ShopCalendar, capacity: Capacity
-) -> Miss | None:
-    """How far a finished ticket missed the forecast of its first minute; None without steps."""
-    at = past.opened_at
-    routes: dict[int, list[Task]] = defaultdict(list)
-    before: list[Waiting] = []
+def misses(
+    past: Sequence[Past], steps: Sequence[Done], calendar: ShopCalendar, capacity: Capacity
+) -> Iterator[Miss]:
+    """How far finished tickets missed the forecast of their first minute; none without steps.
+
+    One walk through time, so that thousands of tickets cost seconds: steps join the queue when
+    their ticket comes in, and leave it when they are done.
+    """
+    routes: dict[int, dict[int, list[Task]]] = defaultdict(lambda: defaultdict(list))
     for step in steps:
-        if step.number == past.number:
-            routes[step.piece].append(step.task)
-        elif step.opened_at < at and (step.done_at is None or step.done_at > at):
-            before.append(Waiting(step.number, step.promised_at, (step.task,)))
-    if not routes:
-        return None
-    ahead = Queue(before, capacity).ahead(past.promised_at)
-    every = list(routes.values())
-    found = forecast(every, at, calendar, capacity, ahead, workloads.round_minutes())
-    late = calendar.open_minutes(found.at, past.ready_at)
-    early = calendar.open_minutes(past.ready_at, found.at)
-    return Miss(way_of(every), late - early, found.path)
+        routes[step.number][step.piece].append(step.task)
+    coming = deque(sorted(steps, key=lambda step: step.opened_at))
+    leaving: list[tuple[datetime, int, Done]] = []
+    work: _Work = defaultdict(lambda: defaultdict(float))
+    still_open: Counter[tuple[int, datetime]] = Counter()
+    for row in sorted(past, key=lambda each: each.opened_at):
+        while coming and coming[0].opened_at < row.opened_at:
+            step = coming.popleft()
+            still_open[step.number, step.promised_at] += 1
+            work[step.number, step.promised_at][step.task.station] += step.task.crew
+            if step.done_at is not None:
+                heapq.heappush(leaving, (step.done_at, len(coming), step))
+        while leaving and leaving[0][0] <= row.opened_at:
+            _done_at, _place, step = heapq.heappop(leaving)
+            key = step.number, step.promised_at
+            work[key][step.task.station] -= step.task.crew
+            still_open[key] -= 1
+            if not still_open[key]:
+                del work[key]
+        pieces = list(routes[row.number].values())
+        if pieces:
+            ahead = _ahead(work, row, capacity)
+            yield _miss(row, pieces, ahead, calendar, capacity)
+
+
+def _ahead(work: _Work, row: Past, capacity: Capacity) -> dict[str, float]:
+    """Open minutes of the work of other tickets that is due by this one's promise."""
+    crew: dict[str, float] = defaultdict(float)
+    for (number, due), stations in work.items():
+        if due <= row.promised_at and number != row.number:
+            for station, minutes in stations.items():
+                crew[station] += minutes
+    return {station: capacity.minutes(station, minutes, 0.0) for station, minutes in crew.items()}
+
+
+def _miss(
+    row: Past,
+    routes: Sequence[Sequence[Task]],
+    ahead: Mapping[str, float],
+    calendar: ShopCalendar,
+    capacity: Capacity,
+) -> Miss:
+    begins = calendar.counts_from(row.opened_at)
+    found = forecast(routes, begins, calendar, capacity, ahead)
+    late = calendar.open_minutes(found.at, row.ready_at)
+    early = calendar.open_minutes(row.ready_at, found.at)
+    return Miss(way_of(routes), late - early, found.path)

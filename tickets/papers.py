@@ -13,7 +13,8 @@ from django.utils.translation import gettext as _
 import care_rules
 from tickets import loadscan, scanning, shopface, tracking, wording
 from tickets.choices import BOARD_STATIONS, Paper
-from tickets.models import Machine, PaperPrint, Piece, RackPlace, Ticket
+from tickets.models import Machine, PaperPrint, Partner, Piece, RackPlace, Ticket
+from tickets.models.machines import ONE_PERSON
 from tickets.printing import CardData, TagData, build_cards, build_tags
 from tickets.printing.tags import MOST_LIMITS
 from tickets.writing import atomic_write
@@ -98,12 +99,15 @@ def scan_cards(paper: str = "a4") -> bytes:
         )
         for station in BOARD_STATIONS
     ]
-    if Machine.objects.filter(in_use=True).exists():
+    drums = Machine.objects.filter(in_use=True).exclude(kind__in=ONE_PERSON)
+    if drums.exists() or Partner.objects.filter(in_use=True).exists():
         cards += [
             CardData(loadscan.LOADS, _("Loads"), _("From the board to its loads")),
             CardData(loadscan.CLOSE, _("Close"), _("Nothing more goes into this load")),
-            CardData(loadscan.START, _("Start"), _("The machine runs")),
-            CardData(loadscan.FINISH, _("Finish"), _("The run is over: count the pieces out")),
+            CardData(loadscan.START, _("Start"), _("The machine runs, or the bag is picked up")),
+            CardData(
+                loadscan.FINISH, _("Finish"), _("The run is over, or the bag is back: count out")
+            ),
             CardData(loadscan.UNDO, _("Undo"), _("One step of this load back")),
         ]
     cards += [

@@ -15,7 +15,7 @@ from django.db.models import Max
 from django.utils.translation import gettext as _
 
 import care_rules
-from tickets import houserules, numbers, tracking, workloads
+from tickets import garments, houserules, numbers, tracking, washes, workloads
 from tickets.calendar import business_day
 from tickets.choices import Station
 from tickets.errors import Refused
@@ -40,7 +40,9 @@ class AcceptedCaution:
 class PieceSpec:
     """What the counter knows of a piece. ``facts`` is the JSON of the care contract.
 
-    ``photo`` is a new file, or the name of one that the media storage holds already.
+    ``photo`` is a new file, or the name of one that the media storage holds already. ``earlier``
+    is the same garment at its visit before; ``washes_before`` counts washes elsewhere before this
+    visit (since ``earlier``, where there is one), ``washes_allowed`` those its label certifies.
     """
 
     facts: Mapping[str, Any]
@@ -51,6 +53,9 @@ class PieceSpec:
     photo: File[bytes] | str | None = None
     accepted: Sequence[AcceptedCaution] = ()
     redo_of: Piece | None = None
+    earlier: Piece | None = None
+    washes_before: int | None = None
+    washes_allowed: int | None = None
 
 
 def open_ticket(
@@ -66,8 +71,9 @@ def open_ticket(
 ) -> Ticket:
     """Open a ticket with all its pieces, or nothing. A known ``client_key`` returns its ticket.
 
-    Raises ``Refused`` for an empty ticket, bad facts, a declined piece or a caution that still
-    needs a named acceptance.
+    Raises ``Refused`` for an empty ticket, bad facts, a declined piece, a caution that still
+    needs a named acceptance, an earlier piece that can't be the same garment, or a wash count of a
+    piece whose washes are not counted.
     """
     key = client_key or uuid.uuid4()
     if known := Ticket.objects.filter(client_key=key).first():
@@ -82,7 +88,12 @@ def open_ticket(
             _("Open a second ticket for the rest."),
         )
     house_rules = houserules.current()
-    decided = [_decide(position, spec, house_rules) for position, spec in enumerate(specs, 1)]
+    earlier = [spec.earlier for spec in specs]
+    garments.must_come_again(customer, earlier)
+    decided = [
+        _decide(position, spec, house_rules, count)
+        for position, (spec, count) in enumerate(zip(specs, _counts(specs), strict=True), 1)
+    ]
     with atomic_write():
         ticket, created = _new_ticket(
             key,
@@ -97,6 +108,10 @@ def open_ticket(
             note=note.strip(),
         )
         if created:
+            if any(earlier):
+                before = [piece.pk for piece in earlier if piece]
+                list(Piece.objects.select_for_update().filter(pk__in=before).order_by("pk"))
+                garments.must_come_again(customer, earlier)
             for position, (spec, decision) in enumerate(zip(specs, decided, strict=True), 1):
                 _add_piece(ticket, position, spec, decision, act)
     return ticket
@@ -110,6 +125,7 @@ def planned_route(facts: Mapping[str, Any], decision: Mapping[str, Any]) -> list
             station=_station(step["station"]),
             crew=workloads.crew_minutes(step["step"], work),
             waits=workloads.waiting_minutes(step["step"], step["settings"], decision["limits"]),
+            partner=workloads.partner_service(step["step"], step["settings"]),
         )
         for step in decision["steps"]
         if step["step"] != "assemble"
@@ -148,7 +164,8 @@ def decide_again(piece_code: str, facts: Mapping[str, Any], reason: str, act: Ac
                 for row in piece.acceptances.all()
             ],
         )
-        decision = _decide(piece.position, spec, houserules.current())
+        count = washes.wash_count(piece)
+        decision = _decide(piece.position, spec, houserules.current(), count)
         intake_done = piece.steps.filter(station=Station.INTAKE, done_at__isnull=False).first()
         piece.steps.all().delete()
         piece.facts, piece.decision = _facts_with_acceptance(spec), decision
@@ -162,8 +179,24 @@ def decide_again(piece_code: str, facts: Mapping[str, Any], reason: str, act: Ac
         return tracking.replace_route(piece, act, reason.strip()).piece
 
 
+def _counts(specs: Sequence[PieceSpec]) -> list[washes.WashCount]:
+    """The washes of each piece's garment as it is taken in."""
+    last = washes.wash_counts([spec.earlier for spec in specs if spec.earlier])
+    return [
+        washes.at_intake(
+            last[spec.earlier.pk] if spec.earlier else None,
+            spec.washes_before,
+            spec.washes_allowed,
+        )
+        for spec in specs
+    ]
+
+
 def _decide(
-    position: int, spec: PieceSpec, house_rules: Sequence[care_rules.HouseRule]
+    position: int,
+    spec: PieceSpec,
+    house_rules: Sequence[care_rules.HouseRule],
+    count: washes.WashCount,
 ) -> dict[str, Any]:
     try:
         decision = care_rules.decide_json(_facts_with_acceptance(spec), house_rules)
@@ -175,6 +208,9 @@ def _decide(
             % {"position": position, "field": fault.field, "value": fault.value},
             str(fault.cure),
         ) from error
+    _must_be_counted(position, spec, decision)
+    named = {item.key for item in spec.accepted if item.by_name.strip()}
+    decision = washes.with_wash_caution(decision, count, named)
     if decision["outcome"] == "decline":
         refusing = [c for c in decision["cautions"] if c["level"] == "refuse"]
         raise Refused(
@@ -184,7 +220,6 @@ def _decide(
             str(refusing[0]["do"]) if refusing else "",
         )
     if decision["outcome"] == "ask":
-        named = {item.key for item in spec.accepted}
         waiting = [
             c["says"]
             for c in decision["cautions"]
@@ -197,6 +232,28 @@ def _decide(
             _("Read it to the customer and write down who accepts, or take the piece off."),
         )
     return decision
+
+
+def _must_be_counted(position: int, spec: PieceSpec, decision: Mapping[str, Any]) -> None:
+    told = {"washes_before": spec.washes_before, "washes_allowed": spec.washes_allowed}
+    least = {"washes_before": 0, "washes_allowed": 1}
+    for name, number in told.items():
+        if number is None:
+            continue
+        words = {"position": position, "name": name, "number": number}
+        if not washes.is_counted(decision):
+            raise Refused(
+                "not_counted",
+                _("Piece %(position)d, %(name)s %(number)d: its washes are not counted.") % words,
+                _("Leave the number out, or say what protective clothing it is."),
+            )
+        if not least[name] <= number <= washes.MOST_WASHES:
+            raise Refused(
+                "bad_count",
+                _("Piece %(position)d, %(name)s: %(number)d can't be a count of washes.") % words,
+                _("Give a whole number from %(least)d to %(most)d, or leave it out.")
+                % {"least": least[name], "most": washes.MOST_WASHES},
+            )
 
 
 def _facts_with_acceptance(spec: PieceSpec) -> dict[str, Any]:
@@ -237,6 +294,9 @@ def _add_piece(
         photo=spec.photo or "",
         promised_at=ticket.promised_at,
         redo_of=spec.redo_of,
+        earlier=spec.earlier,
+        washes_before=spec.washes_before,
+        washes_allowed=spec.washes_allowed,
         station=Station.INTAKE,
         since=act.at,
     )

@@ -1,21 +1,18 @@
-"""What waits where: station queues, late and at-risk pieces, rack lookup. Nothing here writes."""
+"""What waits where: station queues, late pieces, rack lookup. Nothing here writes."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from django.db.models import Count, F, Prefetch, Q, QuerySet, Window
 from django.db.models.functions import RowNumber
 
-from tickets import workloads
-from tickets.calendar import ShopCalendar
 from tickets.choices import BOARD_STATIONS, CLOSED_STATES, PieceState, Station
-from tickets.models import Hold, Move, Piece, RouteStep, StationCrew, Ticket
+from tickets.models import Hold, LoadPiece, Move, Piece, RouteStep, Ticket
 
-LATE, AT_RISK, DUE, DONE = "late", "risk", "due", "done"
 _IN_HAND = (PieceState.WAITING, PieceState.ASSEMBLED)
 
 
@@ -43,6 +40,35 @@ def with_everything(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
         Prefetch(
             "holds",
             Hold.objects.filter(ended_at__isnull=True).select_related("owner", "opened_by"),
+            to_attr="open_holds",
+        ),
+    )
+
+
+def with_open_load(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
+    """The load that each piece is in now, with its machine or partner: one more query."""
+    inside = LoadPiece.objects.filter(left_at__isnull=True)
+    return pieces.prefetch_related(
+        Prefetch(
+            "in_loads",
+            inside.select_related("load__machine", "load__partner"),
+            to_attr="open_load_rows",
+        )
+    )
+
+
+def with_plan(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
+    """What a plan reads of pieces: steps, the load they are in and open holds; three queries."""
+    return pieces.prefetch_related(
+        Prefetch("steps", RouteStep.objects.order_by("order")),
+        Prefetch(
+            "in_loads",
+            LoadPiece.objects.filter(left_at__isnull=True).select_related("load"),
+            to_attr="open_load_rows",
+        ),
+        Prefetch(
+            "holds",
+            Hold.objects.filter(ended_at__isnull=True).select_related("owner"),
             to_attr="open_holds",
         ),
     )
@@ -104,60 +130,6 @@ def station_counts(now: datetime) -> list[StationCount]:
 
 def _counts(row: dict[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in row.items() if key != "station"}
-
-
-class Queue:
-    """Crew minutes that stand before a piece at each station, rush first, then by promise."""
-
-    def __init__(self, now: datetime) -> None:
-        self.now = now
-        self.calendar = ShopCalendar.load()
-        people = {row.station: float(row.people) for row in StationCrew.objects.all()}
-        self._ahead: dict[int, float] = {}
-        at_station: dict[str, float] = {}
-        rows = (
-            RouteStep.objects.filter(done_at__isnull=True)
-            .exclude(piece__state__in=(*CLOSED_STATES, PieceState.HELD))
-            .order_by("-piece__ticket__rush", "piece__promised_at", "piece_id", "order")
-            .values_list("piece_id", "station", "minutes")
-        )
-        for group in _by_piece(rows):
-            # Only the longest queue on its way: while it stands there, the others get shorter.
-            self._ahead[group[0][0]] = max(at_station.get(station, 0.0) for _, station, _ in group)
-            for _, station, minutes in group:
-                crew = float(minutes) / people.get(station, 1.0)
-                at_station[station] = at_station.get(station, 0.0) + crew
-
-    def ready_at(self, piece: Piece) -> datetime:
-        """When the piece can be done: queue before it, its own minutes, machine and rail time."""
-        crew = self._ahead.get(piece.pk, 0.0)
-        waits = 0.0
-        for step in piece.steps.all():
-            if step.done_at is None:
-                crew += float(step.minutes)
-                waits += workloads.waiting_minutes(step.step, step.settings, piece.limits)
-        if not self.calendar.hours:
-            return self.now + timedelta(minutes=crew + waits)
-        return self.calendar.add_minutes(self.now, crew) + timedelta(minutes=waits)
-
-    def urgency(self, piece: Piece) -> str:
-        """``late``: the promise is past. ``risk``: the work left no longer fits before it."""
-        if piece.state in (*CLOSED_STATES, PieceState.READY):
-            return DONE
-        if piece.promised_at < self.now:
-            return LATE
-        return AT_RISK if self.ready_at(piece) > piece.promised_at else DUE
-
-
-def _by_piece(rows: Iterable[tuple[int, str, Any]]) -> Iterable[list[tuple[int, str, Any]]]:
-    group: list[tuple[int, str, Any]] = []
-    for row in rows:
-        if group and group[0][0] != row[0]:
-            yield group
-            group = []
-        group.append(row)
-    if group:
-        yield group
 
 
 def late_pieces(now: datetime) -> QuerySet[Piece]:

@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
 from django.utils import timezone
@@ -21,6 +22,7 @@ from tickets.calendar import ShopCalendar, business_day
 from tickets.choices import CLOSED_STATES, Station
 from tickets.loads import figures
 from tickets.models import Machine, Programme, RouteStep, StationCrew
+from tickets.models.machines import ONE_PERSON
 from tickets.promising import Capacity, Forecast, Margin, Queue, Task, Waiting, made_late, quote
 
 PlannedStep = Task
@@ -73,16 +75,23 @@ def earliest_ready(
     calendar: ShopCalendar,
     queued: Backlog,
 ) -> Promise:
-    """Earliest honest ready time of a ticket whose pieces have these routes."""
+    """Earliest honest ready time of a ticket whose pieces have these routes.
+
+    After the day's cut-off it counts from the next working day.
+    """
+    begins = calendar.counts_from(now)
     found = quote(
         [(*route, ASSEMBLY) for route in routes],
-        now,
+        begins,
         calendar,
         queued.queue,
         queued.margin,
         workloads.round_minutes(),
     )
-    return Promise(found.at, found.forecast.hangs_on, _reason(found.forecast, now))
+    reason = _reason(found.forecast, now)
+    if begins > now:
+        reason = f"{_cut_off_words(begins)} {reason}".strip()
+    return Promise(found.at, found.forecast.hangs_on, reason)
 
 
 def rush_cost(
@@ -96,18 +105,23 @@ def rush_cost(
 def shop_capacity() -> Capacity:
     """People of each station, and litres of drum that its machines turn over in a minute.
 
-    A shop that told us no machines is not held up by any.
+    A shop that told us no machines is not held up by any. At the press no more people work than
+    there are presses and ironers in use, where the shop told us of any.
     """
     minutes: dict[str, list[int]] = defaultdict(list)
     for kind, each in Programme.objects.filter(in_use=True).values_list("kind", "minutes"):
         minutes[kind].append(each)
     litres: dict[str, float] = defaultdict(float)
+    presses = 0
     for machine in Machine.objects.filter(in_use=True).order_by("pk"):
+        presses += machine.kind in ONE_PERSON
         if machine.kind in minutes:
             run = sum(minutes[machine.kind]) / len(minutes[machine.kind]) + machine.turnaround
             station = machinery.station_of(machine.kind)
             litres[station] += float(machine.litres) * USUAL_FILL / run
     people = {row.station: float(row.people) for row in StationCrew.objects.all()}
+    if presses:
+        people[Station.PRESS] = min(people.get(Station.PRESS, 1.0), float(presses))
     return Capacity(people, dict(litres))
 
 
@@ -128,10 +142,21 @@ def _waiting(steps: Any) -> list[Waiting]:
     )
     tasks: dict[tuple[int, int, datetime], list[Task]] = defaultdict(list)
     for piece, number, due, grams, station, step, minutes, settings in rows:
-        waits = workloads.waits_by_settings(step, settings)
-        litres = _litres(step, settings, grams)
-        tasks[piece, number, due].append(Task(station, float(minutes), waits, litres))
+        tasks[piece, number, due].append(task_of(station, step, minutes, settings, grams))
     return [Waiting(number, due, tuple(every)) for (_pk, number, due), every in tasks.items()]
+
+
+def task_of(
+    station: str, step: str, minutes: Decimal, settings: dict[str, Any], grams: int
+) -> Task:
+    """A stored step of a piece of that weight (0: nobody weighed it), as the promise reads it."""
+    return Task(
+        station,
+        float(minutes),
+        workloads.waits_by_settings(step, settings),
+        _litres(step, settings, grams),
+        workloads.partner_service(step, settings),
+    )
 
 
 def _litres(step: str, settings: dict[str, Any], grams: int) -> float:
@@ -141,12 +166,28 @@ def _litres(step: str, settings: dict[str, Any], grams: int) -> float:
     return (grams or USUAL_GRAMS) / 1000 * figures.number(_RATIO[Station(step)])
 
 
+def _cut_off_words(begins: datetime) -> str:
+    day = date_format(timezone.localtime(begins), "l j F")
+    return _("Work of the day is closed; it counts from %(day)s.") % {"day": day}
+
+
 def _reason(expected: Forecast, now: datetime) -> str:
     if not expected.hangs_on:
         return ""
     station = Station(expected.hangs_on).label
+    if expected.hangs_on == Station.SEND_OUT and expected.back is not None:
+        return _("Most of the time goes to: %(station)s, back from the partner on %(day)s.") % {
+            "station": station,
+            "day": _day_words(expected.back, now),
+        }
     if expected.full_until is None or expected.full_until - now < timedelta(hours=1):
         return _("Most of the time goes to: %(station)s.") % {"station": station}
     today = business_day(expected.full_until) == business_day(now)
     until = date_format(timezone.localtime(expected.full_until), "H:i" if today else "l j F")
     return _("Full until %(until)s: %(station)s.") % {"until": until, "station": station}
+
+
+def _day_words(at: datetime, now: datetime) -> str:
+    """The weekday, with the date where another such day comes before it."""
+    near = business_day(at) - business_day(now) < timedelta(days=7)
+    return date_format(timezone.localtime(at), "l" if near else "l j F")

@@ -5,16 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from tickets.loads.sums import Prices
+
 
 @dataclass(frozen=True)
 class ShopFace:
-    """The shop's own choices; ``phone_region`` is the country of phone numbers without a code."""
+    """The shop's own choices; ``phone_region`` is the country of phone numbers without a code.
+
+    ``prices`` of water and energy are None where the shop has not told both.
+    """
 
     name: str = ""
     tag_size: str = "roll-62"
     tag_dpi: int = 203
     fahrenheit: bool = False
     phone_region: str = "GB"
+    prices: Prices | None = None
 
 
 _providers: list[Callable[[], ShopFace]] = [ShopFace]

@@ -17,6 +17,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from care_rules import catalogue
+from care_rules.speech import each_language
 from tickets import houserules
 from tickets.choices import Station
 
@@ -239,7 +240,7 @@ def _short(says: str) -> str:
     return first[:_LONGEST_REASON].rsplit(" ", 1)[0].rstrip(",;:") + " …"
 
 
-@cache
+@each_language
 def _names() -> dict[str, dict[str, str]]:
     groups = {
         "kinds": catalogue.kinds(),

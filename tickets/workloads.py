@@ -54,6 +54,14 @@ def waits_by_settings(step: str, settings: Mapping[str, Any]) -> float:
     return waiting_minutes(step, settings, limits)
 
 
+def partner_service(step: str, settings: Mapping[str, Any]) -> str:
+    """What a step sends a piece out for, as partners state it; empty for any other step."""
+    if step != "send_out":
+        return ""
+    to = str(settings.get("to", ""))
+    return "leather" if to == "specialist" else to
+
+
 def round_minutes() -> float:
     """Open minutes a piece lies at each station, beside the queue, until the crew's next round."""
     return _table()["wait.round"]

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from tickets import tracking, wording
+from tickets import tracking, washes, wording
 from tickets.choices import PieceState, Station
-from tickets.models import Hold, Piece, RouteStep
-from tickets.queries import Queue
+from tickets.dayplan import Urgency
+from tickets.models import Hold, Load, LoadPiece, Piece, RouteStep
 
 _MOST_CAUTIONS = 3
 _MACHINE_STATIONS = (Station.WASH, Station.DRY)
@@ -30,7 +30,9 @@ class Task:
 class WorkTag:
     """Everything a swing tag shows. ``question`` is true where the piece waits for a wet check.
 
-    ``missing`` and ``places`` speak of the rest of the ticket, at the assembly table and the rack.
+    ``in_load`` is the load that the piece is in now. ``washes`` says how often a counted garment
+    was washed, and is empty for any other. ``missing`` and ``places``
+    speak of the rest of the ticket, at the assembly table and the rack.
     """
 
     piece: Piece
@@ -46,6 +48,8 @@ class WorkTag:
     urgency: str
     promise: str
     hold: Hold | None
+    in_load: Load | None
+    washes: str
     missing: list[Piece]
     places: list[str]
 
@@ -58,6 +62,19 @@ class WorkTag:
         return [why for why in dict.fromkeys([*firsts, *rest]) if why not in said]
 
     @property
+    def beside(self) -> list[Piece]:
+        """Unmatched pieces of its ticket that lie on the same table."""
+        return [other for other in self.missing if self._beside(other)]
+
+    @property
+    def elsewhere(self) -> list[Piece]:
+        """Pieces of its ticket that are held or have not come to the table."""
+        return [other for other in self.missing if not self._beside(other)]
+
+    def _beside(self, other: Piece) -> bool:
+        return (other.state, other.station) == (PieceState.WAITING, self.piece.station)
+
+    @property
     def completes(self) -> bool:
         """Matched, and nothing of its ticket is missing: it only has to be sent on."""
         return (
@@ -68,19 +85,28 @@ class WorkTag:
 
 
 def work_tags(
-    pieces: Iterable[Piece], now: datetime, queue: Queue, *, fahrenheit: bool
+    pieces: Iterable[Piece], now: datetime, urgency: Urgency, *, fahrenheit: bool
 ) -> list[WorkTag]:
-    """Tags of pieces read with ``queries.with_everything``, and at the assembly table and the rack
-    ``with_siblings``; no further query."""
-    return [work_tag(piece, now, queue, fahrenheit=fahrenheit) for piece in pieces]
+    """Tags of pieces read with ``queries.with_everything`` and ``with_open_load``, and at the
+    assembly table and the rack ``with_siblings``; no further query, but three for the washes where
+    a piece is counted."""
+    rows = list(pieces)
+    washed = washes.words_by_piece(rows)
+    return [
+        work_tag(piece, now, urgency, fahrenheit=fahrenheit, washed=washed.get(piece.pk, ""))
+        for piece in rows
+    ]
 
 
-def work_tag(piece: Piece, now: datetime, queue: Queue, *, fahrenheit: bool) -> WorkTag:
+def work_tag(
+    piece: Piece, now: datetime, urgency: Urgency, *, fahrenheit: bool, washed: str = ""
+) -> WorkTag:
     waits = piece.state in (PieceState.WAITING, PieceState.HELD)
     steps = tracking.at_station(piece) if waits else []
     here = Station(piece.station)
     warned = [] if here in _NO_LIMITS_AT else wording.cautions(piece.decision)
     holds: list[Hold] = getattr(piece, "open_holds", [])
+    inside: list[LoadPiece] = getattr(piece, "open_load_rows", [])
     others = [
         other
         for other in (piece.ticket.pieces.all() if here in _SHARED_STATIONS else ())
@@ -104,9 +130,11 @@ def work_tag(piece: Piece, now: datetime, queue: Queue, *, fahrenheit: bool) -> 
         more_cautions=max(0, len(warned) - _MOST_CAUTIONS),
         load=wording.load_words(piece.decision["load"]) if here in _MACHINE_STATIONS else [],
         stains=wording.stain_names(piece.facts),
-        urgency=queue.urgency(piece),
+        urgency=urgency(piece),
         promise=wording.promise_words(piece.promised_at, now),
         hold=holds[0] if holds else None,
+        in_load=inside[0].load if inside else None,
+        washes="" if here in _NO_LIMITS_AT else washed,
         missing=[other for other in others if not _has_come(other)],
         places=sorted({other.rack_place.code for other in others if other.rack_place}),
     )

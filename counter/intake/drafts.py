@@ -3,8 +3,9 @@
 A piece of a draft is one JSON object: ``id`` (never changes, so two windows cannot mix up
 pieces), ``facts`` (care contract), ``inspection``, ``description``, ``set_mark``, ``weight_g``,
 ``photo`` (stored name), ``accepted`` (caution key -> name), ``heard`` (caution key -> the words
-that name said yes to), ``prices`` (line key -> typed text) and, where the owner recorded any,
-``overrides`` (see ``counter.overrides``).
+that name said yes to), ``prices`` (line key -> typed text), ``earlier`` (number of the piece
+that the garment was at its visit before), ``washes_before`` and ``washes_allowed`` (as typed) and,
+where the owner recorded any, ``overrides`` (see ``counter.overrides``).
 """
 
 from __future__ import annotations
@@ -17,8 +18,10 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.utils.translation import gettext as _
 
+from counter.intake import came_before
 from counter.intake.photos import drop_photo
 from counter.models import IntakeDraft
+from tickets import garments
 from tickets.errors import Refused
 from tickets.models import Customer
 from tickets.pieces import MOST_PIECES
@@ -28,10 +31,10 @@ DraftPiece = dict[str, Any]
 
 
 def blank_piece() -> DraftPiece:
-    """A piece of which nothing is known but that it is to be cleaned and pressed."""
+    """A piece of which nothing is known, not even what is asked: the counter chooses that."""
     return {
         "id": uuid.uuid4().hex[:12],
-        "facts": {"services": ["clean", "press"]},
+        "facts": {},
         "inspection": {},
         "description": "",
         "set_mark": "",
@@ -40,12 +43,15 @@ def blank_piece() -> DraftPiece:
         "accepted": {},
         "heard": {},
         "prices": {},
+        "earlier": "",
+        "washes_before": "",
+        "washes_allowed": "",
     }
 
 
 def is_blank(piece: Mapping[str, Any]) -> bool:
     fresh = blank_piece()
-    return all(piece.get(name) == fresh[name] for name in fresh if name != "id")
+    return all(piece.get(name, fresh[name]) == fresh[name] for name in fresh if name != "id")
 
 
 def start(customer: Customer, by: User) -> IntakeDraft:
@@ -77,12 +83,7 @@ def add_piece(key: uuid.UUID, expected: int, like: str = "") -> int:
         position = len(draft.pieces)
         if position != expected or (position and is_blank(draft.pieces[-1])):
             return
-        if position >= MOST_PIECES:
-            raise Refused(
-                "too_many_pieces",
-                _("A ticket takes %(most)d pieces.") % {"most": MOST_PIECES},
-                _("Open a second ticket for the rest."),
-            )
+        _must_have_room(position)
         piece = blank_piece()
         if source := find_piece(draft, like):
             facts = copy.deepcopy(source["facts"])
@@ -91,6 +92,38 @@ def add_piece(key: uuid.UUID, expected: int, like: str = "") -> int:
             piece |= {"facts": facts, "prices": dict(source["prices"])}
         draft.pieces.append(piece)
         position += 1
+
+    _change(key, change)
+    return position
+
+
+def add_earlier(key: uuid.UUID, code: str) -> int:
+    """Add a garment that comes again, by the number of its last piece; returns its position.
+
+    A second tap finds it there and adds none. Raises ``Refused`` for a garment of another
+    customer, one that is still in the shop, and one that came again already.
+    """
+    position = 0
+
+    def change(draft: IntakeDraft) -> None:
+        nonlocal position
+        numbers = [piece.get("earlier") for piece in draft.pieces]
+        if code in numbers:
+            position = numbers.index(code) + 1
+            return
+        garment = garments.by_code([code]).get(code)
+        if garment is None:
+            raise Refused(
+                "unknown_piece",
+                _("There is no piece %(code)s.") % {"code": code[:12]},
+                _("Choose a garment from the list, or add it as a new one."),
+            )
+        blank = draft.pieces.pop() if draft.pieces and is_blank(draft.pieces[-1]) else None
+        position = len(draft.pieces) + 1
+        before = [None] * (position - 1)
+        garments.must_come_again(draft.customer, [*before, garment.piece])
+        _must_have_room(position - 1)
+        draft.pieces.append((blank or blank_piece()) | came_before.taken_over(garment))
 
     _change(key, change)
     return position
@@ -179,6 +212,15 @@ def _change(key: uuid.UUID, change: Callable[[IntakeDraft], None]) -> IntakeDraf
         change(draft)
         draft.save(update_fields=["pieces", "rush", "note", "changed_at"])
     return draft
+
+
+def _must_have_room(pieces: int) -> None:
+    if pieces >= MOST_PIECES:
+        raise Refused(
+            "too_many_pieces",
+            _("A ticket takes %(most)d pieces.") % {"most": MOST_PIECES},
+            _("Open a second ticket for the rest."),
+        )
 
 
 def _must_be_unopened(draft: IntakeDraft) -> None:

@@ -19,16 +19,20 @@ from counter.intake.lists import (
     HAZARDS,
     KINDS,
     PART_NAMES,
+    SERVICE_NAMES,
     STAINS,
     TERMS,
     TRIMS,
     WORK,
 )
 from counter.intake.opening import earliest_promise
+from counter.intake.rush import RushCost, cost_of_rush
+from counter.intake.told_washes import ToldWashes, earlier_of, read_told
 from counter.models import IntakeDraft, Shop
 from counter.money import parse_money
-from tickets import houserules
+from tickets import houserules, washes
 from tickets.errors import Refused
+from tickets.garments import Garment
 from tickets.pieces import AcceptedCaution, PieceSpec
 from tickets.scheduling import Promise
 
@@ -75,6 +79,19 @@ class PieceLook:
     lines: list[prices.PriceLine] = field(default_factory=list)
     typed: dict[str, Decimal] = field(default_factory=dict)
     house_rules: Sequence[care_rules.HouseRule] = ()
+    second_looks: list[care_rules.Rule] = field(default_factory=list)
+    """What in the label as typed is unusual enough to read it once more."""
+    told: ToldWashes = field(default_factory=ToldWashes)
+
+    @property
+    def counted(self) -> bool:
+        """Whether its washes are counted."""
+        return bool(self.decision) and washes.is_counted(self.decision)  # type: ignore[arg-type]
+
+    @property
+    def washed(self) -> str:
+        """How often a counted piece was washed, with the wash to come."""
+        return self.told.words(self.decision) if self.counted and self.decision else ""
 
     @property
     def id(self) -> str:
@@ -155,6 +172,9 @@ class PieceLook:
                 for hold in self.holds
                 if hold.name
             ],
+            earlier=self.told.earlier.piece if self.told.earlier else None,
+            washes_before=self.told.before if self.counted else None,
+            washes_allowed=self.told.allowed if self.counted else None,
         )
 
 
@@ -164,14 +184,21 @@ class DraftLook:
     pieces: list[PieceLook]
     quote: prices.Quote
     promise: Promise | None
+    rush: RushCost | None = None
+    """What going first costs, where the draft asks for it."""
 
     @property
     def waiting(self) -> bool:
         return any(piece.waiting for piece in self.pieces)
 
     @property
+    def not_ready(self) -> list[PieceLook]:
+        """Pieces that keep the ticket shut, in order."""
+        return [piece for piece in self.pieces if piece.outcome != "accept"]
+
+    @property
     def may_open(self) -> bool:
-        return bool(self.pieces) and all(piece.outcome == "accept" for piece in self.pieces)
+        return bool(self.pieces) and not self.not_ready
 
 
 def look_at_piece(
@@ -180,12 +207,19 @@ def look_at_piece(
     shop: Shop,
     price_list: prices.PriceList,
     house_rules: Sequence[care_rules.HouseRule],
+    abilities: Mapping[str, Any] | None = None,
+    earlier: Mapping[str, Garment] | None = None,
 ) -> PieceLook:
-    """Decide on one piece and list what is wrong or still open. Costs no query."""
-    facts = {**piece["facts"], "shop": shop.abilities}
+    """Decide on one piece and list what is wrong or still open.
+
+    Costs no query where the shop's ``abilities`` and the ``earlier`` garments (``earlier_of``)
+    come along, as for one of many pieces.
+    """
+    facts = {**piece["facts"], "shop": dict(abilities or shop.abilities)}
     if lifted := overrides.in_force(piece):
         facts["overrides"] = lifted
     look = PieceLook(position, piece, facts, house_rules=house_rules)
+    look.told = read_told(piece, earlier_of([piece]) if earlier is None else earlier)
     look.typed = _typed_prices(look, shop)
     look.lines = prices.quote([facts], shop=shop, typed=[look.typed], prices=price_list).of_piece(1)
     _look_at_facts(look)
@@ -195,6 +229,8 @@ def look_at_piece(
         says = str(ASKED[fault.field]) if unanswered else fault.says
         look.faults.append(LookFault(fault.field, says, fault.cure, open=unanswered))
     _look_at_rest(look)
+    if look.counted:
+        look.faults += [LookFault("washes", *fault) for fault in look.told.faults]
     look.faults += [
         LookFault(
             "prices",
@@ -210,9 +246,10 @@ def look_at_piece(
 def look_at_draft(draft: IntakeDraft, shop: Shop, now: datetime) -> DraftLook:
     """The whole draft. Costs the same number of queries for one and for many pieces."""
     price_list = prices.PriceList.load()
-    house_rules = houserules.current()
+    house_rules, abilities = houserules.current(), shop.abilities
+    earlier = earlier_of(draft.pieces)
     looks = [
-        look_at_piece(piece, position, shop, price_list, house_rules)
+        look_at_piece(piece, position, shop, price_list, house_rules, abilities, earlier)
         for position, piece in enumerate(draft.pieces, 1)
     ]
     quote = prices.quote(
@@ -223,13 +260,14 @@ def look_at_draft(draft: IntakeDraft, shop: Shop, now: datetime) -> DraftLook:
         prices=price_list,
     )
     routes = [(look.facts, look.decision) for look in looks if look.decision]
-    promise = None
+    promise, rush = None, None
     if routes:
         try:
             promise = earliest_promise(routes, now, rush=draft.rush)
+            rush = cost_of_rush(routes, now, quote) if draft.rush else None
         except Refused:
             promise = None  # no opening hours yet; the opening door says so
-    return DraftLook(draft, looks, quote, promise)
+    return DraftLook(draft, looks, quote, promise, rush)
 
 
 def _look_at_facts(look: PieceLook) -> None:
@@ -238,7 +276,13 @@ def _look_at_facts(look: PieceLook) -> None:
         look.faults.append(LookFault("kind", _("What is it?"), _("Choose the kind."), open=True))
     if not facts.get("services"):
         look.faults.append(
-            LookFault("services", _("What is asked?"), _("Choose a service."), open=True)
+            LookFault(
+                "services",
+                _("What is asked?"),
+                _("Choose one or more of: %(offered)s.")
+                % {"offered": ", ".join(str(name) for name in SERVICE_NAMES.values())},
+                open=True,
+            )
         )
     if not facts.get("label", {}).get("state"):
         look.faults.append(
@@ -251,7 +295,10 @@ def _look_at_facts(look: PieceLook) -> None:
     known = {name: value for name, value in look.facts.items() if value not in ("", None)}
     named = [hold["key"] for hold in _named(look, known)]
     try:
-        look.decision = care_rules.decide_json({**known, "accepted": named}, look.house_rules)
+        parsed = care_rules.parse_facts({**known, "accepted": named})
+        decision = care_rules.decide(parsed, look.house_rules).as_json()
+        look.decision = washes.with_wash_caution(decision, look.told.count, named)
+        look.second_looks = care_rules.reading_notes(parsed)
     except care_rules.FactsError as error:
         look.decision = None
         look.faults += [
@@ -303,7 +350,8 @@ def _named(look: PieceLook, facts: Mapping[str, Any]) -> list[Mapping[str, Any]]
     if not look.piece.get("accepted"):
         return []
     try:
-        look.decision = care_rules.decide_json(facts, look.house_rules)
+        decision = care_rules.decide_json(facts, look.house_rules)
+        look.decision = washes.with_wash_caution(decision, look.told.count)
     except care_rules.FactsError:
         return []
     return [hold.caution for hold in look.holds if hold.name]

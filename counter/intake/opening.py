@@ -16,7 +16,7 @@ from django.utils.translation import gettext as _
 import care_rules
 from counter import overrides, prices
 from counter.intake.inspection import inspection_faults
-from counter.intake.lists import KINDS
+from counter.intake.lists import KINDS, SERVICE_NAMES
 from counter.models import Shop, TicketLine
 from tickets import houserules
 from tickets.calendar import ShopCalendar
@@ -49,15 +49,17 @@ def open_ticket(
     the price list does not know. ``recorded`` holds, for each piece, the rules that the owner
     recorded as lifted (``counter.overrides``). A known ``client_key`` returns its ticket unchanged.
 
-    Raises ``Refused`` for whatever ``tickets.pieces.open_ticket`` refuses, an inspection that is
-    not answered, a missing price, an early promise without a reason, and an override that the
-    owner did not record.
+    Raises ``Refused`` for whatever ``tickets.pieces.open_ticket`` refuses, a piece of which
+    nothing is asked, an inspection that is not answered, a missing price, an early promise
+    without a reason, and an override that the owner did not record.
     """
     key = client_key or uuid.uuid4()
     if known := Ticket.objects.filter(client_key=key).first():
         return known
     shop = Shop.current()
-    specs = [_of_this_shop(spec, shop) for spec in specs]
+    abilities = shop.abilities
+    specs = [_of_this_shop(spec, abilities) for spec in specs]
+    _must_be_asked(specs)
     _must_be_inspected(specs)
     unrecorded = overrides.unrecorded([spec.facts for spec in specs], recorded, act)
     with atomic_write():
@@ -122,12 +124,12 @@ def check_promise(
     return promised_at
 
 
-def _of_this_shop(spec: PieceSpec, shop: Shop) -> PieceSpec:
+def _of_this_shop(spec: PieceSpec, abilities: Mapping[str, Any]) -> PieceSpec:
     """Fill in what the counter knows better than its caller: machines and a usual weight."""
     entry = KINDS.by_key.get(str(spec.facts.get("kind", "other")))
     return replace(
         spec,
-        facts={**spec.facts, "shop": shop.abilities},
+        facts={**spec.facts, "shop": dict(abilities)},
         weight_g=spec.weight_g or (entry.grams if entry else 0),
     )
 
@@ -151,6 +153,19 @@ def _promise(
 def _decision(spec: PieceSpec, house_rules: Sequence[care_rules.HouseRule]) -> dict[str, Any]:
     named = sorted({item.key for item in spec.accepted if item.by_name.strip()})
     return care_rules.decide_json({**spec.facts, "accepted": named}, house_rules)
+
+
+def _must_be_asked(specs: Sequence[PieceSpec]) -> None:
+    """The care engine takes cleaning for granted where nothing is said; a ticket never does."""
+    for position, spec in enumerate(specs, 1):
+        if not spec.facts.get("services"):
+            raise Refused(
+                "no_service",
+                _("Piece %(position)d, %(kind)s: nothing is asked.")
+                % {"position": position, "kind": KINDS.name(str(spec.facts.get("kind", "other")))},
+                _("Choose one or more of: %(offered)s.")
+                % {"offered": ", ".join(str(name) for name in SERVICE_NAMES.values())},
+            )
 
 
 def _must_be_inspected(specs: Sequence[PieceSpec]) -> None:

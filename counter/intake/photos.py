@@ -83,6 +83,15 @@ def store_photo(upload: UploadedFile) -> str:
     return default_storage.save(f"{folder}/{uuid.uuid4().hex}.jpg", ContentFile(picture))
 
 
+def copy_photo(name: str) -> str:
+    """A copy of a kept photo under a name of its own; none of one that is gone."""
+    if not name or not default_storage.exists(name):
+        return ""
+    folder = timezone.localdate().strftime("pieces/%Y/%m")
+    with default_storage.open(name) as picture:
+        return default_storage.save(f"{folder}/{uuid.uuid4().hex}.jpg", picture)
+
+
 def drop_photo(name: str) -> None:
     if name:
         default_storage.delete(name)

@@ -5,11 +5,13 @@ from typing import Any
 from django.conf import settings
 from django.contrib.auth.hashers import check_password, make_password
 from django.core.exceptions import ValidationError
-from django.core.validators import RegexValidator
+from django.core.validators import MinValueValidator, RegexValidator
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from counter.papers import PaperSize
+from tickets.loads.sums import Prices
+from tickets.partners import sent_out_for
 from tickets.printing.sizes import TAG_SIZES
 
 
@@ -20,12 +22,6 @@ def tag_size_choices() -> list[tuple[str, Any]]:
 class Solvent(models.TextChoices):
     P = "P", _("P: perchloroethylene and what F allows")
     F = "F", _("F: hydrocarbon")
-
-
-class Partner(models.TextChoices):
-    DRY_CLEAN = "dry_clean", _("dry cleaning")
-    WET_CLEAN = "wet_clean", _("professional wet cleaning")
-    LEATHER = "leather", _("leather and fur")
 
 
 class Shop(models.Model):
@@ -64,10 +60,42 @@ class Shop(models.Model):
     )
     wet_cleaning = models.BooleanField(_("wet cleaning in house"), default=False)
     dry_cleaning = models.JSONField(_("solvents in house"), default=list, blank=True)
-    send_out = models.JSONField(_("partners for"), default=list, blank=True)
     rush_percent = models.PositiveSmallIntegerField(_("rush surcharge in percent"), default=50)
     minimum_charge = models.DecimalField(
         _("minimum charge of a ticket"), max_digits=8, decimal_places=2, default=0
+    )
+    water_price = models.DecimalField(
+        _("price of a cubic metre of water"),
+        max_digits=8,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+        help_text=_("with the charge for waste water"),
+    )
+    power_price = models.DecimalField(
+        _("price of a kWh of electricity"),
+        max_digits=8,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+    )
+    gas_price = models.DecimalField(
+        _("price of a kWh of gas"),
+        max_digits=8,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0)],
+        help_text=_("only where a machine is heated by gas"),
+    )
+    holidays_of = models.CharField(
+        _("public holidays of"),
+        max_length=12,
+        blank=True,
+        editable=False,
+        help_text=_("country, and region after a hyphen"),
     )
     is_demo = models.BooleanField(default=False, editable=False)
 
@@ -90,12 +118,19 @@ class Shop(models.Model):
         return cls.objects.filter(pk=1).first() or cls(pk=1)
 
     @property
+    def running_costs(self) -> Prices | None:
+        """Prices of water and energy; None until both water and electricity are told."""
+        if self.water_price is None or self.power_price is None:
+            return None
+        return Prices(self.water_price, self.power_price, self.gas_price)
+
+    @property
     def abilities(self) -> dict[str, Any]:
         """The ``shop`` part of the care contract."""
         return {
             "wet_cleaning": self.wet_cleaning,
             "dry_cleaning": list(self.dry_cleaning),
-            "send_out": list(self.send_out),
+            "send_out": sent_out_for(),
         }
 
 

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from counter.forms.intake import CustomerForm
 from counter.intake.standing import Standing, look_up, standing, twins_of
 from counter.models import IntakeDraft, Shop
+from tickets import garments
 from tickets.calendar import business_day
 from tickets.customers import find_customers, parse_phone, save_customer, words_of
 from tickets.errors import Refused
@@ -100,6 +101,7 @@ def customer(request: HttpRequest, pk: int) -> HttpResponse:
         "form": form,
         "tickets": [(ticket, standing(ticket, now)) for ticket in tickets[:MOST_TICKETS]],
         "draft": person.drafts.filter(ticket__isnull=True).first(),
+        "came_before": garments.of_customer(person),
         "room": "desk",
     }
     return render(request, "counter/intake/customer.html", facts, status=status)

@@ -32,6 +32,7 @@ FAULT_SLOTS = (
     "services",
     "work",
     "prices",
+    "washes",
     "trims",
     "hazards",
     "description",

@@ -18,8 +18,9 @@ from counter import intake as doors
 from counter import overrides
 from counter.acting import acting
 from counter.forms.intake import TicketForm, read_names, read_piece
-from counter.intake import drafts, photos
+from counter.intake import came_before, drafts, photos
 from counter.intake.looks import DraftLook, look_at_draft, look_at_piece
+from counter.intake.told_washes import earlier_of
 from counter.models import IntakeDraft, Shop
 from counter.prices import PriceList
 from counter.views.desk import customer, customer_new, desk
@@ -31,8 +32,19 @@ from tickets.models import Customer
 
 @require_POST
 def intake_start(request: HttpRequest, customer_pk: int) -> HttpResponse:
+    """The customer's intake; ``earlier`` puts a garment on it that came before."""
     draft = drafts.start(get_object_or_404(Customer, pk=customer_pk), acting(request).by)
+    if code := request.POST.get("earlier", ""):
+        return _add_earlier(request, draft, code)
     return redirect("intake", key=draft.pk)
+
+
+def _add_earlier(request: HttpRequest, draft: IntakeDraft, code: str) -> HttpResponse:
+    try:
+        position = drafts.add_earlier(draft.pk, code)
+    except Refused as refusal:
+        return _refused(request, draft, refusal)
+    return redirect("intake_piece", key=draft.pk, position=position)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -60,6 +72,9 @@ def intake_open(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     try:
         draft = _save_ticket_part(request, draft, form)
         if not form.is_valid():
+            return _intake_page(request, draft, form, status=422)
+        if _rush_not_shown(request, draft):
+            messages.warning(request, _("Rush: read what it costs, then open the ticket."))
             return _intake_page(request, draft, form, status=422)
         ticket = doors.open_from_draft(
             draft, form.promise, acting(request), promise_reason=form.cleaned_data["promise_reason"]
@@ -97,6 +112,8 @@ def intake_piece_add(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     expected = request.POST.get("expected", "")
     try:
         _keep_ticket_part(request, draft)
+        if code := request.POST.get("earlier", ""):
+            return _add_earlier(request, draft, code)
         position = drafts.add_piece(
             key,
             int(expected) if expected.isdecimal() and len(expected) < 4 else len(draft.pieces),
@@ -212,9 +229,10 @@ def _keep_ticket_part(request: HttpRequest, draft: IntakeDraft) -> None:
 def _save_ticket_part(request: HttpRequest, draft: IntakeDraft, form: TicketForm) -> IntakeDraft:
     form.is_valid()
     shop, price_list, house_rules = Shop.current(), PriceList.load(), houserules.current()
-    accepted = {}
+    abilities, accepted = shop.abilities, {}
+    earlier = earlier_of(draft.pieces)
     for position, piece in enumerate(draft.pieces, 1):
-        look = look_at_piece(piece, position, shop, price_list, house_rules)
+        look = look_at_piece(piece, position, shop, price_list, house_rules, abilities, earlier)
         says = {hold.caution["key"]: hold.caution["says"] for hold in look.holds}
         if any(f"accept-{look.id}-{caution}" in request.POST for caution in says):
             accepted[look.id] = read_names(request.POST, look.id, says)
@@ -226,13 +244,23 @@ def _save_ticket_part(request: HttpRequest, draft: IntakeDraft, form: TicketForm
     )
 
 
+def _rush_not_shown(request: HttpRequest, draft: IntakeDraft) -> bool:
+    """Whether rush was asked for on a page that did not say yet what it costs the others."""
+    if not draft.rush or request.POST.get("rush_shown"):
+        return False
+    look = look_at_draft(draft, Shop.current(), timezone.now())
+    return look.may_open and look.rush is not None
+
+
 def _intake_page(
     request: HttpRequest, draft: IntakeDraft, form: TicketForm, status: int = 200
 ) -> HttpResponse:
     look: DraftLook = look_at_draft(draft, Shop.current(), timezone.now())
-    facts = {"draft": draft, "look": look, "form": form, "room": "desk"}
+    facts: dict[str, Any] = {"draft": draft, "look": look, "form": form, "room": "desk"}
     part = request.htmx and request.method == "POST"  # type: ignore[attr-defined]
-    page = "counter/intake/_sums.html" if part else "counter/intake/intake.html"
+    if not part:
+        facts["came_before"] = came_before.offered(draft)
+    page = "counter/intake/_ticket_changes.html" if part else "counter/intake/intake.html"
     return render(request, page, facts, status=status)
 
 
@@ -255,6 +283,7 @@ def _editor_page(request: HttpRequest, draft: IntakeDraft, position: int, do: st
         return render(request, "counter/intake/piece.html", facts)
     target = request.htmx.target or ""  # type: ignore[attr-defined]
     facts["swapped"] = target
+    facts["washes_changed"] = look.counted != bool(request.POST.get("washes_asked"))
     facts["pick"] = next((p for p in facts["picks"] if target == f"pick-{p['field']}"), None)
     return render(request, "counter/intake/_piece_changes.html", facts)
 

@@ -17,6 +17,7 @@ from counter.forms.machines import MachineForm, ProgrammeForm
 from tickets import machinery
 from tickets.errors import Refused
 from tickets.models import Machine, MachineKind, Programme
+from tickets.models.machines import ONE_PERSON
 
 _get_or_post = require_http_methods(["GET", "POST"])
 
@@ -49,7 +50,7 @@ def shop_machine(request: HttpRequest, pk: int) -> HttpResponse:
 
 @_get_or_post
 def shop_programme_new(request: HttpRequest, kind: str) -> HttpResponse:
-    if kind not in MachineKind.values:
+    if kind not in MachineKind.values or kind in ONE_PERSON:
         raise Http404(_("There is no kind of machine %(kind)s.") % {"kind": kind})
     return _programme(request, Programme(kind=kind), _("New programme"))
 
@@ -85,6 +86,7 @@ def _listed() -> dict[str, Any]:
     kinds = [
         {
             "kind": kind,
+            "has_programmes": kind not in ONE_PERSON,
             "machines": [m for m in machines if m.kind == kind],
             "programmes": [p for p in programmes if p.kind == kind],
         }

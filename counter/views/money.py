@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods
 
 from counter import papers_data, payments
 from counter.acting import acting
@@ -77,17 +77,21 @@ def _home(request: HttpRequest, ticket: Ticket) -> str:
     return reverse("tickets:ticket", args=[ticket.number])
 
 
-@require_GET
 def paper_slip(request: HttpRequest, number: int) -> HttpResponse:
-    return _pdf(papers_data.print_slip(_ticket(number), acting(request)))
-
-
-@require_GET
-def paper_receipt(request: HttpRequest, number: int) -> HttpResponse:
-    """The receipt of the pickup named by ``?pickup=``, or of the last one."""
+    """Print and log a claim slip; the answer is the PDF."""
     ticket = _ticket(number)
+    if request.method != "POST":
+        return _press_the_button(request, ticket, _("Claim slip"))
+    return _pdf(papers_data.print_slip(ticket, acting(request)))
+
+
+def paper_receipt(request: HttpRequest, number: int) -> HttpResponse:
+    """Print and log the receipt of the pickup named by ``pickup``, or of the last one."""
+    ticket = _ticket(number)
+    if request.method != "POST":
+        return _press_the_button(request, ticket, _("Receipt"))
     chosen: Pickup | None = None
-    if asked := request.GET.get("pickup", ""):
+    if asked := request.POST.get("pickup", ""):
         done = ticket.pickups.filter(done_at__isnull=False)
         chosen = get_object_or_404(
             done, pk=int(asked) if asked.isascii() and asked.isdigit() else 0
@@ -98,6 +102,14 @@ def paper_receipt(request: HttpRequest, number: int) -> HttpResponse:
         messages.error(request, str(refusal))
         return redirect("pickup", number=number)
     return _pdf(printed)
+
+
+def _press_the_button(request: HttpRequest, ticket: Ticket, paper: str) -> HttpResponse:
+    """An address typed or kept from earlier prints nothing; the page shows the button that does."""
+    context = {"ticket": ticket, "paper": paper, "room": "pickup"}
+    page = render(request, "counter/pickup/paper.html", context, status=405)
+    page.headers["Allow"] = "POST"
+    return page
 
 
 def _pdf(printed: Printed) -> HttpResponse:

@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_POST
@@ -153,6 +154,7 @@ def _context(request: HttpRequest, ticket: Ticket, form: HandOverForm) -> dict[s
             }
             for piece in now.missing
         ],
+        "late": ticket.promised_at < timezone.now(),
         "results": [_Result(*entry) for entry in results],
         "form": form,
         "balance": payments.balance(ticket),

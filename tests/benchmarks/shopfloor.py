@@ -14,7 +14,7 @@ import heapq
 import math
 import random
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -108,6 +108,11 @@ class Clock:
         day = max(0, bisect.bisect_left(self.counts, total) - 1)
         return max(at, self.starts[day] + total - self.counts[day])
 
+    def is_open(self, at: float) -> bool:
+        """Whether people work at this moment; the moment of closing counts."""
+        day = bisect.bisect_left(self.ends, at)
+        return self.starts[day] <= at
+
     def next_open(self, at: float) -> float:
         """The first moment from ``at`` on at which work can go on; not a closing moment."""
         day = bisect.bisect_right(self.ends, at)
@@ -183,7 +188,7 @@ class Shop:
 
     # What comes in
 
-    def _customers(self, draw: random.Random) -> Iterator[Any]:
+    def _customers(self, draw: random.Random) -> Generator[Any, Any, None]:
         end, counts, weights = self.weeks * WEEK, *zip(*PIECES, strict=True)
         while self.env.now < end:
             weekday = int(self.env.now % WEEK // DAY)
@@ -200,7 +205,7 @@ class Shop:
                 job.todo[place] = tasks
                 self._arrive(Part(job.due, job.number, place, job, programme, tasks))
 
-    def _absences(self, draw: random.Random) -> Iterator[Any]:
+    def _absences(self, draw: random.Random) -> Generator[Any, Any, None]:
         while True:
             gone = ABSENT * (1 - COVERED)
             away = {s: sum(draw.random() < gone for _ in range(n)) for s, n in PEOPLE.items()}
@@ -229,7 +234,7 @@ class Shop:
         heapq.heappush(self.heaps[station], part)
         self._wake(station)
 
-    def _person(self, station: str, number: int) -> Iterator[Any]:
+    def _person(self, station: str, number: int) -> Generator[Any, Any, None]:
         heap = self.heaps[station]
         while True:
             yield from self._until_open()
@@ -256,7 +261,7 @@ class Shop:
         else:
             self._next(part)
 
-    def _on_rail(self, part: Part, minutes: float) -> Iterator[Any]:
+    def _on_rail(self, part: Part, minutes: float) -> Generator[Any, Any, None]:
         yield self.env.timeout(minutes * self._times.uniform(0.7, 1.1))
         self._next(part)
 
@@ -274,7 +279,7 @@ class Shop:
             self.done.append(job)
             del self.open[job.number]
 
-    def _machine(self, station: str) -> Iterator[Any]:
+    def _machine(self, station: str) -> Generator[Any, Any, None]:
         waiting = self.drums[station]
         while True:
             yield from self._until_open()
@@ -303,7 +308,7 @@ class Shop:
             self.busy[f"{station} drum"] += minutes + TURNAROUND
             yield self.env.timeout(TURNAROUND)
 
-    def _until_open(self) -> Iterator[Any]:
+    def _until_open(self) -> Generator[Any, Any, None]:
         opens = self.clock.next_open(self.env.now)
         if opens > self.env.now:
             yield self.env.timeout(opens - self.env.now)

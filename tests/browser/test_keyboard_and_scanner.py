@@ -74,11 +74,6 @@ class Hands:
         if not self.page.evaluate("document.activeElement.checked"):
             self.press("Space")
 
-    def untick(self, words: str, group: str = "") -> None:
-        self.tab_to(words, group)
-        if self.page.evaluate("document.activeElement.checked"):
-            self.press("Space")
-
     def type_into(self, words: str, text: str, group: str = "") -> None:
         self.tab_to(words, group)
         self.page.keyboard.type(text)
@@ -187,6 +182,10 @@ def describe(hands: Hands, garment: Garment) -> None:
         hands.press("Space")
     else:
         assert hands._arrow_to(garment.kind, first)
+    for service in garment.services:
+        hands.choose(service, "#group-services")
+    for operation in garment.work:
+        hands.choose(operation, "#pick-work")
     hands.choose(garment.colour, "#group-colour")
     hands.choose(garment.construction, "#group-construction")
     for row, (fibre, percent) in enumerate(garment.fibres):
@@ -208,13 +207,6 @@ def describe(hands: Hands, garment: Garment) -> None:
         hands.choose(stain, "#pick-stains")
     hands.choose("None seen", "#group-damage")
     hands.choose(garment.fastenings, "#group-fastenings")
-    for service in ("Clean", "Press", "Mend", "Alter"):
-        if service in garment.services:
-            hands.choose(service, "#group-services")
-        else:
-            hands.untick(service, "#group-services")
-    for operation in garment.work:
-        hands.choose(operation, "#pick-work")
     expect(page.locator("#bar-outcome")).to_contain_text("Can be taken in")
     expect(page.locator("#decision .process")).to_contain_text(garment.process)
 

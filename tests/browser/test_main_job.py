@@ -95,7 +95,7 @@ def take_in(page: Page) -> None:
         describe(page, garment)
         page.get_by_role("button", name="Done with this piece").click()
     expect(page.locator("#sums .total")).to_have_text(TOTAL)
-    expect(page.get_by_text("Earliest honest promise")).to_be_visible()
+    expect(page.get_by_text("Earliest promise")).to_be_visible()
     page.get_by_role("button", name="Open the ticket").click()
     expect(page.get_by_role("heading", level=1)).to_have_text(re.compile(r"^1\d{6}$"))
 
@@ -108,6 +108,8 @@ def describe(page: Page, garment: Garment) -> None:
             page.locator(group).get_by_role(role, name=name, exact=True).check()
 
     tap("#group-kind", garment.kind)
+    tap("#group-services", *garment.services, role="checkbox")
+    tap("#pick-work", *garment.work, role="checkbox")
     tap("#group-colour", garment.colour)
     tap("#group-construction", garment.construction)
     page.get_by_role("button", name=garment.mix, exact=True).click()
@@ -121,10 +123,6 @@ def describe(page: Page, garment: Garment) -> None:
     tap("#pick-stains", *garment.stains, role="checkbox")
     tap("#group-damage", "None seen")
     tap("#group-fastenings", garment.fastenings)
-    for service in ("Clean", "Press", "Mend", "Alter"):
-        asked = page.locator("#group-services").get_by_role("checkbox", name=service, exact=True)
-        asked.set_checked(service in garment.services)
-    tap("#pick-work", *garment.work, role="checkbox")
     expect(page.locator("#bar-outcome")).to_contain_text("Can be taken in")
     expect(page.locator("#decision .process")).to_contain_text(garment.process)
 
@@ -145,7 +143,7 @@ def print_slip(page: Page) -> str:
     """The ticket number read off the claim slip."""
     papers = Papers(page.context)
     with page.context.expect_page() as opened:
-        page.get_by_role("link", name="Claim slip", exact=True).click()
+        page.get_by_role("button", name="Claim slip", exact=True).click()
     opened.value.wait_for_load_state()
     pdf = papers.after(opened.value)
     text = " ".join(reading.words(pdf))
@@ -273,7 +271,7 @@ def hand_over(page: Page, tags: list[str], slip: str) -> None:
     expect(page.locator(".messages")).to_contain_text(f"3 pieces handed to {NAME}.")
     papers = Papers(page.context)
     with page.context.expect_page() as opened:
-        page.locator(".money").get_by_role("link", name="Receipt").click()
+        page.locator(".money").get_by_role("button", name="Receipt").click()
     opened.value.wait_for_load_state()
     text = " ".join(reading.words(papers.after(opened.value)))
     assert NAME in text

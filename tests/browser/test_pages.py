@@ -21,7 +21,7 @@ from tests.browser.looking import beyond_the_edge, too_small
 from tests.browser.test_main_job import sign_in
 from tickets import tracking
 from tickets.choices import BOARD_STATIONS, MoveKind, PieceState, Station
-from tickets.models import Customer, Load, Machine, Move, Piece, Programme, Ticket
+from tickets.models import Customer, Load, Machine, Move, Partner, Piece, Programme, Ticket
 from tickets.tracking import Act
 
 NO_PAGES = {
@@ -31,7 +31,7 @@ NO_PAGES = {
     "message_called", "tickets:scan", "tickets:hold", "tickets:release", "tickets:redo",
     "tickets:return_undone", "tickets:complete", "tickets:piece_photo",
     "tickets:loads_scan", "tickets:load_open", "tickets:load_scan", "tickets:load_never_in",
-    "paper_slip", "paper_receipt", "tickets:paper_tags", "tickets:paper_cards",
+    "paper_slip", "paper_receipt", "tickets:paper_tags", "tickets:paper_cards", "paper_plan",
 }  # fmt: skip
 """Names that send on, take only POST, or answer with a photo or a PDF."""
 
@@ -54,12 +54,14 @@ def addresses() -> Iterator[tuple[str, str]]:
         ("login",), ("switch",), ("switch_pin", person.pk), ("desk",), ("customer_new",),
         ("customer", ready.customer_id), ("intake", draft.pk), ("intake_piece", draft.pk, 1),
         ("pickup_find",), ("messages_out",), ("tickets:boards",), ("owner_day",),
+        ("plan",),
         ("shop_settings",), ("prices",), ("shop_hours",), ("shop_places",), ("shop_staff",),
         ("shop_person", person.pk), ("house_rules",),
         ("care",), ("care_try",), ("care_entry", "fibre.wool"), ("care_entry", "label.wash_30"),
         ("shop_machines",), ("shop_machine", Machine.objects.earliest("pk").pk),
         ("shop_programme_new", "washer"), ("shop_programme", Programme.objects.earliest("pk").pk),
-        ("tickets:loads", "wash"), ("tickets:loads", "dry"),
+        ("shop_partners",), ("shop_partner", Partner.objects.earliest("pk").pk), ("shop_holidays",),
+        ("tickets:loads", "wash"), ("tickets:loads", "dry"), ("tickets:loads", "send_out"),
         *(("tickets:load", load.pk) for load in Load.objects.order_by("pk")[:2]),
         *(("pickup", each.number) for each in (ready, under_way, closed)),
         *(("tickets:ticket", each.number) for each in (ready, under_way, closed)),
@@ -291,6 +293,7 @@ def take_in_without_script(page: Page, customer: Customer) -> None:
     page.get_by_role("button", name="Take in pieces").click()
     page.get_by_role("button", name="First piece").click()
     page.locator("#group-kind").get_by_label("cotton shirt", exact=True).check()
+    page.locator("#group-services").get_by_label("Clean", exact=True).check()
     page.locator("#group-colour").get_by_label("White").check()
     page.locator("#group-construction").get_by_label("Woven", exact=True).check()
     page.get_by_role("button", name="100 % cotton").click()

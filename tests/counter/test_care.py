@@ -113,7 +113,8 @@ def test_the_page_searches_and_browses(client: Client) -> None:
     assert "Label symbols" in text_of(client.get("/care/"))
     assert "Wool" in text_of(client.get("/care/", {"q": "wool"}))
     assert "cashmere" in text_of(client.get("/care/", {"group": "fibres"})).casefold()
-    assert "Nothing has that in it" in text_of(client.get("/care/", {"q": "zzzz"}))
+    page = text_of(client.get("/care/", {"q": "zzzz"}))
+    assert "Nothing has that in it. Try one plain word, or browse below. Fibres" in page
     assert "Browse" in text_of(client.get("/care/", {"group": "no_such_group"}))
 
 

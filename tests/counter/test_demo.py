@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from io import StringIO
 
 import pytest
@@ -12,7 +12,21 @@ from counter import demo
 from counter.models import Payment, Pickup, Shop
 from tests.building import make_customer
 from tickets.choices import MoveKind, PieceState, Station
-from tickets.models import Customer, Hold, Move, Piece, Ticket
+from tickets.models import (
+    ClosedDay,
+    Customer,
+    Hold,
+    Load,
+    Machine,
+    Move,
+    OpeningHours,
+    Partner,
+    PartnerService,
+    Piece,
+    Ticket,
+)
+from tickets.models.machines import LoadState
+from tickets.washes import WashCount, wash_count
 
 pytestmark = pytest.mark.django_db
 
@@ -33,6 +47,19 @@ def test_the_demo_shop_is_alive_in_every_state() -> None:
     assert Hold.objects.filter(ended_at__isnull=True).count() >= 2
     assert Pickup.objects.filter(part=True).exists()
     assert Payment.objects.filter(kind=Payment.Kind.DEPOSIT).exists()
+    gone = Load.objects.get(partner__isnull=False, state=LoadState.RUNNING)
+    assert gone.contents.filter(left_at__isnull=True).exists()
+    assert gone.ends_at is not None
+    assert gone.ends_at > AFTERNOON
+    taken = {each for partner in Partner.objects.all() for each in partner.services}
+    assert taken == set(PartnerService.values)
+    assert set(Machine.objects.values_list("kind", flat=True)) >= {"press", "ironer", "washer"}
+    assert ClosedDay.objects.filter(day=date(2026, 12, 25)).exists()
+    assert OpeningHours.objects.filter(break_from__isnull=False, cut_off__isnull=False).exists()
+    assert Shop.current().running_costs is not None
+    third = Piece.objects.filter(earlier__earlier__isnull=False).get()
+    assert (third.station, third.state) == (Station.WASH, PieceState.WAITING)
+    assert wash_count(third) == WashCount(22, 25, told=True)
     days = Ticket.objects.dates("business_day", "day")
     assert 25 <= (days[len(days) - 1] - days[0]).days <= demo.DAYS
 

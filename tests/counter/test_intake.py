@@ -122,6 +122,7 @@ def test_a_repeated_key_returns_the_first_ticket_and_writes_nothing(user: User) 
 @pytest.mark.parametrize(
     ("spec", "code"),
     [
+        (PieceSpec(jumper(services=[]), LOOKED_OVER), "no_service"),
         (PieceSpec(jumper(), {}), "not_inspected"),
         (PieceSpec(shirt(), LOOKED_OVER), "not_inspected"),
         (PieceSpec(jumper(), STAINED), "not_inspected"),
@@ -218,6 +219,25 @@ def test_a_draft_with_an_open_question_names_the_piece_and_stays_as_it_was(user:
     draft.refresh_from_db()
     assert refusal.value.says == "Piece 2, New piece: What is it?"
     assert (draft.ticket, counted()) == (None, before)
+
+
+def test_nothing_is_taken_for_granted_and_a_piece_of_which_nothing_is_asked_is_named(
+    user: User,
+) -> None:
+    untold = {name: value for name, value in jumper().items() if name != "services"}
+    draft = draft_of(user, {"facts": jumper(), "inspection": LOOKED_OVER}, {"facts": untold})
+    assert drafts.blank_piece()["facts"] == {}
+    drafts.save_piece(draft.pk, draft.pieces[1]["id"], {"inspection": LOOKED_OVER})
+    with pytest.raises(Refused) as refusal:
+        intake.open_from_draft(draft, None, Act(by=user))
+    assert refusal.value.says == "Piece 2, wool sweater: What is asked?"
+    assert refusal.value.cure == "Choose one or more of: Clean, Press, Mend, Alter."
+    with pytest.raises(Refused) as refusal:
+        intake.open_ticket(make_customer(), [PieceSpec(untold, LOOKED_OVER)], None, Act(by=user))
+    assert str(refusal.value) == (
+        "Piece 1, wool sweater: nothing is asked. Choose one or more of: Clean, Press, Mend, Alter."
+    )
+    assert Ticket.objects.count() == 0
 
 
 def test_a_name_counts_only_for_the_words_it_said_yes_to(user: User) -> None:

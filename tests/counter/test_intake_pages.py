@@ -108,7 +108,9 @@ def test_a_shirt_goes_from_the_form_to_an_open_ticket(counter: Client, draft: In
             "terms": [],
         },
     }
-    opened = counter.post(url(draft, "open/"), {"note": "ring first", "rush": "on"})
+    opened = counter.post(
+        url(draft, "open/"), {"note": "ring first", "rush": "on", "rush_shown": "yes"}
+    )
     ticket = Ticket.objects.get()
     assert opened.url == f"/tickets/{ticket.number}/"
     assert (ticket.note, ticket.rush, ticket.client_key) == ("ring first", True, draft.pk)
@@ -135,6 +137,41 @@ def test_a_piece_with_open_questions_keeps_the_ticket_shut(
     page = counter.post(url(draft, "open/"))
     assert (page.status_code, Ticket.objects.count()) == (422, 0)
     assert "Piece 1, cotton shirt: Damage? Look at the piece, then choose" in page.content.decode()
+
+
+def test_the_button_stays_calm_and_the_first_open_question_is_linked(
+    counter: Client, draft: IntakeDraft
+) -> None:
+    answers = {name: value for name, value in SHIRT.items() if name != "inspection-damage"}
+    counter.post(url(draft, "pieces/1/"), answers)
+    page = counter.get(url(draft)).content.decode()
+    bar = page[page.index('id="open-bar"') :]
+    assert f'href="{url(draft, "pieces/1/")}#group-damage">1 · cotton shirt: Damage?</a>' in bar
+    assert 'class="button quiet" id="open-button"' in bar
+    editor = counter.get(url(draft, "pieces/1/")).content.decode()
+    assert 'id="group-damage"' in editor
+    assert 'class="next-open" href="#group-damage"' in editor
+    counter.post(url(draft, "pieces/1/"), SHIRT)
+    live = counter.post(url(draft), {}, headers={**HTMX, "HX-Target": "sums"}).content.decode()
+    assert 'class="button" id="open-button"' in live
+    assert "Before it opens" not in live
+
+
+def test_nothing_asked_is_ticked_beforehand_and_the_ticket_says_what_is_missing(
+    counter: Client, draft: IntakeDraft
+) -> None:
+    editor = counter.get(url(draft, "pieces/1/")).content.decode()
+    services = re.findall(r'name="services" value="([a-z]+)"( checked)?', editor)
+    assert services == [("clean", ""), ("press", ""), ("mend", ""), ("alter", "")]
+    unasked = {name: value for name, value in SHIRT.items() if name != "services"}
+    told = counter.post(url(draft, "pieces/1/"), {**unasked, "do": "look"}).content.decode()
+    assert "Shown as for cleaning, until it is chosen what is asked." in told
+    page = counter.post(url(draft, "open/"))
+    assert (page.status_code, Ticket.objects.count()) == (422, 0)
+    assert (
+        "Piece 1, cotton shirt: What is asked? "
+        "Choose one or more of: Clean, Press, Mend, Alter." in page.content.decode()
+    )
 
 
 def test_a_hold_needs_a_name_and_opens_with_it(counter: Client, draft: IntakeDraft) -> None:
@@ -277,6 +314,19 @@ def test_a_mix_and_a_lining_are_put_in_with_one_tap_each(
 def test_shares_that_do_not_make_a_whole_are_named(counter: Client, draft: IntakeDraft) -> None:
     page = counter.post(url(draft, "pieces/1/"), {**SHIRT, "percent-0-0": "90"}).content.decode()
     assert "Outside: the fibres add up to 90 %." in page
+
+
+def test_shares_out_of_their_usual_order_ask_for_a_second_look_at_the_label(
+    counter: Client, draft: IntakeDraft
+) -> None:
+    def page_of(first: str, second: str) -> str:
+        shares = {"fibre-0-0": "polyester", "percent-0-0": first}
+        shares |= {"fibre-0-1": "cotton", "percent-0-1": second}
+        return counter.post(url(draft, "pieces/1/"), {**SHIRT, **shares}).content.decode()
+
+    note = "Read the label once more"
+    assert note in page_of("20", "80")
+    assert note not in page_of("80", "20")
 
 
 @pytest.mark.parametrize("rest", ["", "pieces/1/"])

@@ -74,7 +74,7 @@ def test_a_pickup_from_search_to_receipt(page: Page, ticket: Ticket) -> None:
     page.get_by_role("radio", name="Claim slip", exact=True).check()
     page.get_by_role("button", name="Hand over all 3 pieces").click()
     expect(page.get_by_text("3 pieces handed to Ada Brook.")).to_be_visible()
-    expect(page.get_by_role("link", name="Receipt").first).to_be_visible()
+    expect(page.get_by_role("button", name="Receipt").first).to_be_visible()
     assert Pickup.objects.get().proof == "slip"
 
 

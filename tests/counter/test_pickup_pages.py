@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 from decimal import Decimal
 
 import pypdfium2
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client
+from django.utils import timezone
 
 from counter import payments
 from counter.models import Pickup
@@ -99,6 +101,18 @@ def test_the_pickup_page_shows_places_what_is_missing_and_what_is_owed(
     assert "To pay £18.00" in words
 
 
+@pytest.mark.parametrize(("hours", "word"), [(-1, "Late promised"), (30, "Not complete promised")])
+def test_is_it_ready_is_answered_before_anything_else(
+    till: Client, ada: User, hours: int, word: str
+) -> None:
+    due = timezone.now() + timedelta(hours=hours)
+    waiting = ticket_of(ada, opened=due - timedelta(days=3), promised=due)
+    shown = page(till.get(f"/pickup/{waiting.number}/"))
+    local = timezone.localtime(due)
+    said = f"{word} {local:%a} {local.day} {local:%b}, {local:%H:%M}"
+    assert shown.index(said) < shown.index("Scan each piece that leaves")
+
+
 def test_a_plain_scan_comes_back_to_the_page(till: Client, ticket: Ticket) -> None:
     answer = till.post(
         f"/pickup/{ticket.number}/scan/", {"code": piece_at(ticket, 1).code}, follow=True
@@ -154,7 +168,10 @@ def test_handing_over_all_closes_the_ticket_and_offers_the_receipt(
     answer = till.post(f"/pickup/{ticket.number}/done/", done_form(ticket), follow=True)
     done = Pickup.objects.get()
     assert "3 pieces handed to Ada Brook." in page(answer)
-    assert f"/tickets/{ticket.number}/receipt.pdf?pickup={done.pk}" in answer.content.decode()
+    form = f'action="/tickets/{ticket.number}/receipt.pdf" target="_blank"'
+    html = answer.content.decode()
+    assert form in html
+    assert f'name="pickup" value="{done.pk}"' in html
     ticket.refresh_from_db()
     assert ticket.closed_at is not None
 
@@ -216,8 +233,8 @@ ADDRESSES = [
     ("post", "/pickup/{}/scan/"),
     ("post", "/pickup/{}/unscan/"),
     ("post", "/pickup/{}/done/"),
-    ("get", "/tickets/{}/claim-slip.pdf"),
-    ("get", "/tickets/{}/receipt.pdf"),
+    ("post", "/tickets/{}/claim-slip.pdf"),
+    ("post", "/tickets/{}/receipt.pdf"),
 ]
 
 
@@ -279,7 +296,7 @@ def test_the_claim_slip_names_pieces_prices_and_accepted_cautions(
         recorded_by=ada,
         at=ticket.opened_at,
     )
-    answer = till.get(f"/tickets/{ticket.number}/claim-slip.pdf")
+    answer = till.post(f"/tickets/{ticket.number}/claim-slip.pdf")
     assert answer.headers["Content-Type"] == "application/pdf"
     text = pdf_text(answer.content)
     for words in (
@@ -299,17 +316,36 @@ def test_the_claim_slip_names_pieces_prices_and_accepted_cautions(
 def test_the_claim_slip_says_how_to_care_for_the_piece_at_home(till: Client, ada: User) -> None:
     """A wool jumper labelled 30 very mild (ISO 3758 symbol), decided by the care rules."""
     ticket = make_ticket(ada, [jumper()])
-    text = pdf_text(till.get(f"/tickets/{ticket.number}/claim-slip.pdf").content)
+    text = pdf_text(till.post(f"/tickets/{ticket.number}/claim-slip.pdf").content)
     assert "At home: Wash at 30 °C at most" in text
 
 
 def test_each_print_is_logged_as_the_next_copy(till: Client, ticket: Ticket) -> None:
     for _ in range(2):
-        till.get(f"/tickets/{ticket.number}/claim-slip.pdf")
+        till.post(f"/tickets/{ticket.number}/claim-slip.pdf")
     prints = PaperPrint.objects.order_by("copy").values_list(
         "paper", "copy", "size", "by__username"
     )
     assert list(prints) == [("claim_slip", 1, "a5", "ada"), ("claim_slip", 2, "a5", "ada")]
+
+
+@pytest.mark.parametrize(
+    ("paper", "button"), [("claim-slip", "Claim slip"), ("receipt", "Receipt")]
+)
+def test_an_address_typed_in_prints_nothing_and_shows_the_button_that_does(
+    till: Client, ada: User, ticket: Ticket, paper: str, button: str
+) -> None:
+    payments.take(ticket, "deposit", "cash", Decimal("5.00"), act(ada), "dep")
+    path = f"/tickets/{ticket.number}/{paper}.pdf"
+    answer = till.get(path)
+    html = answer.content.decode()
+    assert (answer.status_code, answer.headers["Allow"]) == (405, "POST")
+    assert "Nothing was printed: each print is counted" in html
+    assert f'action="{path}"' in html
+    assert f"{button}</button>" in html
+    assert PaperPrint.objects.count() == 0
+    assert till.post(path).headers["Content-Type"] == "application/pdf"
+    assert PaperPrint.objects.count() == 1
 
 
 def test_the_receipt_lists_what_left_what_stays_and_what_was_paid(
@@ -319,19 +355,19 @@ def test_the_receipt_lists_what_left_what_stays_and_what_was_paid(
     for position in (1, 2):
         till.post(f"/pickup/{ticket.number}/scan/", {"code": piece_at(ticket, position).code})
     till.post(f"/pickup/{ticket.number}/done/", done_form(ticket, part_of="3"))
-    text = pdf_text(till.get(f"/tickets/{ticket.number}/receipt.pdf").content)
+    text = pdf_text(till.post(f"/tickets/{ticket.number}/receipt.pdf").content)
     for words in ("Handed over", "Still with us", "Ada Brook", "Test Counter", "£18.00", "£0.00"):
         assert words in text
 
 
 def test_a_deposit_alone_has_a_receipt(till: Client, ada: User, ticket: Ticket) -> None:
     payments.take(ticket, "deposit", "cash", Decimal("5.00"), act(ada), "dep")
-    text = pdf_text(till.get(f"/tickets/{ticket.number}/receipt.pdf").content)
+    text = pdf_text(till.post(f"/tickets/{ticket.number}/receipt.pdf").content)
     assert "£5.00" in text
 
 
 def test_without_money_and_pickup_there_is_no_receipt(till: Client, ticket: Ticket) -> None:
-    answer = till.get(f"/tickets/{ticket.number}/receipt.pdf", follow=True)
+    answer = till.post(f"/tickets/{ticket.number}/receipt.pdf", follow=True)
     assert "so there is no receipt" in page(answer)
     assert PaperPrint.objects.count() == 0
 
@@ -340,4 +376,5 @@ def test_without_money_and_pickup_there_is_no_receipt(till: Client, ticket: Tick
 def test_the_receipt_of_a_pickup_that_is_none_is_not_found(
     till: Client, ticket: Ticket, asked: str
 ) -> None:
-    assert till.get(f"/tickets/{ticket.number}/receipt.pdf?pickup={asked}").status_code == 404
+    path = f"/tickets/{ticket.number}/receipt.pdf"
+    assert till.post(path, {"pickup": asked}).status_code == 404

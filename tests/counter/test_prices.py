@@ -42,6 +42,12 @@ def test_pressing_is_charged_only_where_nothing_is_cleaned() -> None:
     ]
 
 
+def test_the_line_says_what_was_asked_at_the_same_price() -> None:
+    price("clean", "6.00")
+    asked = lines(Shop(), jumper(services=["clean"]), jumper(services=["press", "clean"]))
+    assert asked == [(1, "Clean", Decimal("6.00")), (2, "Clean and press", Decimal("6.00"))]
+
+
 def test_each_operation_is_a_line_under_its_trade_name() -> None:
     price("press", "2.50")
     price("alter", "14.00", work="trouser_hem_plain")

@@ -15,7 +15,7 @@ from counter.intake import drafts
 from counter.models import IntakeDraft, Notice
 from counter.roles import EVERYONE, ROLES, ROLES_FOR, ROLES_TO_WRITE, allowed, roles_of
 from tests import building
-from tickets.models import Load, Machine, Programme, Ticket
+from tickets.models import Load, Machine, Partner, Programme, Ticket
 
 PEOPLE = ("nobody", "counter", "backroom", "owner", "no_role")
 POST_ONLY = {
@@ -32,7 +32,9 @@ POST_ONLY = {
     "pickup_done",
     "tickets:scan",
     "tickets:complete",
-    "tickets:paper_tags",  # a print is logged
+    "paper_slip",  # a print is logged
+    "paper_receipt",
+    "tickets:paper_tags",
     "tickets:loads_scan",
     "tickets:load_open",
     "tickets:load_scan",
@@ -46,12 +48,21 @@ POST_ONLY = {
     "api:piece-hold",
     "api:piece-release",
     "api:piece-redo",
+    "api:piece-return",
+    "api:ticket-complete",
+    "api:load-in",
+    "api:load-off",
+    "api:load-out",
+    "api:load-never-in",
+    "api:load-close",
+    "api:load-start",
+    "api:load-finish",
+    "api:load-undo",
     "api:scan",
     "api:decide",
 }
 OTHERWISE = {
     "home": 302,  # to the door of each role
-    "paper_receipt": 302,  # back to the pickup, as nothing was paid yet
     "intake_photo": 404,  # the piece has none
     "tickets:piece_photo": 404,
     "api:unknown": 404,
@@ -101,7 +112,8 @@ def address(name: str, ticket: Ticket) -> str:
         "customer_pk": ticket.customer_id,
         "key": IntakeDraft.objects.get().key,
         "position": 1,
-        "station": "wash" if name.startswith("tickets:load") else "intake",
+        "station": "wash" if "load" in name else "intake",
+        "load": Load.objects.get().pk,
         "kind": "washer",
         "figure": "late",
         "rest": "elsewhere/",
@@ -110,6 +122,7 @@ def address(name: str, ticket: Ticket) -> str:
             "customer": ticket.customer_id,
             "api:customer-detail": ticket.customer_id,
             "shop_machine": Machine.objects.get().pk,
+            "shop_partner": Partner.objects.get().pk,
             "shop_programme": Programme.objects.first().pk,
             "tickets:load": Load.objects.get().pk,
             "tickets:load_scan": Load.objects.get().pk,

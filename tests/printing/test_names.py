@@ -172,6 +172,34 @@ def test_wrapped_lines_keep_every_word_and_the_width(text: str) -> None:
     assert "".join("".join(lines).split()) == "".join(text.split())
 
 
+@pytest.mark.parametrize("room", [20.0, 27.0, 35.0, 48.0])
+def test_even_lines_are_as_few_hold_every_word_and_never_part_a_figure_from_its_unit(
+    room: float,
+) -> None:
+    text = "Iron from the wrong side up to 150 °C with a cloth between, 65 % damp"
+    plain = fonts.wrap(text, room, 10, True)
+    even = fonts.wrap_evenly(text, room, 10, True)
+    assert len(even) == len(plain)
+    assert " ".join(even) == text
+    assert all(fonts.width(line, 10, True) <= room for line in even)
+    assert max(fonts.width(line, 10, True) for line in even) <= max(
+        fonts.width(line, 10, True) for line in plain
+    )
+    assert not [line for line in (*plain, *even) if line.startswith(("°", "%"))]
+
+
+def test_even_lines_leave_no_word_by_itself() -> None:
+    text = "Iron up to 150 °C with a cloth between"
+    room = fonts.width("Iron up to 150 °C with a cloth", 10, True) + 0.1
+    assert fonts.wrap(text, room, 10, True) == ["Iron up to 150 °C with a cloth", "between"]
+    assert fonts.wrap_evenly(text, room, 10, True) == ["Iron up to 150 °C", "with a cloth between"]
+
+
+def test_a_word_wider_than_the_room_is_cut_as_without_evening() -> None:
+    text = "Wasch" * 20
+    assert fonts.wrap_evenly(text, 20, 10) == fonts.wrap(text, 20, 10)
+
+
 def test_the_licence_of_each_typeface_lies_beside_it() -> None:
     names = sorted(path.name for path in fonts.FONT_DIR.iterdir())
     assert names == [

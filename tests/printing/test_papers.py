@@ -18,6 +18,7 @@ from counter.printing import (
 from tests.printing import reading
 from tickets.numbers import NumberError
 from tickets.printing import PaperError
+from tickets.printing.flow import LINE
 
 PAPERS = ["a4", "letter", "a5", "roll-80"]
 JUMPER = SlipPiece(
@@ -232,3 +233,13 @@ def test_a_payment_alone_has_a_receipt() -> None:
     (text,) = reading.words(build_receipt(replace(RECEIPT, pieces=(), waiting=())))
     assert "Handed over" not in text
     assert "Cash · 25 Nov" in text
+
+
+def test_pieces_on_a_receipt_stand_apart_where_one_has_a_description() -> None:
+    def length(*descriptions: str) -> float:
+        pieces = tuple(ReceiptPiece(i, "Shirt", text) for i, text in enumerate(descriptions, 1))
+        ((_width, height),) = reading.sizes_mm(build_receipt(replace(RECEIPT, pieces=pieces)))
+        return height
+
+    description = 8 * LINE  # one line, a point smaller than the roll's 9
+    assert length("Blue", "", "") - length("", "", "") == pytest.approx(description + 2, abs=0.1)

@@ -29,3 +29,25 @@ def johnson(jobs: Jobs) -> list[int]:
     first = sorted((a, n) for n, (a, b) in enumerate(jobs) if a < b)
     second = sorted(((b, n) for n, (a, b) in enumerate(jobs) if a >= b), reverse=True)
     return [number for _, number in first + second]
+
+
+def neh(jobs: Jobs) -> list[int]:
+    """Longest jobs first, each put where it costs least (Nawaz, Enscore and Ham 1983)."""
+    order: list[int] = []
+    for job in sorted(range(len(jobs)), key=lambda number: (-sum(jobs[number]), number)):
+        places = ([*order[:place], job, *order[place:]] for place in range(len(order) + 1))
+        order = min(places, key=lambda each: makespan(jobs, each))
+    return order
+
+
+def taillard(seed: int, jobs: int, stations: int) -> list[tuple[int, ...]]:
+    """An instance of Taillard 1993, "Benchmarks for basic scheduling problems": minutes 1 to 99
+    from the generator he gives, station by station."""
+    rows = []
+    for _ in range(stations):
+        row = []
+        for _ in range(jobs):
+            seed = 16807 * seed % 2147483647
+            row.append(1 + int(seed / 2147483647 * 99))
+        rows.append(row)
+    return list(zip(*rows, strict=True))

@@ -25,13 +25,15 @@ from tickets.promising import (
     quote,
     way_of,
 )
-from tickets.promising.margin import ENOUGH, PRIOR
+from tickets.promising.facts import ROOM
+from tickets.promising.margin import BEYOND, ENOUGH, PRIOR, QUANTILE, REMEMBERED, Line
 
 NOW = datetime(2026, 1, 5, 9, tzinfo=UTC)  # a Monday; London keeps UTC in winter
 ALWAYS = ShopCalendar({day: (time(0), time(23, 59, 59)) for day in range(7)}, frozenset())
 DAYTIME = ShopCalendar({day: (time(8), time(18)) for day in range(5)}, frozenset())
 STATIONS = ("bench", "wash", "dry", "press")
-NO_MARGIN = Margin(dict.fromkeys(("at once", "machines", "a night", "a day", "days"), 0.0))
+WAYS = ("at once", "machines", "a night", "a day", "days")
+NO_MARGIN = Margin(dict.fromkeys(WAYS, Line(0.0, 0.0)))
 
 
 def after(minutes: float) -> datetime:
@@ -68,17 +70,54 @@ def test_people_share_the_crew_work_and_machines_theirs_and_the_slower_counts() 
 
 
 def test_only_what_is_due_by_the_promise_stands_before_it() -> None:
-    soon = Waiting(1, after(60), (Task("bench", 30),))
+    soon = Waiting(1, after(30), (Task("bench", 30),))
     late = Waiting(2, after(60 * 24 * 9), (Task("bench", 3000),))
     found = quote([(Task("bench", 20),)], NOW, DAYTIME, Queue([soon, late], Capacity()), NO_MARGIN)
-    assert found.at == after(60)  # 30 and 20 minutes, and up to the full hour
+    assert found.at == after(60)  # 30 and 20 minutes, and up to the half hour
     assert found.forecast.full_until == after(30)
 
 
-def test_a_promise_is_a_full_hour_when_the_shop_is_open() -> None:
+@pytest.mark.parametrize(
+    ("minutes", "promised"),
+    [
+        (20, "Friday 18:00"),
+        (30, "Friday 18:00"),
+        (31, "Monday 08:30"),
+        (60, "Monday 08:30"),
+        (61, "Monday 09:00"),
+    ],
+)
+def test_a_promise_is_a_full_or_half_hour_when_the_shop_is_open_or_closes(
+    minutes: int, promised: str
+) -> None:
     evening = datetime(2026, 1, 9, 17, 30, tzinfo=UTC)  # Friday, half an hour before closing
-    found = quote([(Task("bench", 20),)], evening, DAYTIME, Queue([], Capacity()), NO_MARGIN)
-    assert found.at == datetime(2026, 1, 12, 8, tzinfo=UTC)
+    task = Task("bench", minutes)
+    found = quote([(task,)], evening, DAYTIME, Queue([], Capacity()), NO_MARGIN)
+    assert f"{found.at:%A %H:%M}" == promised
+
+
+def test_a_piece_that_comes_off_the_rail_at_night_is_promised_for_the_opening() -> None:
+    route = (Task("dry", 0, 60 * 17),)  # dry at two in the night
+    found = quote([route], NOW, DAYTIME, Queue([], Capacity()), NO_MARGIN)
+    assert f"{found.at:%A %H:%M}" == "Tuesday 08:00"
+
+
+def test_a_new_ticket_takes_no_room_from_a_promise_that_has_none_left() -> None:
+    """100 minutes due by then, and 20 more, fit with a share on top: or it comes after them."""
+    work, task = 100 + 20, Task("bench", 20)
+
+    def promised(due: float) -> datetime:
+        queue = Queue([Waiting(1, after(due), (Task("bench", 100),))], Capacity())
+        return quote([(task,)], NOW, ALWAYS, queue, NO_MARGIN).at
+
+    assert promised(work * (1 + ROOM)) == after(30)
+    assert promised(work * (1 + ROOM) - 1) == after(150)  # half past, after their promise
+
+
+def test_work_elsewhere_takes_no_room_from_a_promise() -> None:
+    queue = Queue([Waiting(1, after(110), (Task("press", 100),))], Capacity())
+    found = quote([(Task("bench", 20),)], NOW, ALWAYS, queue, NO_MARGIN)
+    assert found.at == after(30)
 
 
 @pytest.mark.parametrize("count", [0, -1])
@@ -90,20 +129,57 @@ def test_capacity_that_cannot_work_is_refused(count: int) -> None:
 # The margin
 
 
-def test_a_shop_without_history_adds_a_fifth_of_the_way() -> None:
-    assert Margin().minutes("a night", 500) == 500 * PRIOR
+def test_a_shop_without_history_adds_the_rounds_and_a_fifth_of_the_way() -> None:
+    assert Margin().minutes("a night", 500, rounds=90) == pytest.approx(90 + 590 * PRIOR)
+    learned = Margin({"a night": Line(40.0, 0.5, usual=500.0)})
+    assert learned.minutes("a night", 500, rounds=90) == 40 + 250
+    assert learned.minutes("a night", 600, rounds=90) == 40 + 300 + 100 * BEYOND
+    assert learned.minutes("a day", 500, rounds=90) == Margin().minutes("a day", 500, rounds=90)
 
 
-def test_the_margin_is_the_stated_quantile_of_what_past_tickets_needed() -> None:
-    """Of 99 shares 0.01 to 0.99, rank ceil(100 x 0.965) is the 97th."""
-    misses = [Miss("a night", share, 100.0) for share in range(1, 100)]
-    random.Random(1).shuffle(misses)
-    assert learn(misses).shares == {"a night": 0.97}
-    assert learn(misses[: ENOUGH - 1]).shares == {}
+def test_the_margin_is_the_line_below_which_the_stated_share_of_past_misses_lies() -> None:
+    """Misses of 60 + 0.4 x way, give or take 1 to 99 hundredths of a minute."""
+    draw = random.Random(1)
+    drawn = [(draw.randint(100, 2000), rest / 100) for rest in range(1, 100)]
+    misses = [Miss("a night", 60 + 0.4 * path + rest, path) for path, rest in drawn]
+    line = learn(misses).lines["a night"]
+    # Rank ceil(100 x 0.972) is the 98th of 99.
+    assert QUANTILE == 0.972
+    assert line.share == 0.4
+    assert line.fixed == pytest.approx(60.98)
+    assert learn(misses[: ENOUGH - 1]).lines == {}
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.integers(-300, 3000), st.integers(0, 3000)), min_size=ENOUGH, max_size=200
+    ),
+    st.randoms(),
+)
+def test_the_line_keeps_the_stated_share_whatever_the_misses_and_their_order(
+    drawn: list[tuple[int, int]], draw: random.Random
+) -> None:
+    misses = [Miss("a day", minutes, path) for minutes, path in drawn]
+    line = learn(misses).lines["a day"]
+    kept = sum(miss.minutes <= line.at(miss.path) + 1e-9 for miss in misses)
+    assert kept >= QUANTILE * len(misses)
+    assert line.share >= 0
+    assert line.at(0.0) >= 0
+    draw.shuffle(misses)
+    assert learn(misses).lines["a day"] == line
 
 
 def test_tickets_that_came_early_never_make_the_margin_negative() -> None:
-    assert learn([Miss("a day", -50.0, 100.0)] * 60).shares == {"a day": 0.0}
+    learned = learn([Miss("a day", -50.0, 100.0)] * 60)
+    assert [learned.minutes("a day", path) for path in (0.0, 50.0, 100.0)] == [0.0] * 3
+
+
+def test_a_way_is_usual_when_four_of_five_were_no_longer_and_old_ones_are_forgotten() -> None:
+    ways = [Miss("a day", 0.0, float(path)) for path in range(1, 102)]
+    assert learn(ways).lines["a day"].usual == 81
+    newest = [Miss("a day", 0.0, 7.0)] * REMEMBERED
+    assert learn([*ways, *newest]) == learn(newest)
 
 
 def test_the_kind_of_way_is_its_longest_wait() -> None:
@@ -213,7 +289,13 @@ hours = st.dictionaries(
 closed = st.sets(
     st.integers(0, 20).map(lambda days: date(2026, 1, 5) + timedelta(days=days)), max_size=6
 )
-margins = st.sampled_from([NO_MARGIN, Margin(), Margin({"a night": 0.7, "at once": 0.05})])
+margins = st.sampled_from(
+    [
+        NO_MARGIN,
+        Margin(),
+        Margin({"a night": Line(-90, 0.7, usual=300), "at once": Line(90, 0)}),
+    ]
+)
 
 
 def calendar_of(opening: dict[int, tuple[int, int]], shut: set[date]) -> ShopCalendar:

@@ -15,11 +15,18 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from tests.building import jumper, make_customer, make_ticket, shirt, trousers, work_until
-from tickets import queries, tracking
+from tests.building import (
+    jumper,
+    make_customer,
+    make_ticket,
+    shirt,
+    trousers,
+    work_until,
+)
+from tickets import dayplan, queries, tracking
 from tickets.calendar import business_day
 from tickets.choices import BOARD_STATIONS, MoveKind, Station
-from tickets.models import Move, Piece, Ticket
+from tickets.models import Move, OpeningHours, Piece, RouteStep, Ticket
 from tickets.tracking import Act
 from tickets.views.boards import SHOWN_AT_ONCE
 
@@ -133,15 +140,39 @@ def test_each_tag_says_late_at_risk_or_due(
     assert [other for other in ("LATE", "AT RISK") if other in page and other != word] == []
 
 
-def test_a_long_queue_before_it_puts_a_piece_at_risk(crew: User) -> None:
-    """Crew minutes before it at the busiest station on its way count, not the machines alone."""
+def test_a_long_queue_before_it_puts_a_piece_at_risk(back: Client, crew: User) -> None:
     now = timezone.now()
-    last = make_ticket(crew, [jumper()], promised_at=now + timedelta(days=4)).pieces.get()
-    before = queries.Queue(now).ready_at(last)
-    for _ in range(40):
-        make_ticket(crew, [jumper()], promised_at=now + timedelta(days=3))
-    behind = queries.Queue(now).ready_at(last)
-    assert behind > before
+    last = make_ticket(crew, [trousers()], promised_at=now + timedelta(days=4)).pieces.get()
+    page = f"/pieces/{last.code}/"
+    assert (dayplan.urgency_at(now)(last), "AT RISK" in text_of(back.get(page))) == ("due", False)
+    for _ in range(2):
+        make_ticket(crew, [trousers()] * 70, promised_at=now + timedelta(days=3))
+    assert (dayplan.urgency_at(now)(last), "AT RISK" in text_of(back.get(page))) == ("risk", True)
+
+
+def test_a_ticket_is_at_risk_when_one_of_its_pieces_is_and_that_piece_alone_says_so(
+    back: Client, crew: User
+) -> None:
+    """The boards, the ticket's page and the late list read the same sums."""
+    now = timezone.now()
+    ticket = make_ticket(crew, [trousers(), jumper()], promised_at=now + timedelta(days=3))
+    calm, slow = ticket.pieces.order_by("position")
+    RouteStep.objects.filter(piece=slow, station=Station.WASH).update(minutes=3000)
+    urgency, outlook = dayplan.urgency_at(now), dayplan.Outlook(now)
+    assert (urgency(calm), urgency(slow)) == ("due", "risk")
+    assert [each.ticket for each in outlook.at_risk()] == [ticket]
+    assert outlook.pieces[slow.pk] == outlook.tickets[ticket.number].at
+    assert text_of(back.get(f"/tickets/{ticket.number}/")).count("AT RISK") == 2  # head and piece
+
+
+def test_a_shop_that_never_opens_still_says_what_is_late(back: Client, crew: User) -> None:
+    bring(crew, Station.WASH, 1)
+    Piece.objects.update(promised_at=timezone.now() - timedelta(hours=1))
+    OpeningHours.objects.all().delete()
+    assert "LATE" in text_of(back.get("/boards/wash/"))
+    Piece.objects.update(promised_at=timezone.now() + timedelta(minutes=1))
+    page = text_of(back.get("/boards/wash/"))
+    assert ("LATE" in page, "AT RISK" in page) == (False, False)
 
 
 def test_held_pieces_stand_apart_with_reason_owner_and_day(back: Client, crew: User) -> None:
@@ -286,12 +317,15 @@ def test_a_question_that_waits_too_long_is_no_longer_answered(back: Client, crew
     piece = bring(crew, Station.ASSEMBLY, 1)[0]
     send(back, "assembly", piece.code)
     send(back, "rack", piece.code)
+    late = "That was asked too long ago. Scan it again to answer."
+    assert late not in text_of(back.get("/boards/rack/"))
     session = back.session
     boxes = session["scan_boxes"]
     long_ago = timezone.now() - timedelta(minutes=6)
     boxes["rack"]["pending"]["since"] = long_ago.isoformat()
     session["scan_boxes"] = boxes
     session.save()
+    assert late in text_of(back.get("/boards/rack/"))
     send(back, "rack", "A1")
     assert "Which piece hangs at A1?" in text_of(back.get("/boards/rack/"))
 
@@ -373,3 +407,18 @@ def test_an_incomplete_ticket_needs_a_reason_to_go_in_part(back: Client, crew: U
     elsewhere = back.post(path, {**sent, "next": "https://example.org/"})
     assert elsewhere.headers["Location"] == "/boards/assembly/"
     assert back.post(path, {}).status_code == 302
+
+
+def test_the_assembly_table_tells_what_lies_there_from_what_is_missing(
+    back: Client, crew: User
+) -> None:
+    ticket = make_ticket(crew, [jumper(), jumper(), trousers()])
+    for position in (1, 2):
+        work_until(ticket.pieces.get(position=position), Station.ASSEMBLY, crew)
+    page = text_of(back.get("/boards/assembly/"))
+    assert "Missing: -03 at Intake On the table too, to match: -02" in page
+    held = ticket.pieces.get(position=2)
+    tracking.hold(held.code, "zip", crew, business_day(), Act(by=crew))
+    page = text_of(back.get("/boards/assembly/"))
+    assert "Missing: -02 on hold at Assembly; -03 at Intake" in page
+    assert "On the table too" not in page

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client
 from playwright.sync_api import Page, Route, expect
 
+from tests.browser.looking import beyond_the_edge
 from tests.building import jumper, make_ticket, shirt
 from tickets import tracking
-from tickets.choices import MoveKind, Station
+from tickets.choices import BOARD_STATIONS, MoveKind, Station
 from tickets.models import Move, Piece
 from tickets.tracking import Act
 
@@ -139,3 +141,35 @@ def test_no_page_of_the_back_room_has_a_fault_that_axe_can_find(
             expect(page.locator("#results .newest")).to_contain_text("12345")
         assert axe(page) == [], path
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), path
+
+
+@pytest.mark.parametrize("station", list(BOARD_STATIONS))
+def test_the_station_at_hand_is_in_view_on_a_telephone(
+    page_at: Callable[..., Page], back: Client, station: Station
+) -> None:
+    page = page_at(360)
+    sign_in(page, back)
+    page.goto(f"/boards/{station}/")
+    here = page.locator(".stations [aria-current]")
+    expect(here).to_be_in_viewport(ratio=1)
+    boxes = page.locator(".stations a").evaluate_all(
+        "all => all.map((each) => each.getBoundingClientRect()).map((box) => [box.left, box.right])"
+    )
+    assert all(one[1] <= after[0] + 0.5 for one, after in pairwise(boxes))
+    # A row that hides stations on a side says so on that side.
+    sides = page.locator(".stations").evaluate("row => [row.scrollLeft, row.className]")
+    assert ("more-left" in sides[1]) == (sides[0] > 1)
+    assert ("more-right" in sides[1]) == (boxes[-1][1] > 360)
+
+
+def test_long_answers_in_the_box_do_not_widen_a_telephone_page(
+    page_at: Callable[..., Page], back: Client, crew: User
+) -> None:
+    page = page_at(360)
+    sign_in(page, back)
+    page.goto("/boards/spotting/")
+    for line in ("12345", "HELLO", make_ticket(crew, [shirt()]).pieces.get().code):
+        scan(page, line)
+        expect(page.locator("#results .newest")).to_contain_text(line[:7])
+    expect(page.locator("#results .earlier li")).to_have_count(2)
+    assert beyond_the_edge(page) == []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -181,8 +182,15 @@ def test_assembly_counts_names_what_is_missing_and_completes_by_itself(crew: Use
     work_until(first, Station.ASSEMBLY, crew)
     work_until(second, Station.ASSEMBLY, crew)
     one = scan(Station.ASSEMBLY, first.code, Act(by=crew))
-    assert one.says.startswith(f"{first.spoken}: 1 of 3 matched. Missing: {second.spoken}")
-    assert f"{third.spoken}: Waiting at Intake, last seen" in one.says
+    assert one.says == (
+        f"{first.spoken}: 1 of 3 matched. Missing: {second.spoken}: Waiting at Assembly; "
+        f"{third.spoken}: Waiting at Intake."
+    )
+    assert re.fullmatch(
+        rf"{second.spoken} last seen .+ by Test Backroom; "
+        rf"{third.spoken} last seen .+ by Test Backroom\.",
+        one.cure,
+    )
     assert scan(Station.ASSEMBLY, first.code, Act(by=crew)).tone == SAME
     scan(Station.ASSEMBLY, second.code, Act(by=crew))
     assert "2 of 3 matched" in scan(Station.ASSEMBLY, str(ticket.number), Act(by=crew)).says

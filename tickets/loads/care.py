@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import Any
 
+from care_rules.fibre_words import fibres_named
 from care_rules.limits import ACTIONS, SPINS, TUMBLES
 from care_rules.tables import book
 from tickets.loads import figures
@@ -118,7 +119,8 @@ def _fibres(facts: Mapping[str, Any], parts: tuple[str, ...] = ()) -> dict[str, 
         for share in component.get("fibres", ()):
             percent = share.get("percent")
             percent = 100.0 if percent is None else float(percent)
-            found[share["fibre"]] = max(found.get(share["fibre"], 0.0), percent)
+            for fibre in fibres_named(share["fibre"], book()):
+                found[fibre] = max(found.get(fibre, 0.0), percent)
     return found
 
 

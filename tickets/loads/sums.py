@@ -20,6 +20,9 @@ WARM_MINUTES = 5.0
 KWH_FOR_LITRE_KELVIN = 1.163 / 1000
 """m c dT with c = 4.186 kJ/(kg K): row ``heat.water.formula``."""
 
+GAS_EFFICIENCY = 0.85
+"""Share of the gas's heat that reaches the bath: row ``heat.water.formula``."""
+
 CLOTH_KJ = 1.3
 """kJ for a kilogram of dry cloth and a kelvin: row ``heat.cloth.formula``."""
 
@@ -165,15 +168,25 @@ def rinse_residue(rinses: int, fresh: float | None = None) -> Estimate:
 
 @dataclass(frozen=True)
 class Prices:
-    """The shop's own prices, in its currency: for a cubic metre of water and for a kWh."""
+    """The shop's own prices, in its currency: for a cubic metre of water and for a kWh.
+
+    ``gas_kwh`` is the kWh of gas, None where the shop has told none.
+    """
 
     water_m3: Decimal
     kwh: Decimal
+    gas_kwh: Decimal | None = None
 
 
-def cost(litres: float, kwh: float, prices: Prices) -> Decimal:
-    """Money for that water and energy, to the hundredth; an estimate like what it is made from."""
-    money = prices.water_m3 * Decimal(str(litres)) / 1000 + prices.kwh * Decimal(str(kwh))
+def cost(litres: float, kwh: float, prices: Prices, *, gas: bool = False) -> Decimal | None:
+    """Money for that water and energy, to the hundredth; an estimate like what it is made from.
+
+    With ``gas`` the energy is gas; None where the shop has told no price for it.
+    """
+    each = prices.gas_kwh if gas else prices.kwh
+    if each is None:
+        return None
+    money = prices.water_m3 * Decimal(str(litres)) / 1000 + each * Decimal(str(kwh))
     return money.quantize(Decimal("0.01"), ROUND_HALF_UP)
 
 
@@ -185,10 +198,12 @@ class LoadSums:
     kwh: Estimate
 
 
-def wash_sums(dry_kg: float, to_c: float, gentle: bool, from_c: float = 12.0) -> LoadSums:
+def wash_sums(
+    dry_kg: float, to_c: float, gentle: bool, from_c: float = 12.0, efficiency: float = 1.0
+) -> LoadSums:
     """Litres and kWh of a wash run; only the main bath is heated."""
     bath = bath_litres(dry_kg, gentle)
-    heat = heating_kwh(dry_kg, bath.value, to_c, from_c)
+    heat = heating_kwh(dry_kg, bath.value, to_c, from_c, efficiency)
     return LoadSums(wash_litres(dry_kg), Estimate(heat.value, heat.unit, (*heat.rows, *bath.rows)))
 
 

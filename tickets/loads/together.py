@@ -44,7 +44,8 @@ class Verdict:
 
 def may_share(a: LoadPiece, b: LoadPiece) -> Verdict:
     """Whether the two may share a run, and why."""
-    if clash := _clash(a, b):
+    clash = _clash(a, b)
+    if clash is not None:
         return Verdict(False, str(clash))
     if a.stage == SEND_OUT:
         return Verdict(True, gettext("Both go out to a partner: one bag takes them."))
@@ -58,7 +59,7 @@ def may_share(a: LoadPiece, b: LoadPiece) -> Verdict:
 
 def shares(a: LoadPiece, b: LoadPiece) -> bool:
     """The bare answer of ``may_share``, without words: for planning."""
-    if _clash(a, b):
+    if _clash(a, b) is not None:
         return False
     return a.stage != WASH or care_rules.may_share_load(_care_view(a), _care_view(b))[0]
 
@@ -71,7 +72,7 @@ _GROUP_SAYS: dict[str, Any] = {
 
 
 def _clash(a: LoadPiece, b: LoadPiece) -> Any:
-    """The first rule of the drum that keeps the two apart, as a lazy sentence; empty when none."""
+    """The first rule of the drum that keeps the two apart, as a lazy sentence; None when none."""
     if a.stage != b.stage:
         return _("They wait for different machines.")
     if a.group != b.group:
@@ -81,7 +82,7 @@ def _clash(a: LoadPiece, b: LoadPiece) -> Any:
     if a.fragrance_free != b.fragrance_free:
         return _("A fragrance-free customer's piece would take scent from the other.")
     if a.stage == SEND_OUT:
-        return ""
+        return None
     if {a.lint, b.lint} == {"giver", "receiver"}:
         return _("One sheds fluff and the other shows it.")
     if (a.heavy and b.fine) or (b.heavy and a.fine):
@@ -92,7 +93,7 @@ def _clash(a: LoadPiece, b: LoadPiece) -> Any:
             return _("One of them stains others: only its own colour group may join it.")
         if a.stage == DRY and "unknown" in (a.colour_group, b.colour_group):
             return _("The colour of one of them is not known, and damp cloth still stains.")
-    return ""
+    return None
 
 
 def _steps(a: LoadPiece, b: LoadPiece) -> tuple[str, ...]:
@@ -173,6 +174,11 @@ def why_not_fit(pieces: Sequence[LoadPiece], machine: Machine) -> str:
             "most": machine.most_pieces,
         }
     taken = sum(room_taken(piece, programme) for piece in pieces)
+    if taken > machine.room and programme.by_weight:
+        return gettext("The bag would weigh %(grams)d g; one person lifts %(room)d kg at most.") % {
+            "grams": taken,
+            "room": machine.room // 1000,
+        }
     if taken > machine.room:
         return gettext("%(programme)s needs %(taken)d l of drum; %(machine)s has %(room)d l.") % {
             "programme": programme.words,
@@ -214,6 +220,8 @@ def effect_of_adding(load: Sequence[LoadPiece], piece: LoadPiece, machine: Machi
     before = programme_for(load, machine)
     assert after is not None
     notes = tuple(dict.fromkeys(steps))
+    if after.by_weight:
+        return Effect(True, gettext("The bag takes it."), notes)
     if before is None or not load:
         says = gettext("The load runs at %(words)s.") % {"words": after.words}
     elif after == before:

@@ -111,6 +111,11 @@ class Sheet:
             x * mm, -(y + h) * mm, w * mm, h * mm, round_by * mm, stroke=not fill, fill=fill
         )
 
+    def tint(self, x: float, y: float, w: float, h: float, grey: float = 1.0) -> None:
+        """A box without an edge in a grey from 0 (black) to 1 (white), over what is there."""
+        self._pdf.setFillGray(grey)
+        self._pdf.rect(x * mm, -(y + h) * mm, w * mm, h * mm, stroke=0, fill=1)
+
     def stitch(self, x1: float, y1: float, x2: float, y2: float | None = None) -> None:
         """A running stitch, the rule between groups; level unless ``y2`` is given."""
         end = y1 if y2 is None else y2

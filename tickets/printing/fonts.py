@@ -32,6 +32,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 FONT_DIR = Path(__file__).parent / "fontfiles"
 MISSING_BOX = "\u25a1"
 ELLIPSIS = "…"
+_EVEN_MM = 0.5
 
 _FILES = {
     "PaperText": "AtkinsonHyperlegible-Regular.ttf",
@@ -142,6 +143,23 @@ def wrap(text: str, room: float, size: float, bold: bool = False) -> list[str]:
     return lines or [""]
 
 
+def wrap_evenly(text: str, room: float, size: float, bold: bool = False) -> list[str]:
+    """As ``wrap`` and in as few lines, but of much the same length: no word left by itself."""
+    lines = wrap(text, room, size, bold)
+    longest = max((width(word.strip(), size, bold) for word in _break_points(text)), default=0.0)
+    if len(lines) < 2 or longest > room:
+        return lines
+    narrow, wide = max(longest, room / len(lines)), room
+    while wide - narrow > _EVEN_MM:
+        middle = (narrow + wide) / 2
+        tried = wrap(text, middle, size, bold)
+        if len(tried) == len(lines):
+            lines, wide = tried, middle
+        else:
+            narrow = middle
+    return lines
+
+
 def _visual(text: str) -> str:
     """Joined, ordered as drawn, and without characters that have no shape."""
     tidy = re.sub(r"\s+", " ", unicodedata.normalize("NFC", text))
@@ -205,9 +223,12 @@ def _clusters(text: str) -> list[str]:
 
 
 def _break_points(text: str) -> list[str]:
-    """Split at blanks, and between ideographs, keeping the blanks with what follows."""
+    """Split at blanks, and between ideographs, keeping the blanks with what follows.
+
+    A figure stays with its degrees or per cent: "150" at a line's end misleads.
+    """
     parts: list[str] = []
-    for word in re.findall(r"\s*\S+", text):
+    for word in re.findall(r"\s*\S+(?:(?<=\d)\s[°%]\S*)?", text):
         piece = ""
         for cluster in _clusters(word):
             wide = unicodedata.east_asian_width(cluster[0]) == "W"

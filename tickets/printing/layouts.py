@@ -241,7 +241,7 @@ def _set_lines(
     while True:
         lines = [fonts.wrap(limit, room, size, True) for limit in limits]
         if _block_height(sum(map(len, lines)), len(limits), size) <= height:
-            return lines, size
+            return [fonts.wrap_evenly(limit, room, size, True) for limit in limits], size
         if size <= SMALLEST:
             break
         size -= 0.5

@@ -7,13 +7,14 @@ one ticket goes first.
 
 from tickets.promising.facts import Capacity, Hours, Queue, Task, Waiting
 from tickets.promising.forward import Forecast, Quote, forecast, quote, station_minutes
-from tickets.promising.margin import Margin, Miss, learn, way_of
+from tickets.promising.margin import Line, Margin, Miss, learn, way_of
 from tickets.promising.rush import made_late
 
 __all__ = [
     "Capacity",
     "Forecast",
     "Hours",
+    "Line",
     "Margin",
     "Miss",
     "Queue",

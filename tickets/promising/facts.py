@@ -10,20 +10,26 @@ from datetime import datetime
 from itertools import accumulate
 from typing import Protocol
 
+ROOM = 0.15
+"""Share of the work due by a promise that has to fit on top of it before other work may come
+between: what goes wrong at a station takes about that (chosen by simulation, no source)."""
+
 
 @dataclass(frozen=True)
 class Task:
     """One step of a piece at a station.
 
     ``crew``: minutes of one person, in opening hours. ``waits``: clock minutes that pass after it
-    without crew (a run, a rail, a partner). ``machine``: machine work that the piece brings, in
-    any unit of which ``Capacity.machines`` says how much the station does in an open minute.
+    without crew (a run, a rail). ``machine``: machine work that the piece brings, in any unit of
+    which ``Capacity.machines`` says how much the station does in an open minute. ``partner``: what
+    it goes to a partner for, whose days count in place of ``waits`` where one takes that in.
     """
 
     station: str
     crew: float
     waits: float = 0.0
     machine: float = 0.0
+    partner: str = ""
 
 
 @dataclass(frozen=True)
@@ -59,11 +65,16 @@ class Capacity:
 
 
 class Hours(Protocol):
-    """Opening hours, as ``tickets.calendar.ShopCalendar`` has them."""
+    """Opening hours, as ``tickets.calendar.ShopCalendar`` has them. The moment of closing is open,
+    yet work that is next open begins after it."""
+
+    def is_open(self, at: datetime) -> bool: ...
 
     def next_open(self, at: datetime) -> datetime: ...
 
     def add_minutes(self, at: datetime, minutes: float) -> datetime: ...
+
+    def back(self, service: str, at: datetime) -> datetime | None: ...
 
 
 class Queue:
@@ -91,3 +102,22 @@ class Queue:
             place = len(dues) if due_by is None else bisect.bisect_right(dues, due_by)
             found[station] = self.capacity.minutes(station, crew[place], machine[place])
         return found
+
+    def in_need(self, more: Mapping[str, float], now: datetime, hours: Hours) -> datetime | None:
+        """The latest promise in the queue that could not spare these open minutes more.
+
+        A promise can spare them when all work due by it fits before it at each station that has
+        more to do, with ``ROOM`` on top. None: all can. Whether a promise can be kept without the
+        addition is not asked: so more capacity never moves the answer later.
+        """
+        latest: datetime | None = None
+        for station in sorted(more.keys() & self._lines.keys()):
+            dues, crew, machine = self._lines[station]
+            place = len(dues)
+            while place and (latest is None or dues[place - 1] > latest):
+                work = self.capacity.minutes(station, crew[place], machine[place]) + more[station]
+                due = dues[place - 1]
+                if hours.add_minutes(now, work * (1 + ROOM)) > due:
+                    latest = due
+                place = bisect.bisect_left(dues, due)
+        return latest

@@ -8,9 +8,10 @@ time are added. (A schedule played out event by event has no such law: it may en
 hands. Graham 1969, "Bounds on multiprocessing timing anomalies", from memory.)
 
 The crew works by promise, so what stands before a ticket is what is due by its own promise. The
-promise is the least moment that holds with that work before it. Since more work ahead never gives
-an earlier moment, and more capacity never a later one, the least such moment falls with capacity
-too (Knaster and Tarski's fixed point).
+promise is the least moment that holds with that work before it, and that leaves room for every
+later promise of the queue: quick work slips in where there is room, and not before a promise that
+has none left. Since more work ahead never gives an earlier moment, and more capacity never a later
+one, the least such moment falls with capacity too (Knaster and Tarski's fixed point).
 """
 
 from __future__ import annotations
@@ -29,12 +30,16 @@ from tickets.promising.margin import Margin, way_of
 class Forecast:
     """``at``: when the last piece is expected. ``path``: open minutes of queue and work on the
     way there, which the margin grows with. ``hangs_on``: the station that costs most on the way
-    of the last piece; ``full_until``: when the queue before it is through (None: no queue)."""
+    of the last piece; ``full_until``: when the queue before it is through (None: no queue).
+    ``each``: when each piece is expected, in the order of the routes; ``back``: when the last one
+    is back from its partner (None: it goes to none)."""
 
     at: datetime
     path: float
     hangs_on: str = ""
     full_until: datetime | None = None
+    each: tuple[datetime, ...] = ()
+    back: datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -55,16 +60,23 @@ def quote(
 ) -> Quote:
     """The earliest honest promise for a ticket whose pieces have these routes.
 
+    Never before a promise that its work would endanger. ``round_minutes``: what the crew's round
+    may cost at each station, in a shop that has not learned it yet.
+
     Each turn can only bring work in, and so a later promise; it ends after at most one turn for
     each piece of the queue.
     """
-    way, due_by, ahead = way_of(routes), None, dict[str, float]()
+    way, rounds = way_of(routes), round_minutes * _most_stations(routes)
+    last = queue.in_need(station_minutes(routes, queue.capacity), now, hours)
+    due_by = None if last is None else _half_hour(last, hours)
     while True:
-        found = forecast(routes, now, hours, queue.capacity, ahead, round_minutes)
-        due = _full_hour(hours.add_minutes(found.at, margin.minutes(way, found.path)), hours)
-        if due == due_by:
-            return Quote(due, found)
-        due_by, ahead = due, queue.ahead(due)
+        ahead = {} if due_by is None else queue.ahead(due_by)
+        found = forecast(routes, now, hours, queue.capacity, ahead)
+        more = margin.minutes(way, found.path, rounds)
+        due = _half_hour(hours.add_minutes(found.at, more) if more else found.at, hours)
+        if due_by is not None and due <= due_by:
+            return Quote(due_by, found)
+        due_by = due
 
 
 def forecast(
@@ -74,24 +86,29 @@ def forecast(
     capacity: Capacity,
     ahead: Mapping[str, float],
     round_minutes: float = 0.0,
+    starts: Sequence[datetime] = (),
 ) -> Forecast:
     """Expected ready time of a ticket whose pieces have these routes.
 
     ``ahead``: open minutes of work before it at each station. ``round_minutes``: open minutes a
     piece lies at each station until the crew's next round. The ticket's own pieces share the
-    stations too, so each of its steps ends with the last of its pieces.
+    stations too, so each of its steps ends with the last of its pieces. ``starts``: for each
+    route, when its piece can go on (it is in a drum, on a rail, with a partner); none: now.
     """
     free = {station: hours.add_minutes(now, minutes) for station, minutes in ahead.items()}
     together = station_minutes(routes, capacity)
-    latest, path, blame = now, 0.0, ""
-    for route in routes:
-        ready, work, costs = _pass_through(route, now, hours, free, together, round_minutes)
+    latest, path, blame, returns = now, 0.0, "", None
+    each: list[datetime] = []
+    for number, route in enumerate(routes):
+        start = starts[number] if starts else now
+        ready, work, costs, back = _pass_through(route, start, hours, free, together, round_minutes)
+        each.append(ready)
         stands = max((ahead.get(task.station, 0.0) for task in route), default=0.0)
         path = max(path, stands + work)
         if ready > latest:
-            latest = ready
-            blame = max(sorted(costs), key=lambda station: costs[station])
-    return Forecast(latest, path, blame, free.get(blame))
+            latest, returns = ready, back
+            blame = max(sorted(costs), key=lambda station: costs[station], default="")
+    return Forecast(latest, path, blame, free.get(blame), tuple(each), returns)
 
 
 def station_minutes(routes: Sequence[Sequence[Task]], capacity: Capacity) -> dict[str, float]:
@@ -115,10 +132,10 @@ def _pass_through(
     free: Mapping[str, datetime],
     together: Mapping[str, float],
     round_minutes: float,
-) -> tuple[datetime, float, dict[str, float]]:
-    """When one piece is through its route, its open minutes of work, and the clock minutes that
-    each station costs it."""
-    moment, work = now, 0.0
+) -> tuple[datetime, float, dict[str, float], datetime | None]:
+    """When one piece is through its route, its open minutes of work, the clock minutes that each
+    station costs it, and when it is back from its partner."""
+    moment, work, back = now, 0.0, None
     costs: dict[str, float] = defaultdict(float)
     for place, task in enumerate(route):
         before, minutes = moment, task.crew
@@ -127,12 +144,21 @@ def _pass_through(
             later = sum(more.crew for more in route[place + 1 :] if more.station == task.station)
             minutes = max(task.crew, together[task.station] - later) + round_minutes
         work += minutes
-        moment = hours.add_minutes(moment, minutes) + timedelta(minutes=task.waits)
+        done = hours.add_minutes(moment, minutes)
+        returns = hours.back(task.partner, done) if task.partner else None
+        back = returns or back
+        moment = returns or done + timedelta(minutes=task.waits)
         costs[task.station] += (moment - before).total_seconds() / 60
-    return moment, work, costs
+    return moment, work, costs, back
 
 
-def _full_hour(moment: datetime, hours: Hours) -> datetime:
-    """The next full hour when the shop is open: what a person at the counter says aloud."""
-    seconds = math.ceil(moment.timestamp() / 3600) * 3600
-    return hours.next_open(datetime.fromtimestamp(seconds, tz=moment.tzinfo))
+def _most_stations(routes: Sequence[Sequence[Task]]) -> int:
+    return max((len({task.station for task in route}) for route in routes), default=0)
+
+
+def _half_hour(moment: datetime, hours: Hours) -> datetime:
+    """The next full or half hour when the shop is open, closing time included: what a person at
+    the counter says aloud. "By closing time" costs no customer the night that follows."""
+    seconds = math.ceil(moment.timestamp() / 1800) * 1800
+    spoken = datetime.fromtimestamp(seconds, tz=moment.tzinfo)
+    return spoken if hours.is_open(spoken) else hours.next_open(spoken)

@@ -17,26 +17,26 @@ from tickets.writing import atomic_write
 
 def match(piece: Piece, act: Act, _pending: Pending | None) -> Scanned:
     if piece.state == PieceState.ASSEMBLED:
-        where = _assembly_words(piece.ticket)
+        matched, seen = _assembly_words(piece.ticket)
         says = _("%(piece)s is matched already.") % {"piece": piece.spoken}
-        return Scanned(SAME, f"{says} {where}", piece=piece.code, ticket=piece.ticket.number)
+        return Scanned(SAME, f"{says} {matched}", seen, piece.code, piece.ticket.number)
     with atomic_write():
         moved = tracking.assemble(piece.code, act)
         ticket = moved.piece.ticket
         complete = not tracking.missing_at_assembly(ticket)
         if complete:
             tracking.complete_ticket(ticket.number, act)
-    says = (
-        _("%(piece)s matched. Ticket %(ticket)s is complete: to the rack.")
-        % {"piece": moved.piece.spoken, "ticket": ticket.number}
-        if complete
-        else f"{moved.piece.spoken}: {_assembly_words(ticket)}"
-    )
-    return Scanned(GOOD, says, piece=moved.piece.code, ticket=ticket.number)
+    if complete:
+        says, seen = _("%(piece)s matched. Ticket %(ticket)s is complete: to the rack."), ""
+        says %= {"piece": moved.piece.spoken, "ticket": ticket.number}
+    else:
+        matched, seen = _assembly_words(ticket)
+        says = f"{moved.piece.spoken}: {matched}"
+    return Scanned(GOOD, says, seen, moved.piece.code, ticket.number)
 
 
-def _assembly_words(ticket: Ticket) -> str:
-    """``2 of 3 matched. Missing: …``, with where each missing piece was last seen."""
+def _assembly_words(ticket: Ticket) -> tuple[str, str]:
+    """``2 of 3 matched. Missing: …``, and when each missing piece was last seen, and by whom."""
     left = [piece for piece in ticket.pieces.all() if piece.state not in CLOSED_STATES]
     missing = tracking.missing_at_assembly(ticket)
     says = _("%(matched)d of %(all)d matched.") % {
@@ -44,9 +44,10 @@ def _assembly_words(ticket: Ticket) -> str:
         "all": len(left),
     }
     if not missing:
-        return says
-    where = "; ".join(map(tracking.say_where, missing))
-    return f"{says} " + _("Missing: %(where)s.") % {"where": where}
+        return says, ""
+    where = "; ".join(map(tracking.say_place, missing))
+    seen = "; ".join(map(tracking.say_seen, missing))
+    return f"{says} " + _("Missing: %(where)s.") % {"where": where}, f"{seen}."
 
 
 def towards_rack(piece: Piece, act: Act, pending: Pending | None) -> Scanned:
@@ -114,12 +115,9 @@ def whole_ticket(station: Station, number: int, act: Act, pending: Pending | Non
             _("Read the number again, or search by phone or name."),
         )
     if station == Station.ASSEMBLY:
-        return Scanned(
-            SAME,
-            _("Ticket %(ticket)s: %(where)s")
-            % {"ticket": number, "where": _assembly_words(ticket)},
-            ticket=number,
-        )
+        matched, seen = _assembly_words(ticket)
+        says = _("Ticket %(ticket)s: %(where)s") % {"ticket": number, "where": matched}
+        return Scanned(SAME, says, seen, ticket=number)
     if station == Station.RACK:
         pieces = ticket.pieces.select_related("ticket", "rack_place")
         waiting = pieces.filter(station=Station.RACK, state=PieceState.ASSEMBLED)
@@ -128,7 +126,7 @@ def whole_ticket(station: Station, number: int, act: Act, pending: Pending | Non
             raise Refused(
                 "nothing_to_rack",
                 _("Ticket %(ticket)s has no piece for the rack.") % {"ticket": number},
-                _assembly_words(ticket),
+                " ".join(filter(None, _assembly_words(ticket))),
             )
         earlier = pending.codes if pending is not None and pending.kind == "rack" else ()
         codes = tuple(dict.fromkeys((*earlier, *(piece.code for piece in chosen))))

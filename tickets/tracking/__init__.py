@@ -31,6 +31,8 @@ from tickets.tracking.holds import (
 from tickets.tracking.words import (
     name_of,
     refuse_not_here,
+    say_place,
+    say_seen,
     say_when,
     say_where,
 )
@@ -64,6 +66,8 @@ __all__ = [
     "release",
     "replace_route",
     "return_undone",
+    "say_place",
+    "say_seen",
     "say_when",
     "say_where",
     "send_back",

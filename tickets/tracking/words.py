@@ -89,6 +89,25 @@ def say_where(piece: Piece) -> str:
     }
 
 
+def say_place(piece: Piece) -> str:
+    """Where a piece is, short enough for the answer to a scan."""
+    return _("%(piece)s: %(state)s at %(station)s") % {
+        "piece": piece.spoken,
+        "state": PieceState(piece.state).label,
+        "station": piece.get_station_display(),
+    }
+
+
+def say_seen(piece: Piece) -> str:
+    """When a piece was moved last, and by whom."""
+    seen = last_seen(piece)
+    return _("%(piece)s last seen %(when)s by %(who)s") % {
+        "piece": piece.spoken,
+        "when": say_when(seen.at),
+        "who": name_of(seen.by),
+    }
+
+
 def say_when(at: datetime) -> str:
     """A moment in shop time, short: day, month, hour and minute."""
     return date_format(timezone.localtime(at), "j M, H:i")

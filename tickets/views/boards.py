@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
-from tickets import queries, scanning, shopface, tracking, wording
+from tickets import dayplan, queries, scanning, shopface, tracking, wording
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
 from tickets.forms import CompleteForm, ScanForm
@@ -43,13 +43,13 @@ def boards(request: HttpRequest) -> HttpResponse:
             fault = str(no)
     now = timezone.now()
     counts = queries.station_counts(now)
-    queue = queries.Queue(now)
+    urgency = dayplan.urgency_at(now)
     rows = [
         {
             "count": count,
             "piece": count.first,
             "kind": wording.kind_name(count.first.kind) if count.first else "",
-            "urgency": queue.urgency(count.first) if count.first else "",
+            "urgency": urgency(count.first) if count.first else "",
             "promise": wording.promise_words(count.first.promised_at, now) if count.first else "",
         }
         for count in counts
@@ -136,15 +136,15 @@ def _shown(request: HttpRequest) -> int:
 def _board(request: HttpRequest, station: Station) -> dict[str, Any]:
     now = timezone.now()
     shown = max(_shown(request), SHOWN_AT_ONCE)
-    face, queue = shopface.current(), queries.Queue(now)
+    face, urgency = shopface.current(), dayplan.urgency_at(now)
     waiting, held = queries.waiting_at(station), queries.held_at(station)
     total = waiting.count()
 
     def tags(pieces: QuerySet[Piece]) -> list[WorkTag]:
-        chosen = queries.with_everything(pieces)
+        chosen = queries.with_open_load(queries.with_everything(pieces))
         if station in _SHARED:
             chosen = queries.with_siblings(chosen)
-        return work_tags(chosen, now, queue, fahrenheit=face.fahrenheit)
+        return work_tags(chosen, now, urgency, fahrenheit=face.fahrenheit)
 
     tags_here = tags(waiting[:shown])
     box = ScanBox(request, station)

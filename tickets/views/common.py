@@ -28,7 +28,8 @@ def ticket_or_404(number: int) -> Ticket:
 
 
 def piece_or_404(code: str) -> Piece:
-    piece = queries.with_everything(Piece.objects.filter(code=code)).first()
+    found = queries.with_everything(Piece.objects.filter(code=code))
+    piece = queries.with_open_load(found).first()
     if piece is None:
         raise Http404(_("There is no piece %(code)s.") % {"code": code})
     return piece

@@ -1,10 +1,11 @@
-"""Loads of a station: what to run now, what runs, and one load with its scan box."""
+"""Loads and bags of a station: what to run now, what runs, and one load with its scan box."""
 
 from __future__ import annotations
 
 import math
 import uuid
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
@@ -16,13 +17,23 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
-from tickets import loadbook, loadfloor, loadscan, wording
+from tickets import (
+    bagfloor,
+    loadbook,
+    loadfloor,
+    loadpieces,
+    loadscan,
+    loadsums,
+    loadwords,
+    partners,
+    wording,
+)
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
 from tickets.forms import OnceForm, OpenLoadForm, ScanForm
 from tickets.machinery import LOAD_STATIONS
 from tickets.models import Load, LoadEvent, Piece
-from tickets.models.machines import IN_MACHINE, LoadState
+from tickets.models.machines import IN_MACHINE, LeftHow, LoadState
 from tickets.scanning import Scanned
 from tickets.views.common import act_of
 from tickets.views.scanbox import ScanBox, go, unreadable
@@ -68,7 +79,8 @@ def load_open(request: HttpRequest, station: str) -> HttpResponse:
         messages.error(request, _("The form was not complete. Choose a proposal again."))
         return redirect("tickets:loads", station)
     try:
-        done = loadbook.open_load(
+        open_it = loadbook.open_bag if here == Station.SEND_OUT else loadbook.open_load
+        done = open_it(
             form.cleaned_data["machine"],
             form.cleaned_data["codes"].split(),
             act_of(request, form.once),
@@ -122,10 +134,11 @@ def load_never_in(request: HttpRequest, pk: int, code: str) -> HttpResponse:
         messages.error(request, str(no))
     else:
         words = {"piece": done.event.piece.spoken if done.event.piece else ""}
-        messages.warning(
-            request,
-            _("%(piece)s was not in the drum. It still waits here: look for it.") % words,
-        )
+        says = _("%(piece)s was not in the drum. It still waits here: look for it.")
+        if row.is_bag:
+            says = _("%(piece)s was not in the bag. It is on hold: ask %(partner)s.")
+            words["partner"] = row.holder.name
+        messages.warning(request, says % words)
     return redirect("tickets:load", pk)
 
 
@@ -136,7 +149,7 @@ def _station(name: str) -> Station:
 
 
 def _load_or_404(pk: int) -> Load:
-    row = Load.objects.select_related("machine", "programme").filter(pk=pk).first()
+    row = Load.objects.select_related("machine", "partner", "programme").filter(pk=pk).first()
     if row is None:
         raise Http404(_("There is no load %(load)d.") % {"load": pk})
     return row
@@ -171,7 +184,9 @@ def _loads(request: HttpRequest, station: Station) -> dict[str, Any]:
         "now": [_shown(each, now) for each in floor.proposals if each.now],
         "later": [_shown(each, now) for each in later[:_LATER_SHOWN]],
         "more_later": max(0, len(later) - _LATER_SHOWN),
+        "bags": [_bag_shown(each, now) for each in floor.bags],
         "loads": [_summary(each, now) for each in floor.loads],
+        "day": _day_sums(floor.proposals),
         "results": box.results,
         "pending": None,
         "scan_form": ScanForm(),
@@ -180,15 +195,37 @@ def _loads(request: HttpRequest, station: Station) -> dict[str, Any]:
     }
 
 
+def _day_sums(proposals: list[loadfloor.Proposal]) -> dict[str, Any]:
+    """Litres, kWh and money of all loads proposed; the money is None where any has none."""
+    costs = [_cost(each) for each in proposals]
+    told = [each for each in costs if each is not None]
+    return {
+        "litres": sum(each.estimate.water_l for each in proposals),
+        "kwh": sum(each.estimate.energy_kwh for each in proposals),
+        "cost": sum(told) if told and len(told) == len(costs) else None,
+    }
+
+
+def _cost(proposal: loadfloor.Proposal) -> Decimal | None:
+    sums = proposal.estimate
+    return loadsums.money(sums.water_l, sums.energy_kwh, proposal.machine)
+
+
 def _shown(proposal: loadfloor.Proposal, now: datetime) -> dict[str, Any]:
     first = proposal.pieces[0]
     return {
         "proposal": proposal,
+        "cost": _cost(proposal),
         "key": str(uuid.uuid4()),
         "thin": loadfloor.is_thin(proposal.fill_percent, proposal.machine),
         "late": first.promised_at < now,
         "rows": [_row(piece, now) for piece in proposal.pieces],
     }
+
+
+def _bag_shown(bag: bagfloor.BagProposal, now: datetime) -> dict[str, Any]:
+    rows = [_row(piece, now) for piece in bag.pieces]
+    return {"bag": bag, "key": str(uuid.uuid4()), "rows": rows}
 
 
 def _row(piece: Piece, now: datetime) -> dict[str, Any]:
@@ -208,19 +245,24 @@ def _summary(row: Load, now: datetime) -> dict[str, Any]:
         "load": row,
         "left": max(0, left),
         "over": -min(0, left),
-        "kilograms": loadfloor.kilograms(row.grams),
+        "kilograms": loadpieces.kilograms(row.grams),
     }
 
 
 def _load(request: HttpRequest, row: Load) -> dict[str, Any]:
     now, box = timezone.now(), ScanBox(request, _box_name(row.pk))
     station = Station(row.station)
-    pieces = loadfloor.inside(row)
+    pieces = loadpieces.inside(row)
     steps: list[str] = []
-    if row.state == LoadState.FILLING or row.state == LoadState.CLOSED:
-        steps = loadfloor.steps_together([loadfloor.load_piece(each, station) for each in pieces])
+    if row.is_bag:
+        steps = partners.notes(pieces)
+    elif row.state == LoadState.FILLING or row.state == LoadState.CLOSED:
+        steps = loadpieces.steps_together([loadpieces.load_piece(each, station) for each in pieces])
     gone = [each for each in row.contents.select_related("piece") if each.left_at and each.how]
     events: list[LoadEvent] = list(row.events.select_related("piece", "by"))
+    cost = None
+    if row.machine is not None:
+        cost = loadsums.money(float(row.water_litres), float(row.energy_kwh), row.machine)
     return {
         **_summary(row, now),
         "station": station,
@@ -230,8 +272,13 @@ def _load(request: HttpRequest, row: Load) -> dict[str, Any]:
         "rows": [_row(piece, now) for piece in pieces],
         "steps": steps,
         "gone": [each for each in gone if each.how != "off"],
-        "thin": bool(pieces) and loadfloor.is_thin(row.fill_percent, row.machine),
-        "events": events,
+        "thin": row.machine is not None
+        and bool(pieces)
+        and loadfloor.is_thin(row.fill_percent, row.machine),
+        "title": loadwords.title(row),
+        "missing": sum(each.how == LeftHow.NEVER_IN for each in gone),
+        "cost": cost,
+        "events": [(each, loadwords.event_words(row, each.kind)) for each in events],
         "results": box.results,
         "pending": box.pending,
         "scan_form": ScanForm(),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from django.contrib import messages
@@ -15,9 +16,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from tickets import papers, queries, shopface, tracking, wording, worktags
+from tickets import dayplan, papers, queries, shopface, tracking, washes, wording, worktags
 from tickets.calendar import business_day
-from tickets.choices import PieceState, Station
+from tickets.choices import BOARD_STATIONS, PieceState, Station
 from tickets.errors import Refused
 from tickets.forms import (
     CompleteForm,
@@ -53,17 +54,19 @@ def _ticket_page(
     pieces = list(
         queries.with_everything(row.pieces.order_by("position").select_related("ticket__customer"))
     )
-    queue, moves = queries.Queue(now), queries.last_moves(pieces)
+    urgency, moves = dayplan.urgency_at(now), queries.last_moves(pieces)
     rows: list[dict[str, Any]] = [
         {
             "piece": piece,
             "kind": wording.kind_name(piece.kind),
-            "urgency": queue.urgency(piece),
+            "urgency": urgency(piece),
             "last": moves.get(piece.pk),
             "hold": piece.open_holds[0] if piece.open_holds else None,  # type: ignore[attr-defined]
         }
         for piece in pieces
     ]
+    at_intake = (PieceState.WAITING, Station.INTAKE)
+    prints = row.prints.select_related("by")
     on_table = (PieceState.ASSEMBLED, Station.ASSEMBLY)
     matched = [p for p in pieces if (p.state, p.station) == on_table]
     missing = [
@@ -74,9 +77,13 @@ def _ticket_page(
         "room": "boards",
         "rows": rows,
         "urgency": _worst([each["urgency"] for each in rows]),
+        "differs": len({each["urgency"] for each in rows if each["piece"].is_open}) > 1,
         "promise": wording.promise_words(row.promised_at, now),
         "places": sorted({p.rack_place.code for p in pieces if p.rack_place}),
-        "prints": row.prints.select_related("by"),
+        "prints": prints,
+        "papers_first": not prints and all((p.state, p.station) == at_intake for p in pieces),
+        "ways": _ways(pieces),
+        "to_hand_over": any(p.state == PieceState.READY for p in pieces),
         "tags_form": tags_form,
         "matched": matched,
         "missing": missing,
@@ -85,9 +92,20 @@ def _ticket_page(
     return render(request, "tickets/ticket.html", context, status=status)
 
 
+def _ways(pieces: Iterable[Piece]) -> list[tuple[Station, int]]:
+    """Where a ticket's pieces wait for the crew, in route order, with how many there."""
+    waits = Counter(
+        piece.station
+        for piece in pieces
+        if piece.state == PieceState.WAITING
+        or (piece.state, piece.station) == (PieceState.ASSEMBLED, Station.RACK)
+    )
+    return [(station, waits[station]) for station in BOARD_STATIONS if station in waits]
+
+
 def _worst(urgencies: list[str]) -> str:
-    order = (queries.LATE, queries.AT_RISK, queries.DUE, queries.DONE)
-    return min(urgencies, key=order.index) if urgencies else queries.DUE
+    order = (dayplan.LATE, dayplan.AT_RISK, dayplan.DUE, dayplan.DONE)
+    return min(urgencies, key=order.index) if urgencies else dayplan.DUE
 
 
 @require_safe
@@ -108,7 +126,7 @@ def _piece_page(
     request: HttpRequest, row: Piece, status: int = 200, **bound: OnceForm
 ) -> HttpResponse:
     now, face = timezone.now(), shopface.current()
-    tag = worktags.work_tag(row, now, queries.Queue(now), fahrenheit=face.fahrenheit)
+    tag = worktags.work_tag(row, now, dayplan.urgency_at(now), fahrenheit=face.fahrenheit)
     warned = wording.cautions(row.decision, least="info")
     forms: dict[str, OnceForm] = {
         "hold_form": HoldForm(initial={"owner": request.user.pk}),
@@ -137,6 +155,8 @@ def _piece_page(
         "moves": row.moves.select_related("by").order_by("-number"),
         "holds": row.holds.select_related("owner", "opened_by", "ended_by").order_by("-opened_at"),
         "redone_as": row.redone_as.all(),
+        "washed": washes.words_by_piece([row]).get(row.pk, ""),
+        "later": Piece.objects.filter(earlier=row).first(),
     }
     return render(request, "tickets/piece.html", context, status=status)
 

@@ -1,0 +1,54 @@
+"""A customer's garment that comes again: what of its last visit stands for the new one.
+
+What the garment is stays true: kind, cloth, label, trims. What was seen on it, asked for, told of
+that one visit or said yes to is asked anew.
+"""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+from care_rules import catalogue
+from counter.intake.photos import copy_photo
+from counter.models import IntakeDraft
+from tickets import garments
+from tickets.garments import Garment
+
+KEPT = (
+    "kind",
+    "construction",
+    "colour",
+    "wearer",
+    "components",
+    "label",
+    "trims",
+)
+"""Facts that describe the garment itself."""
+
+LASTING = frozenset({"hivis", "fr", "ppe", "child"})
+"""Topics of hazards that belong to the garment and not to what happened to it."""
+
+
+def offered(draft: IntakeDraft) -> list[Garment]:
+    """The customer's earlier garments that are not on the draft yet, newest first."""
+    here = {piece.get("earlier") for piece in draft.pieces}
+    found = garments.of_customer(draft.customer, garments.OFFERED + len(here))
+    return [each for each in found if each.piece.code not in here][: garments.OFFERED]
+
+
+def taken_over(garment: Garment) -> dict[str, Any]:
+    """The fields of a draft piece that a garment brings along, with a photo of its own."""
+    piece = garment.piece
+    facts = {name: copy.deepcopy(piece.facts[name]) for name in KEPT if piece.facts.get(name)}
+    topics = {entry.key: entry.group for entry in catalogue.hazards()}
+    if lasting := [key for key in piece.facts.get("hazards", ()) if topics.get(key) in LASTING]:
+        facts["hazards"] = lasting
+    return {
+        "facts": facts,
+        "description": piece.description,
+        "set_mark": piece.set_mark,
+        "photo": copy_photo(piece.photo.name or ""),
+        "earlier": piece.code,
+        "washes_allowed": str(garment.count.allowed or ""),
+    }

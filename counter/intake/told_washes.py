@@ -1,0 +1,67 @@
+"""What is told of the washes of a piece at intake, and what its last visit adds to it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from counter.intake.drafts import DraftPiece
+from tickets import garments, washes
+from tickets.garments import Garment
+
+LEAST = {"washes_before": 0, "washes_allowed": 1}
+"""Field of a draft piece -> the smallest number that can be told."""
+
+
+@dataclass(frozen=True)
+class ToldWashes:
+    """``earlier`` is the garment at its visit before; ``wrong`` holds what is no number."""
+
+    earlier: Garment | None = None
+    before: int | None = None
+    allowed: int | None = None
+    wrong: tuple[str, ...] = ()
+
+    @property
+    def count(self) -> washes.WashCount:
+        last = self.earlier.count if self.earlier else None
+        return washes.at_intake(last, self.before, self.allowed)
+
+    @property
+    def faults(self) -> list[tuple[str, str]]:
+        """What can't be used and its cure, for each number that is none."""
+        cure = _("Write a whole number up to %(most)d, or leave it empty.") % {
+            "most": washes.MOST_WASHES
+        }
+        return [(_("“%(value)s” is no count of washes.") % {"value": t}, cure) for t in self.wrong]
+
+    def words(self, decision: Mapping[str, Any]) -> str:
+        """The wash to come where the piece is to be cleaned, else the washes so far."""
+        comes = any(washes.cleans(step["step"], step["settings"]) for step in decision["steps"])
+        return self.count.coming_words() if comes else self.count.done_words()
+
+
+def earlier_of(pieces: Sequence[DraftPiece]) -> dict[str, Garment]:
+    """The garments that came before, by number: the same few queries for any number."""
+    return garments.by_code(piece.get("earlier", "") for piece in pieces)
+
+
+def read_told(piece: DraftPiece, earlier: Mapping[str, Garment]) -> ToldWashes:
+    """Read the typed counts of a draft piece; ``earlier`` comes from ``earlier_of``."""
+    numbers: dict[str, int] = {}
+    wrong = []
+    for name, least in LEAST.items():
+        text = str(piece.get(name, ""))
+        if text.isascii() and text.isdigit() and least <= int(text) <= washes.MOST_WASHES:
+            numbers[name] = int(text)
+        elif text:
+            wrong.append(text)
+    return ToldWashes(
+        earlier.get(piece.get("earlier", "")),
+        numbers.get("washes_before"),
+        numbers.get("washes_allowed"),
+        tuple(wrong),
+    )

@@ -1,0 +1,262 @@
+"""How often a garment was washed, over all the visits at which it came.
+
+Protective clothing is certified for the count of cleaning cycles on its label, so each one done
+here is counted from the moves, a redo too, and added to what the customer tells was done before.
+The software counts and warns; whether a garment still protects is for its employer and maker.
+Source: rule ``hivis.washcount`` of the care tables (EN ISO 20471).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from django.db import connection
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from tickets.choices import MoveKind, Station
+from tickets.models import Move, Piece, RouteStep
+
+COUNTED = ("hivis.washcount",)
+"""Cautions of the care tables that make a piece a counted one."""
+
+TESTED_AFTER = 5
+"""Washes before testing where a label gives no count (EN ISO 20471, rule ``hivis.washcount``)."""
+
+MOST_WASHES = 1000
+"""The largest number taken for either count: above it a slip of the finger is likelier."""
+
+_CLEANING = (Station.WASH, Station.SEND_OUT)
+_NO_BATH = "surface_clean"
+_SENT_TO_CLEAN = ("dry_clean", "wet_clean")
+
+
+@dataclass(frozen=True)
+class WashCount:
+    """Cleaning cycles of a garment.
+
+    ``done`` counts those done here and those told; ``told`` is false where nobody knows how many
+    it had before its first visit, so that ``done`` is the least. ``allowed`` is the count that
+    its label certifies, None where none is known.
+    """
+
+    done: int = 0
+    allowed: int | None = None
+    told: bool = False
+
+    @property
+    def coming(self) -> WashCount:
+        """The count when the next wash is done."""
+        return replace(self, done=self.done + 1)
+
+    @property
+    def due(self) -> bool:
+        """The count on the label is reached."""
+        return self.allowed is not None and self.done == self.allowed
+
+    @property
+    def over(self) -> bool:
+        """The count on the label is passed."""
+        return self.allowed is not None and self.done > self.allowed
+
+    @property
+    def state(self) -> str:
+        """``within``, ``due``, ``over`` or ``no_count``: the label gives none that is known."""
+        if self.allowed is None:
+            return "no_count"
+        return "over" if self.over else "due" if self.due else "within"
+
+    def coming_words(self) -> str:
+        """The next wash as staff say it: ``Wash 6 of 25 on its label``."""
+        return self._with_doubt(
+            _("Wash %(n)d, no count known from its label") % {"n": self.done + 1}
+            if self.allowed is None
+            else _("Wash %(n)d of %(allowed)d on its label")
+            % {"n": self.done + 1, "allowed": self.allowed}
+        )
+
+    def done_words(self) -> str:
+        """The washes so far: ``6 of 25 washes on its label done``."""
+        return self._with_doubt(
+            ngettext(
+                "%(n)d wash counted, no count known from its label",
+                "%(n)d washes counted, no count known from its label",
+                self.done,
+            )
+            % {"n": self.done}
+            if self.allowed is None
+            else _("%(n)d of %(allowed)d washes on its label done")
+            % {"n": self.done, "allowed": self.allowed}
+        )
+
+    def _with_doubt(self, words: str) -> str:
+        if self.told:
+            return words
+        return _("%(words)s, or more: washes before its first visit are not known") % {
+            "words": words
+        }
+
+
+def is_counted(decision: Mapping[str, Any]) -> bool:
+    """Whether the care tables want the washes of such a piece counted."""
+    return _counting_caution(decision) is not None
+
+
+def cleans(step: str, settings: Mapping[str, Any]) -> bool:
+    """Whether a step of a route is a cleaning cycle; wiping the surface is none."""
+    if step == "send_out":
+        return settings.get("to") in _SENT_TO_CLEAN
+    return step == "wash" and settings.get("process") != _NO_BATH
+
+
+def wash_counts(pieces: Iterable[Piece]) -> dict[int, WashCount]:
+    """Washes of each piece's garment up to now, by the piece's key: three queries for any number.
+
+    What was told of every visit counts, since a garment may be washed elsewhere between two; the
+    label's count is the latest one known.
+    """
+    chains = _chains([piece.pk for piece in pieces])
+    every = {pk for chain in chains.values() for pk, _before, _allowed in chain}
+    here = _washed_here(every)
+    counts = {}
+    for start, chain in chains.items():
+        counts[start] = WashCount(
+            done=sum(here.get(pk, 0) + (before or 0) for pk, before, _allowed in chain),
+            allowed=next((allowed for _pk, _before, allowed in chain if allowed), None),
+            told=chain[-1][1] is not None,
+        )
+    return counts
+
+
+def wash_count(piece: Piece) -> WashCount:
+    """Washes of one piece's garment up to now."""
+    return wash_counts([piece])[piece.pk]
+
+
+def count_words(piece: Piece, count: WashCount) -> str:
+    """The coming wash while one is still to be done on this visit, else the washes so far."""
+    coming = piece.is_open and any(
+        step.done_at is None and cleans(step.step, step.settings) for step in piece.steps.all()
+    )
+    return count.coming_words() if coming else count.done_words()
+
+
+def words_by_piece(pieces: Iterable[Piece]) -> dict[int, str]:
+    """What to say of the washes of counted pieces (read with their ``steps``), by key.
+
+    No query where none is counted, three for any number of them.
+    """
+    counted = [piece for piece in pieces if is_counted(piece.decision)]
+    if not counted:
+        return {}
+    counts = wash_counts(counted)
+    return {piece.pk: count_words(piece, counts[piece.pk]) for piece in counted}
+
+
+def at_intake(earlier: WashCount | None, before: int | None, allowed: int | None) -> WashCount:
+    """The count of a piece that is taken in now, from its last visit and what is told of it."""
+    last = earlier or WashCount(told=before is not None)
+    return WashCount(last.done + (before or 0), allowed or last.allowed, last.told)
+
+
+def with_wash_caution(
+    decision: Mapping[str, Any], count: WashCount, named: Iterable[str] = ()
+) -> dict[str, Any]:
+    """The decision with a caution where the coming wash reaches or passes the label's count.
+
+    Passing it is a hold: it needs a yes by name (``named`` are the cautions that have one).
+    """
+    base = _counting_caution(decision)
+    if base is None or not any(cleans(s["step"], s["settings"]) for s in decision["steps"]):
+        return dict(decision)
+    caution = _wash_caution(base, count.coming)
+    if caution is None:
+        return dict(decision)
+    outcome = decision["outcome"]
+    if caution["level"] == "hold" and caution["key"] not in set(named) and outcome == "accept":
+        outcome = "ask"
+    return {**decision, "outcome": outcome, "cautions": [*decision["cautions"], caution]}
+
+
+def _counting_caution(decision: Mapping[str, Any]) -> Mapping[str, Any] | None:
+    return next((c for c in decision.get("cautions", ()) if c["key"] in COUNTED), None)
+
+
+def _wash_caution(base: Mapping[str, Any], coming: WashCount) -> dict[str, Any] | None:
+    figures = {"n": coming.done, "allowed": coming.allowed}
+    if coming.over:
+        level = "hold"
+        says = _(
+            "This is wash %(n)d and its label certifies %(allowed)d: its protection is no longer "
+            "certified."
+        )
+        do = _(
+            "Ask the employer or the maker before it is washed or worn as protection, and write "
+            "down who says yes."
+        )
+    elif coming.due:
+        level = "caution"
+        says = _("This is wash %(n)d of %(allowed)d: the last one that its label certifies.")
+        do = _("Tell the customer, and to ask the employer about a new one.")
+    elif coming.allowed is None and coming.done >= TESTED_AFTER:
+        level = "caution"
+        says = _(
+            "This is wash %(n)d and no count is known from its label; without one, such clothing "
+            "is tested after %(tested)d washes."
+        )
+        do = _("Look for the count on the label, else ask the employer or the maker.")
+    else:
+        return None
+    says = says % {**figures, "tested": TESTED_AFTER}
+    return {**base, "key": f"{base['key']}.label_count", "level": level, "says": says, "do": do}
+
+
+# The chain
+
+
+def _chains(starts: Sequence[int]) -> dict[int, list[tuple[int, int | None, int | None]]]:
+    """For each piece its chain, itself first: (key, washes told, washes its label certifies)."""
+    if not starts:
+        return {}
+    table = connection.ops.quote_name(Piece._meta.db_table)
+    marks = ", ".join(["%s"] * len(starts))
+    # A chain has any number of visits; only a recursive query finds all of them at once.
+    query = f"""
+        WITH RECURSIVE chain(start, piece, visit) AS (
+            SELECT id, id, 0 FROM {table} WHERE id IN ({marks})
+            UNION ALL
+            SELECT chain.start, p.earlier_id, chain.visit + 1
+            FROM chain JOIN {table} p ON p.id = chain.piece
+            WHERE p.earlier_id IS NOT NULL
+        )
+        SELECT chain.start, p.id, p.washes_before, p.washes_allowed
+        FROM chain JOIN {table} p ON p.id = chain.piece
+        ORDER BY chain.start, chain.visit
+    """  # noqa: S608 - the table's own name and one mark for each value
+    chains: dict[int, list[tuple[int, int | None, int | None]]] = {}
+    with connection.cursor() as cursor:
+        cursor.execute(query, list(starts))
+        for start, *visit in cursor.fetchall():
+            chains.setdefault(start, []).append((visit[0], visit[1], visit[2]))
+    return chains
+
+
+def _washed_here(pieces: Iterable[int]) -> dict[int, int]:
+    """How often each piece was cleaned here, by the moves that say so."""
+    cleaning = {
+        (piece, order, station)
+        for piece, order, station, step, settings in RouteStep.objects.filter(
+            piece__in=pieces, station__in=_CLEANING
+        ).values_list("piece_id", "order", "station", "step", "settings")
+        if cleans(step, settings)
+    }
+    done: dict[int, int] = {}
+    moves = Move.objects.filter(
+        piece__in=pieces, kind=MoveKind.WORKED, from_station__in=_CLEANING
+    ).values_list("piece_id", "from_station", "steps")
+    for piece, station, orders in moves:
+        times = sum((piece, order, station) in cleaning for order in orders)
+        done[piece] = done.get(piece, 0) + times
+    return done
