@@ -72,8 +72,17 @@ def test_without_script_the_button_shows_the_decision(
     expect(page.locator("figure.strip").first).to_be_visible()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [360, 800, 1280])
+@pytest.mark.parametrize(
+    ("width", "scheme"),
+    [
+        (360, "light"),
+        (1280, "dark"),
+        *(
+            pytest.param(width, scheme, marks=pytest.mark.slow)
+            for width, scheme in [(360, "dark"), (800, "light"), (800, "dark"), (1280, "light")]
+        ),
+    ],
+)
 def test_the_pages_hold_no_barrier_and_fit_the_screen(
     page_at: Callable[..., Page],
     axe: Callable[[Page], list[str]],
