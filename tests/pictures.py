@@ -60,6 +60,9 @@ def _take(browser: Browser, base: str) -> None:
     tilda = _signed_in(browser, base, "tilda", 1280, 1000, dark=True)
     tilda.goto(f"{base}/owner/")
     tilda.screenshot(path=OUT / "day.png")
+    imre.set_viewport_size({"width": 1280, "height": 800})
+    imre.goto(f"{base}/plan/")
+    imre.screenshot(path=OUT / "plan.png")
     _tag_picture(rosa, base)
 
 
@@ -76,6 +79,9 @@ def _example_intake(page: Page, base: str) -> Page:
         ("stains", "Listed"),
     ):
         page.locator(f"#group-{group}").get_by_role("radio", name=answer, exact=True).check()
+    for service in ("Clean", "Press"):
+        asked = page.locator("#group-services").get_by_role("checkbox", name=service, exact=True)
+        asked.check()
     page.get_by_role("button", name="100 % cotton", exact=True).click()
     page.locator("#pick-stains").get_by_role("checkbox", name="red wine", exact=True).check()
     for group, value in (("wash", "wash_60"), ("bleach", "bleach_any"), ("iron", "iron_200")):
