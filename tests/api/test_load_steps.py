@@ -139,7 +139,6 @@ def test_a_step_out_of_turn_changes_nothing(
         ({"codes": "1000001-01"}, [("codes", "1000001-01")]),
         ({"client_key": "k"}, [("client_key", "k")]),
         ({"machin": 1}, [("machin", 1)]),
-        ({"partner": 1}, [("machine", 1)]),
     ],
 )
 def test_a_load_of_wrong_input_is_not_opened(
@@ -150,6 +149,18 @@ def test_a_load_of_wrong_input_is_not_opened(
     assert response.status_code == 400, response.content
     assert [(f["field"], f["value"]) for f in response.json()["fields"]] == fields
     assert all(fault["cure"] for fault in response.json()["fields"])
+    assert Load.objects.count() == 0
+
+
+def test_a_load_goes_into_a_machine_or_to_a_partner_never_both(
+    back: APIClient, pieces: list[Piece]
+) -> None:
+    machine = Machine.objects.get().pk
+    response = post(back, "loads/", machine=machine, partner=1, codes=[])
+    assert response.status_code == 400
+    fields = response.json()["fields"]
+    assert [(fault["field"], fault["value"]) for fault in fields] == [("machine", machine)]
+    assert fields[0]["cure"]
     assert Load.objects.count() == 0
 
 

@@ -39,7 +39,9 @@
     const { key } = waiting.shift();
     const newest = document.querySelector("#results .newest");
     if (newest && newest.dataset.key === key) sound(newest.dataset.tone);
-    refocus();
+    // Who has gone on to a link by keyboard meanwhile is not pulled back from it.
+    const now = document.activeElement;
+    if (!now || now === document.body || box.contains(now)) refocus();
     sendNext();
   };
 
