@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from tickets.errors import Refused
 from tickets.models import ClosedDay, OpeningHours, Partner
@@ -163,6 +164,7 @@ class ShopCalendar:
                     return span
         raise Refused(
             "never_open",
-            f"The shop has no open day in the {_LONGEST_SEARCH} days after {day:%Y-%m-%d}.",
-            "Set opening hours, or remove closed days.",
+            _("The shop has no open day in the %(days)d days after %(day)s.")
+            % {"days": _LONGEST_SEARCH, "day": f"{day:%Y-%m-%d}"},
+            _("Set opening hours, or remove closed days."),
         )
