@@ -19,52 +19,84 @@ def may_share_load(a: Mapping[str, Any], b: Mapping[str, Any]) -> tuple[bool, st
 
     Both arguments are decisions as JSON. The answer is the same whichever comes first.
     """
+    reason = why_apart(a, b)
+    if reason:
+        return False, _apart_words(reason, a, b)
+    if a["process"] == "dry_clean":
+        return True, _solvent(a["limits"]["dry_clean"], b["limits"]["dry_clean"])
+    return True, _programme(a, b)
+
+
+def why_apart(a: Mapping[str, Any], b: Mapping[str, Any]) -> str:
+    """Which rule keeps the two apart, as a key without words; empty where they may share.
+
+    For whoever asks of many pairs and shows none of the sentences.
+    """
     if a["outcome"] != "accept" or b["outcome"] != "accept":
-        return False, _("A piece that waits for an answer, or is declined, goes into no load.")
+        return "outcome"
     if a["process"] not in _BATHS or b["process"] not in _BATHS:
-        return False, _("A piece that is not cleaned in a machine goes into no load.")
+        return "no_bath"
     if a["process"] != b["process"]:
+        return "process"
+    if a["where"] != "in_house" or b["where"] != "in_house":
+        return "sent_out"
+    if a["process"] == "hand_wash":
+        return "hand_wash"
+    if a["load"]["alone"] or b["load"]["alone"]:
+        return "alone"
+    groups = frozenset((a["load"]["colour_group"], b["load"]["colour_group"]))
+    if "unknown" in groups:
+        return "colour_unknown"
+    if "mixed" in groups:
+        return "colour_mixed"
+    if len(groups) > 1 and groups not in _FRIENDS:
+        return "colours"
+    if a["process"] == "dry_clean" and not _solvents(
+        a["limits"]["dry_clean"], b["limits"]["dry_clean"]
+    ):
+        return "solvent"
+    return ""
+
+
+def _apart_words(reason: str, a: Mapping[str, Any], b: Mapping[str, Any]) -> str:
+    if reason == "outcome":
+        return _("A piece that waits for an answer, or is declined, goes into no load.")
+    if reason == "no_bath":
+        return _("A piece that is not cleaned in a machine goes into no load.")
+    if reason == "process":
         first, second = sorted((a["process"], b["process"]))
-        return False, _(
+        return _(
             "One goes to {first}, the other to {second}.",
             first=process_words(first),
             second=process_words(second),
         )
-    if a["where"] != "in_house" or b["where"] != "in_house":
-        return False, _("A piece that is sent out goes into no load of the house.")
-    if a["process"] == "hand_wash":
-        return False, _("Hand washing takes one piece at a time.")
-    if a["load"]["alone"] or b["load"]["alone"]:
-        return False, _("One of them must be washed alone.")
-    clash = _colour_clash(a["load"]["colour_group"], b["load"]["colour_group"])
-    if clash:
-        return False, clash
-    if a["process"] == "dry_clean":
-        return _share_solvent(a["limits"]["dry_clean"], b["limits"]["dry_clean"])
-    return True, _programme(a, b)
-
-
-def _colour_clash(first: str, second: str) -> str:
-    if "unknown" in (first, second):
+    if reason == "sent_out":
+        return _("A piece that is sent out goes into no load of the house.")
+    if reason == "hand_wash":
+        return _("Hand washing takes one piece at a time.")
+    if reason == "alone":
+        return _("One of them must be washed alone.")
+    if reason == "colour_unknown":
         return _("The colour of one of them is not known.")
-    if "mixed" in (first, second):
+    if reason == "colour_mixed":
         return _("A piece of several colours runs without others.")
-    if first != second and frozenset((first, second)) not in _FRIENDS:
-        first, second = sorted((first, second))
+    if reason == "colours":
+        first, second = sorted((a["load"]["colour_group"], b["load"]["colour_group"]))
         return _(
             "Colours of the groups {first} and {second} stay apart.",
             first=group_words(first),
             second=group_words(second),
         )
-    return ""
+    return _("No solvent serves both.")
 
 
-def _share_solvent(a: Mapping[str, Any], b: Mapping[str, Any]) -> tuple[bool, str]:
-    common = [solvent for solvent in a["solvents"] if solvent in b["solvents"]]
-    if not common:
-        return False, _("No solvent serves both.")
+def _solvents(a: Mapping[str, Any], b: Mapping[str, Any]) -> list[str]:
+    return [solvent for solvent in a["solvents"] if solvent in b["solvents"]]
+
+
+def _solvent(a: Mapping[str, Any], b: Mapping[str, Any]) -> str:
     action = action_words(_gentler(a["action"], b["action"]))
-    return True, _("Both may run in {solvent}, {action}.", solvent=common[-1], action=action)
+    return _("Both may run in {solvent}, {action}.", solvent=_solvents(a, b)[-1], action=action)
 
 
 def _programme(a: Mapping[str, Any], b: Mapping[str, Any]) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import le
 
 from tickets.loads.facts import LoadPiece, Machine, allows, bulk, room_taken, steps_below
 from tickets.loads.plans import LATE_MINUTE, RUN, STEP_BELOW
@@ -18,9 +19,11 @@ class Model:
 
     __slots__ = (
         "allowed",
+        "allows",
         "below",
         "filled_room",
         "first",
+        "grows",
         "machine",
         "minutes",
         "most",
@@ -29,7 +32,14 @@ class Model:
         "turnaround",
     )
 
-    def __init__(self, machine: Machine, kinds: Sequence[LoadPiece], sorts: Sequence[int]) -> None:
+    def __init__(
+        self,
+        machine: Machine,
+        kinds: Sequence[LoadPiece],
+        sorts: Sequence[int],
+        like: Model | None = None,
+    ) -> None:
+        """``like`` is a model of the same programmes, whose lists serve this one too."""
         programmes = sorted(machine.programmes, key=lambda p: p.strength)
         self.machine = machine
         self.minutes = [p.minutes for p in programmes]
@@ -41,9 +51,20 @@ class Model:
         #: sort -> bits of the programmes it allows
         self.allowed: list[int] = []
         #: programme -> kind of piece -> room it takes
-        self.taken = [[room_taken(k, p) for k in kinds] for p in programmes]
+        self.taken: list[list[int]]
         #: programme -> kind of piece -> cost of what it loses, counted for the score
-        self.below = [[STEP_BELOW * steps_below(k, p) for k in kinds] for p in programmes]
+        self.below: list[list[int]]
+        #: programme -> bits of those under which no kind takes less room than under it
+        self.grows: list[int]
+        if like:
+            self.taken, self.below, self.grows = like.taken, like.below, like.grows
+        else:
+            self.taken = [[room_taken(k, p) for k in kinds] for p in programmes]
+            self.below = [[STEP_BELOW * steps_below(k, p) for k in kinds] for p in programmes]
+            self.grows = [
+                sum(1 << p for p, there in enumerate(self.taken) if all(map(le, here, there)))
+                for here in self.taken
+            ]
         known: dict[int, int] = {}
         for kind, sort in zip(kinds, sorts, strict=True):
             if sort not in known:
@@ -51,6 +72,8 @@ class Model:
                     1 << bit for bit, p in enumerate(programmes) if allows(kind, p, machine.kind)
                 )
         self.allowed = [known[sort] for sort in range(len(known))]
+        #: the same by kind of piece
+        self.allows = [self.allowed[sort] for sort in sorts]
         #: kind -> its own programme when it runs by itself, or -1 where it can't run here
         self.first = [-1] * len(kinds)
         for number, (kind, sort) in enumerate(zip(kinds, sorts, strict=True)):
@@ -79,6 +102,11 @@ class Tables:
     model_of: list[int]
     left_over: list[LoadPiece]
     floor: int
+    #: sort -> its circle: sorts that may meet the same others; few, so their bits are small
+    circle: list[int]
+    #: kind -> its circle's bit, the bits of the circles it may meet, due minute, bulk and share:
+    #: what the search reads at every step
+    facts: list[tuple[int, int, int, int, float]]
 
 
 def tables_of(
@@ -92,8 +120,8 @@ def tables_of(
     sort_key: dict[LoadPiece, tuple[object, ...]] = {piece: piece.sort for piece in pieces}
     grouped: dict[tuple[int, int, tuple[object, ...]], list[LoadPiece]] = {}
     for piece in sorted(pieces, key=lambda p: p.code):
-        due = piece.due if horizon is None else min(piece.due, horizon)
-        grouped.setdefault((due, piece.grams, sort_key[piece]), []).append(piece)
+        by = piece.due if horizon is None else min(piece.due, horizon)
+        grouped.setdefault((by, piece.grams, sort_key[piece]), []).append(piece)
     order = sorted(grouped, key=repr)
     kinds = [grouped[key][0] for key in order]
     sort_numbers: dict[tuple[object, ...], int] = {}
@@ -111,7 +139,8 @@ def tables_of(
         )
         if make not in makes:
             makes[make] = len(models)
-            models.append(Model(machine, kinds, sorts))
+            like = next((m for m in models if m.machine.programmes == machine.programmes), None)
+            models.append(Model(machine, kinds, sorts, like))
         model_of.append(makes[make])
     fits = [any(model.first[k] >= 0 for model in models) for k in range(len(kinds))]
     left_over = [p for k, key in enumerate(order) if not fits[k] for p in grouped[key]]
@@ -121,21 +150,27 @@ def tables_of(
         found = tables_of(rest, machines, horizon)
         return Tables(**{**vars(found), "left_over": sorted(left_over, key=lambda p: p.code)})
     company = _company(kinds, sorts, len(sort_numbers))
+    circle, meets = circles(company)
     count = [len(grouped[key]) for key in order]
+    due, bulks, share = [key[0] for key in order], [*map(bulk, kinds)], _shares(models, len(kinds))
+    bits = [1 << circle[sort] for sort in sorts]
+    met = [meets[circle[sort]] for sort in sorts]
     tables = Tables(
         kinds=kinds,
         codes=[grouped[key] for key in order],
         count=count,
-        due=[key[0] for key in order],
+        due=due,
         sort=sorts,
-        bulk=[bulk(kind) for kind in kinds],
-        share=_shares(models, len(kinds)),
+        bulk=bulks,
+        share=share,
         company=company,
         models=models,
         machines=machines,
         model_of=model_of,
         left_over=[],
         floor=0,
+        circle=circle,
+        facts=list(zip(bits, met, due, bulks, share, strict=True)),
     )
     return Tables(**{**vars(tables), "floor": lower_bound(tables)})
 
@@ -161,6 +196,18 @@ def _company(kinds: Sequence[LoadPiece], sorts: Sequence[int], number: int) -> l
                 found[a] |= 1 << b
                 found[b] |= 1 << a
     return found
+
+
+def circles(company: Sequence[int]) -> tuple[list[int], list[int]]:
+    """Sort -> its circle, and circle -> bits of the circles that it may share a drum with."""
+    numbers: dict[int, int] = {}
+    circle = [numbers.setdefault(row, len(numbers)) for row in company]
+    # Whoever may meet one of a circle may meet all of it: company is the same both ways.
+    meets = [
+        sum(1 << other for other in {circle[s] for s in range(len(company)) if row >> s & 1})
+        for row in numbers
+    ]
+    return circle, meets
 
 
 def components(tables: Tables) -> list[list[int]]:
@@ -227,14 +274,17 @@ def _up(value: float) -> int:
 def lower_bound(tables: Tables) -> int:
     """A score that no plan can beat: a search that reaches it may stop."""
     total = RUN * sum(fewest_runs(tables, kinds) for kinds in components(tables))
+    free: dict[int, int] = {}
+    for machine, number in zip(tables.machines, tables.model_of, strict=True):
+        free[number] = min(free.get(number, machine.free_from), machine.free_from)
     for kind, count in enumerate(tables.count):
         soonest, below = 1 << 60, 1 << 60
-        for machine, number in zip(tables.machines, tables.model_of, strict=True):
+        for number, free_from in free.items():
             model = tables.models[number]
-            mask = model.allowed[tables.sort[kind]]
+            mask = model.allows[kind]
             for programme, minutes in enumerate(model.minutes):
                 if mask >> programme & 1:
-                    soonest = min(soonest, machine.free_from + minutes)
+                    soonest = min(soonest, free_from + minutes)
                     below = min(below, model.below[programme][kind])
         total += count * (LATE_MINUTE * max(0, soonest - tables.due[kind]) + below)
     return total

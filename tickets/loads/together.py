@@ -17,6 +17,7 @@ from django.utils.translation import gettext_lazy as _
 
 import care_rules
 from care_rules.limits import ACTIONS, SPINS
+from care_rules.loads import why_apart
 from tickets.loads.facts import (
     DRY,
     SEND_OUT,
@@ -45,8 +46,8 @@ class Verdict:
 def may_share(a: LoadPiece, b: LoadPiece) -> Verdict:
     """Whether the two may share a run, and why."""
     clash = _clash(a, b)
-    if clash is not None:
-        return Verdict(False, str(clash))
+    if clash:
+        return Verdict(False, str(_CLASH_SAYS[clash]))
     if a.stage == SEND_OUT:
         return Verdict(True, gettext("Both go out to a partner: one bag takes them."))
     if a.stage == DRY:
@@ -58,42 +59,49 @@ def may_share(a: LoadPiece, b: LoadPiece) -> Verdict:
 
 
 def shares(a: LoadPiece, b: LoadPiece) -> bool:
-    """The bare answer of ``may_share``, without words: for planning."""
-    if _clash(a, b) is not None:
+    """The bare answer of ``may_share``, without words: for planning, which asks of all pairs."""
+    if _clash(a, b):
         return False
-    return a.stage != WASH or care_rules.may_share_load(_care_view(a), _care_view(b))[0]
+    return a.stage != WASH or not why_apart(_care_view(a), _care_view(b))
 
 
-_GROUP_SAYS: dict[str, Any] = {
+_CLASH_SAYS: dict[str, Any] = {
     "hygiene": _("A piece with a hygiene caution runs apart from all others."),
     "pesticide": _("A piece with pesticide on it runs apart from all others."),
     "flame_resistant": _("A flame-resistant piece runs only with its like."),
+    "stage": _("They wait for different machines."),
+    "alone": _("One of them must run alone."),
+    "scent": _("A fragrance-free customer's piece would take scent from the other."),
+    "fluff": _("One sheds fluff and the other shows it."),
+    "weight": _("Heavy cloth would beat the fine piece."),
+    "stains": _("One of them stains others: only its own colour group may join it."),
+    "colour_unknown": _("The colour of one of them is not known, and damp cloth still stains."),
 }
 
 
-def _clash(a: LoadPiece, b: LoadPiece) -> Any:
-    """The first rule of the drum that keeps the two apart, as a lazy sentence; None when none."""
+def _clash(a: LoadPiece, b: LoadPiece) -> str:
+    """The first rule of the drum that keeps the two apart, as its key; empty when none."""
     if a.stage != b.stage:
-        return _("They wait for different machines.")
+        return "stage"
     if a.group != b.group:
-        return _GROUP_SAYS[min(filter(None, [*a.group.split("+"), *b.group.split("+")]))]
+        return min(filter(None, [*a.group.split("+"), *b.group.split("+")]))
     if a.alone or b.alone:
-        return _("One of them must run alone.")
+        return "alone"
     if a.fragrance_free != b.fragrance_free:
-        return _("A fragrance-free customer's piece would take scent from the other.")
+        return "scent"
     if a.stage == SEND_OUT:
-        return None
+        return ""
     if {a.lint, b.lint} == {"giver", "receiver"}:
-        return _("One sheds fluff and the other shows it.")
+        return "fluff"
     if (a.heavy and b.fine) or (b.heavy and a.fine):
-        return _("Heavy cloth would beat the fine piece.")
+        return "weight"
     if a.colour_group != b.colour_group:
         staining = [piece.bleeds for piece in (a, b) if piece.bleeds]
         if staining and min(staining) <= SAME_SHADE:
-            return _("One of them stains others: only its own colour group may join it.")
+            return "stains"
         if a.stage == DRY and "unknown" in (a.colour_group, b.colour_group):
-            return _("The colour of one of them is not known, and damp cloth still stains.")
-    return None
+            return "colour_unknown"
+    return ""
 
 
 def _steps(a: LoadPiece, b: LoadPiece) -> tuple[str, ...]:
