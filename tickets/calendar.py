@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta, tzinfo
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -47,6 +47,11 @@ class ShopCalendar:
     rounds: tuple[Round, ...] = ()
     _spans: dict[date, tuple[tuple[datetime, datetime], ...]] = field(
         default_factory=dict, init=False, repr=False, compare=False
+    )
+
+    #: asked for once: it is needed for every sum, and Django looks it up each time
+    _zone: tzinfo = field(
+        default_factory=timezone.get_current_timezone, init=False, repr=False, compare=False
     )
 
     def __hash__(self) -> int:
@@ -98,7 +103,7 @@ class ShopCalendar:
 
     def is_open(self, at: datetime) -> bool:
         """Whether people work at a moment."""
-        return any(start <= at <= end for start, end in self.spans(business_day(at)))
+        return any(start <= at <= end for start, end in self.spans(self._day_of(at)))
 
     def next_open(self, at: datetime) -> datetime:
         """The first moment at or after ``at`` when people work."""
@@ -117,8 +122,8 @@ class ShopCalendar:
     def open_minutes(self, start: datetime, end: datetime) -> float:
         """Minutes of open time between two moments (0 when ``end`` is before ``start``)."""
         total = timedelta()
-        day = business_day(start)
-        while day <= business_day(end):
+        day, last = self._day_of(start), self._day_of(end)
+        while day <= last:
             for opens, closes in self.spans(day):
                 total += max(timedelta(), min(end, closes) - max(start, opens))
             day += timedelta(days=1)
@@ -155,9 +160,12 @@ class ShopCalendar:
         ]
         return max((out for out in found if out is not None), default=None)
 
+    def _day_of(self, at: datetime) -> date:
+        return at.astimezone(self._zone).date()
+
     def _span_after(self, at: datetime) -> tuple[datetime, datetime]:
         """The first stretch of work that ends after a moment."""
-        day = business_day(at)
+        day = self._day_of(at)
         for offset in range(_LONGEST_SEARCH):
             for span in self.spans(day + timedelta(days=offset)):
                 if span[1] > at:

@@ -2,8 +2,10 @@
 
 Past queues are rebuilt from the steps: what was open when a ticket came in, with today's crew,
 machines and opening hours. So no forecast has to be kept, a promise that staff moved by hand does
-not spoil the lesson, and a change of crew is seen with the whole history at once. Machines are
-left out of the look back: where they hold work up, that counts as a miss and widens the margin.
+not spoil the lesson, and a change of crew is seen with the whole history at once. Who was away on
+the day that a ticket came in was known then, and counts; who was away later was not. Machines are
+left out of the look back: where they hold work up, that counts as a miss and widens the margin. A
+ticket that is still open though it was expected counts with the time it is over already.
 """
 
 from __future__ import annotations
@@ -32,10 +34,13 @@ _Work = dict[tuple[int, datetime], dict[str, float]]
 
 
 class Past(NamedTuple):
+    """``ready_at`` of a ticket that is not ``ready`` is the moment until which it was not."""
+
     number: int
     opened_at: datetime
     ready_at: datetime
     promised_at: datetime
+    ready: bool = True
 
 
 class Done(NamedTuple):
@@ -54,34 +59,53 @@ def learned_margin(calendar: ShopCalendar, capacity: Capacity) -> Margin:
 
     Rush tickets and tickets with a hold teach nothing: they waited for something else.
     """
-    newest = _past().first()
+    today = start_of(business_day(timezone.now()))
+    newest = _past(today).first()
     if newest is None:
         return Margin()
-    return _look_back(newest, calendar, tuple(sorted(capacity.people.items())))
+    return _look_back(newest, today, calendar, tuple(sorted(capacity.people.items())))
 
 
-def _past() -> QuerySet[Ticket, tuple[int, datetime, datetime | None, datetime]]:
+_Row = tuple[int, datetime, datetime | None, datetime]
+
+
+def _teaching() -> QuerySet[Ticket]:
+    return Ticket.objects.filter(
+        ~Exists(Hold.objects.filter(piece__ticket=OuterRef("pk"))), rush=False
+    )
+
+
+def _past(today: datetime) -> QuerySet[Ticket, _Row]:
+    """Tickets that were ready before today, the newest first."""
     return (
-        Ticket.objects.filter(
-            ~Exists(Hold.objects.filter(piece__ticket=OuterRef("pk"))),
-            ready_at__lt=start_of(business_day(timezone.now())),
-            rush=False,
-        )
+        _teaching()
+        .filter(ready_at__lt=today)
         .order_by("-ready_at", "-number")
         .values_list("number", "opened_at", "ready_at", "promised_at")
     )
 
 
+def _still_open(today: datetime) -> list[Past]:
+    """Tickets of earlier days that were not ready when today began."""
+    rows = _teaching().filter(
+        Q(ready_at__isnull=True, closed_at__isnull=True) | Q(ready_at__gte=today),
+        opened_at__lt=today,
+    )
+    return [
+        Past(number, opened, today, promised, ready=False)
+        for number, opened, promised in rows.order_by("number").values_list(
+            "number", "opened_at", "promised_at"
+        )
+    ]
+
+
 @lru_cache(maxsize=4)
-def _look_back(
-    newest: tuple[int, datetime, datetime | None, datetime],
-    calendar: ShopCalendar,
-    people: _People,
-) -> Margin:
+def _look_back(newest: _Row, today: datetime, calendar: ShopCalendar, people: _People) -> Margin:
     """Worked out once for a newest ticket: the first ticket of a day waits for it, no other."""
-    past = [Past(n, opened, r, promised) for n, opened, r, promised in _past()[:REMEMBERED] if r]
+    past = [Past(n, opened, r, due) for n, opened, r, due in _past(today)[:REMEMBERED] if r]
     if len(past) < ENOUGH:
         return Margin()
+    past += _still_open(today)
     capacity = Capacity(dict(people))
     steps = _steps_since(min(row.opened_at for row in past))
     return learn(misses(past, steps, calendar, capacity))
@@ -125,7 +149,8 @@ def _steps_since(first: datetime) -> list[Done]:
 def misses(
     past: Sequence[Past], steps: Sequence[Done], calendar: ShopCalendar, capacity: Capacity
 ) -> Iterator[Miss]:
-    """How far finished tickets missed the forecast of their first minute; none without steps.
+    """How far tickets missed the forecast of their first minute; none without steps, and none of
+    a ticket that was neither ready nor expected yet.
 
     One walk through time, so that thousands of tickets cost seconds: steps join the queue when
     their ticket comes in, and leave it when they are done.
@@ -154,7 +179,9 @@ def misses(
         pieces = list(routes[row.number].values())
         if pieces:
             ahead = _ahead(work, row, capacity)
-            yield _miss(row, pieces, ahead, calendar, capacity)
+            miss = _miss(row, pieces, ahead, calendar, capacity)
+            if row.ready or miss.minutes > 0:
+                yield miss
 
 
 def _ahead(work: _Work, row: Past, capacity: Capacity) -> dict[str, float]:

@@ -38,6 +38,7 @@ from tickets.promising import (
     Margin,
     Miss,
     Queue,
+    Spell,
     Waiting,
     forecast,
     learn,
@@ -68,7 +69,6 @@ WARM_UP, COUNTED = 6, 10
 RUNS, QUICK_RUNS = 30, 2
 CASES, QUICK_CASES = 200, 20
 MONDAY = datetime(2024, 1, 1, tzinfo=UTC)
-CAPACITY = Capacity(PEOPLE, MACHINES)
 ROUND = workloads.round_minutes()
 
 
@@ -87,6 +87,10 @@ class Hours:
     def add_minutes(self, at: datetime, more: float) -> datetime:
         return moment(self.clock.add(minutes(at), more))
 
+    def open_minutes(self, start: datetime, end: datetime) -> float:
+        opened = self.clock.open_until
+        return max(0.0, opened(minutes(end)) - opened(minutes(start)))
+
     def back(self, service: str, at: datetime) -> datetime | None:
         """This shop sends nothing out."""
 
@@ -102,6 +106,7 @@ def minutes(at: datetime) -> float:
 class Engine:
     """``tickets.promising``, its margin learned anew each day from the tickets done so far.
 
+    It is told who is away today, as the owner of a shop tells it, and never who will be.
     A ticket that is not ready, though expected, counts with the time it is over already.
     """
 
@@ -119,11 +124,19 @@ class Engine:
                 for each in shop.open.values()
                 for tasks in each.todo.values()
             ),
-            CAPACITY,
+            self._capacity(shop),
         )
         found = quote(job.routes, moment(job.came), Hours(shop.clock), queue, self.margin, ROUND)
         job.expected, job.path = minutes(found.forecast.at), found.forecast.path
         job.due = minutes(found.at)
+
+    def _capacity(self, shop: Shop) -> Capacity:
+        spells = {
+            station: [Spell(moment(self.day * DAY), moment((self.day + 1) * DAY), there / usual)]
+            for station, usual in PEOPLE.items()
+            if (there := shop.present[station]) != usual
+        }
+        return Capacity(PEOPLE, MACHINES, spells)
 
     def _learn(self, shop: Shop) -> None:
         count = shop.clock.open_until
@@ -251,6 +264,9 @@ class AlwaysOpen:
 
     def add_minutes(self, at: datetime, more: float) -> datetime:
         return at + timedelta(minutes=more)
+
+    def open_minutes(self, start: datetime, end: datetime) -> float:
+        return max(0.0, minutes(end) - minutes(start))
 
     def back(self, service: str, at: datetime) -> datetime | None:
         return None

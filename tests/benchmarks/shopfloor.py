@@ -140,7 +140,8 @@ class Job:
 
 @dataclass(order=True)
 class Part:
-    """A piece at a station, sorted by its ticket's promise."""
+    """A piece at a station. ``due`` sorts it there: its ticket's promise, and at the machines the
+    moment by which it must go in, as the load planner has it."""
 
     due: float
     number: int
@@ -231,6 +232,8 @@ class Shop:
     def _arrive(self, part: Part) -> None:
         part.came = self.env.now
         station = part.tasks[0].station
+        waits = sum(task.waits for task in part.tasks) if station in MACHINES else 0.0
+        part.due = part.job.due - waits
         heapq.heappush(self.heaps[station], part)
         self._wake(station)
 

@@ -5,7 +5,7 @@ what to promise, ``margin`` how much later than expected, ``rush`` what it costs
 one ticket goes first.
 """
 
-from tickets.promising.facts import Capacity, Hours, Queue, Task, Waiting
+from tickets.promising.facts import Capacity, Hours, Queue, Spell, Task, Waiting
 from tickets.promising.forward import Forecast, Quote, forecast, quote, station_minutes
 from tickets.promising.margin import Line, Margin, Miss, learn, way_of
 from tickets.promising.rush import made_late
@@ -19,6 +19,7 @@ __all__ = [
     "Miss",
     "Queue",
     "Quote",
+    "Spell",
     "Task",
     "Waiting",
     "forecast",

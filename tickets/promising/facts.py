@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bisect
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import accumulate
@@ -42,12 +42,27 @@ class Waiting:
 
 
 @dataclass(frozen=True)
+class Spell:
+    """A stretch of time in which a station has other than its usual crew: ``share`` of it (0:
+    nobody, 0.5: half, 2: twice as many)."""
+
+    begins: datetime
+    ends: datetime
+    share: float
+
+    def __post_init__(self) -> None:
+        if self.share < 0 or self.ends <= self.begins:
+            raise ValueError(f"{self} is no stretch of work; give a share from 0 and a later end")
+
+
+@dataclass(frozen=True)
 class Capacity:
     """People at each station (default 1), and the machine work each station does in an open
-    minute (no entry: machines never hold it up)."""
+    minute (no entry: machines never hold it up). ``spells`` by station, one after the other."""
 
     people: Mapping[str, float] = field(default_factory=dict)
     machines: Mapping[str, float] = field(default_factory=dict)
+    spells: Mapping[str, Sequence[Spell]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for what, counts in (("people", self.people), ("machines", self.machines)):
@@ -63,6 +78,24 @@ class Capacity:
             crew / self.people.get(station, 1.0), machine / self.machines.get(station, math.inf)
         )
 
+    def done(self, station: str, at: datetime, minutes: float, hours: Hours) -> datetime:
+        """When a station that begins then has done so many open minutes of its usual crew.
+
+        A machine without its crew stands still, so a short spell slows both.
+        """
+        for spell in self.spells.get(station, ()):
+            if spell.ends <= at:
+                continue
+            before = hours.open_minutes(at, spell.begins)
+            if minutes <= before and at < spell.begins:
+                break
+            at, minutes = max(at, spell.begins), minutes - before
+            inside = hours.open_minutes(at, spell.ends) * spell.share
+            if minutes <= inside and spell.share:
+                return hours.add_minutes(at, minutes / spell.share)
+            at, minutes = spell.ends, minutes - inside
+        return hours.add_minutes(at, minutes)
+
 
 class Hours(Protocol):
     """Opening hours, as ``tickets.calendar.ShopCalendar`` has them. The moment of closing is open,
@@ -73,6 +106,8 @@ class Hours(Protocol):
     def next_open(self, at: datetime) -> datetime: ...
 
     def add_minutes(self, at: datetime, minutes: float) -> datetime: ...
+
+    def open_minutes(self, start: datetime, end: datetime) -> float: ...
 
     def back(self, service: str, at: datetime) -> datetime | None: ...
 
@@ -117,7 +152,7 @@ class Queue:
             while place and (latest is None or dues[place - 1] > latest):
                 work = self.capacity.minutes(station, crew[place], machine[place]) + more[station]
                 due = dues[place - 1]
-                if hours.add_minutes(now, work * (1 + ROOM)) > due:
+                if self.capacity.done(station, now, work * (1 + ROOM), hours) > due:
                     latest = due
                 place = bisect.bisect_left(dues, due)
         return latest

@@ -95,13 +95,15 @@ def forecast(
     stations too, so each of its steps ends with the last of its pieces. ``starts``: for each
     route, when its piece can go on (it is in a drum, on a rail, with a partner); none: now.
     """
-    free = {station: hours.add_minutes(now, minutes) for station, minutes in ahead.items()}
+    free = {station: capacity.done(station, now, each, hours) for station, each in ahead.items()}
     together = station_minutes(routes, capacity)
     latest, path, blame, returns = now, 0.0, "", None
     each: list[datetime] = []
     for number, route in enumerate(routes):
         start = starts[number] if starts else now
-        ready, work, costs, back = _pass_through(route, start, hours, free, together, round_minutes)
+        ready, work, costs, back = _pass_through(
+            route, start, hours, capacity, free, together, round_minutes
+        )
         each.append(ready)
         stands = max((ahead.get(task.station, 0.0) for task in route), default=0.0)
         path = max(path, stands + work)
@@ -129,6 +131,7 @@ def _pass_through(
     route: Sequence[Task],
     now: datetime,
     hours: Hours,
+    capacity: Capacity,
     free: Mapping[str, datetime],
     together: Mapping[str, float],
     round_minutes: float,
@@ -144,7 +147,7 @@ def _pass_through(
             later = sum(more.crew for more in route[place + 1 :] if more.station == task.station)
             minutes = max(task.crew, together[task.station] - later) + round_minutes
         work += minutes
-        done = hours.add_minutes(moment, minutes)
+        done = capacity.done(task.station, moment, minutes, hours)
         returns = hours.back(task.partner, done) if task.partner else None
         back = returns or back
         moment = returns or done + timedelta(minutes=task.waits)
