@@ -72,12 +72,24 @@ def handle(error: Exception, context: dict[str, Any]) -> Response | None:
         ]
         return _bad_fields("invalid", faults)
     code = error.get_codes() if isinstance(error, APIException) else None
-    response.data = {
-        "code": code if isinstance(code, str) else _code_of(response.status_code),
-        "says": str(response.data["detail"]),
-        "cure": _cure_of(response.status_code, str(response.data["detail"])),
-    }
+    response.data = plain(
+        response.status_code,
+        str(response.data["detail"]),
+        code=code if isinstance(code, str) else "",
+    )
     return response
+
+
+def plain(number: int, says: str, *, code: str = "", cure: str = "") -> dict[str, str]:
+    """An error with no fields; code and cure follow from the HTTP status unless they are given.
+
+    Also for what fails before or outside the framework's views, see ``counter.views.trouble``.
+    """
+    return {
+        "code": code or _code_of(number),
+        "says": says,
+        "cure": cure or _cure_of(number, says),
+    }
 
 
 def _status_of(refused: Refused) -> int:
@@ -150,7 +162,8 @@ def _short(value: Any) -> Any:
 
 
 def _code_of(number: int) -> str:
-    return {403: "permission_denied", 404: "not_found"}.get(number, "error")
+    codes = {400: "bad_request", 403: "permission_denied", 404: "not_found", 500: "server_error"}
+    return codes.get(number, "error")
 
 
 def _cure_of(number: int, says: str) -> str:

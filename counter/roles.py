@@ -64,6 +64,7 @@ ROLES_FOR: dict[str, frozenset[str]] = {
     "shop_programme_new": ONLY_OWNER,
     "shop_programme": ONLY_OWNER,
     "shop_holidays": ONLY_OWNER,
+    "shop_weights": ONLY_OWNER,
     "shop_partners": ONLY_OWNER,
     "shop_partner": ONLY_OWNER,
     "shop_staff": ONLY_OWNER,

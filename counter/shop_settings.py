@@ -27,6 +27,7 @@ PriceKey = tuple[str, str, str]
 _PLACE = re.compile(r"[A-Z0-9]+(-[A-Z0-9]+)*")
 _PLACE_RANGE = re.compile(r"([A-Z0-9-]*?)(\d+)\s*\.\.\s*\1(\d+)")
 MOST_PLACES_AT_ONCE = 200
+_DAY = 24 * 60
 
 
 # Opening and crews
@@ -124,8 +125,14 @@ def open_again(day_id: int) -> None:
         ClosedDay.objects.filter(pk=day_id).delete()
 
 
-def set_crews(people: Mapping[Station, Decimal]) -> None:
-    """How many people work at each station at once; above zero, halves allowed."""
+def set_crews(
+    people: Mapping[Station, Decimal], minutes: Mapping[Station, int | None] | None = None
+) -> None:
+    """How many people work at each station at once; above zero, halves allowed.
+
+    ``minutes``: for how long each of them is there on a day; None, and a station left out, means
+    as long as the shop works.
+    """
     for station, count in people.items():
         if not (count.is_finite() and Decimal("0.1") <= count <= 99):
             raise Refused(
@@ -134,9 +141,22 @@ def set_crews(people: Mapping[Station, Decimal]) -> None:
                 % {"station": station.label, "count": count},
                 _("Write a number from 0.1 to 99; half a person is 0.5."),
             )
+    told = minutes or {}
+    for station, count_of in told.items():
+        if count_of is not None and not 1 <= count_of <= _DAY:
+            raise Refused(
+                "bad_crew_minutes",
+                _("%(station)s: nobody works %(minutes)d minutes a day.")
+                % {"station": station.label, "minutes": count_of},
+                _("Write 1 to %(most)d minutes, or leave it empty for the whole day.")
+                % {"most": _DAY},
+            )
     with atomic_write():
         for station, count in people.items():
-            StationCrew.objects.update_or_create(station=station, defaults={"people": count})
+            StationCrew.objects.update_or_create(
+                station=station,
+                defaults={"people": count, "minutes_a_day": told.get(station)},
+            )
 
 
 # Rack places

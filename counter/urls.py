@@ -14,8 +14,11 @@ from counter.views import (
     pickup,
     plan,
     shop,
+    weights,
 )
 
+handler400 = "counter.views.trouble.bad_request"
+handler404 = "counter.views.trouble.not_found"
 handler500 = "counter.views.trouble.server_error"
 
 urlpatterns = [
@@ -29,6 +32,7 @@ urlpatterns = [
     *machines.urlpatterns,
     *partners.urlpatterns,
     *closed_days.urlpatterns,
+    *weights.urlpatterns,
     path("", include("tickets.urls")),
     path("api/v1/", include("counter.api_urls")),
     path("admin/", admin.site.urls),

@@ -32,7 +32,7 @@ from tickets.loadchecks import (
 from tickets.loads.together import effect_of_adding, programme_for, why_not_run
 from tickets.machinery import station_of
 from tickets.models import Load, LoadEvent, LoadPiece, Machine, Partner, Piece
-from tickets.models.machines import ONE_PERSON, LeftHow, LoadEventKind, LoadState
+from tickets.models.machines import NO_DRUM, LeftHow, LoadEventKind, LoadState
 from tickets.rounds import Round
 from tickets.tracking import Act
 from tickets.tracking.base import lock_piece
@@ -66,7 +66,7 @@ def open_load(machine_pk: int, codes: Sequence[str], act: Act) -> Booked:
         machine = (
             Machine.objects.select_for_update()
             .filter(pk=machine_pk, in_use=True)
-            .exclude(kind__in=ONE_PERSON)
+            .exclude(kind__in=NO_DRUM)
             .first()
         )
         if machine is None:
@@ -300,6 +300,12 @@ def undo(load_pk: int, act: Act) -> Booked:
 def left_in(load: Load) -> list[Piece]:
     """Pieces counted in and not counted out."""
     return loadpieces.inside(load)
+
+
+def missing_from(load: Load) -> list[LoadPiece]:
+    """Pieces that were counted in and not found when the load was counted out."""
+    rows = LoadPiece.objects.filter(load=load, how=LeftHow.NEVER_IN).select_related("piece")
+    return list(rows)
 
 
 def _lock(pk: int) -> Load:

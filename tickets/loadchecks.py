@@ -110,8 +110,7 @@ def drum_of(load: Load) -> facts.Machine:
 
 def refigure(load: Load) -> None:
     """Programme and estimates follow the pieces."""
-    station = Station(load.station)
-    pieces = [loadpieces.load_piece(each, station) for each in loadpieces.inside(load)]
+    pieces = loadpieces.still_planned(loadpieces.inside(load), Station(load.station))
     drum = drum_of(load)
     programme = programme_for(pieces, drum) if pieces else None
     load.programme, load.grams, load.fill_percent, load.minutes = None, 0, 0, 0

@@ -18,6 +18,7 @@ from tickets import bagfloor, loadsums
 from tickets.bagfloor import BagProposal, PartnerNow
 from tickets.calendar import ShopCalendar
 from tickets.choices import Station
+from tickets.dryplaces import Places, places_now
 from tickets.errors import Refused
 from tickets.loadpieces import (
     Apart,
@@ -34,6 +35,7 @@ from tickets.loads.plans import Plan, Run, lay_out, score
 from tickets.loads.together import programme_for, why_not_fit, why_not_run
 from tickets.machinery import Machinery
 from tickets.models import Load, Machine, Piece, Programme
+from tickets.models.machines import LoadState
 
 _MOST_NAMED = 3
 
@@ -51,16 +53,21 @@ class Proposal(Together):
 
 @dataclass(frozen=True)
 class MachineNow:
+    """``busy``: the load in it, for ``left`` minutes more. ``closed``: the load that only has to
+    be started."""
+
     machine: Machine
     busy: Load | None
     left: int
+    closed: Load | None = None
 
 
 @dataclass(frozen=True)
 class Floor:
     """All that the page of a station's loads shows.
 
-    Wash and dry have machines with proposals, send-out has partners with bags.
+    Wash and dry have machines with proposals, send-out has partners with bags. ``places`` are the
+    rails and flat places of the dry station.
     """
 
     machines: list[MachineNow]
@@ -70,6 +77,7 @@ class Floor:
     waiting: int
     partners: list[PartnerNow] = field(default_factory=list)
     bags: list[BagProposal] = field(default_factory=list)
+    places: list[Places] = field(default_factory=list)
 
 
 def floor(station: Station, now: datetime) -> Floor:
@@ -104,6 +112,7 @@ def floor(station: Station, now: datetime) -> Floor:
         apart=apart,
         loads=machinery.loads,
         waiting=len(waiting),
+        places=places_now(now) if station == Station.DRY else [],
     )
 
 
@@ -136,7 +145,10 @@ def _machine_now(machinery: Machinery, machine: Machine, now: datetime) -> Machi
     left = 0
     if load is not None and load.ends_at is not None:
         left = max(0, math.ceil((load.ends_at - now).total_seconds() / 60))
-    return MachineNow(machine, load, left)
+    closed = (each for each in machinery.loads if each.state == LoadState.CLOSED)
+    return MachineNow(
+        machine, load, left, next((each for each in closed if each.machine_id == machine.pk), None)
+    )
 
 
 def _proposal(run: Run, machinery: Machinery, rows: dict[str, Piece], now: datetime) -> Proposal:
@@ -147,6 +159,7 @@ def _proposal(run: Run, machinery: Machinery, rows: dict[str, Piece], now: datet
         run.programme,
         run.machine.litres,
         heat_pump=machine.heat_pump,
+        gas=machine.gas,
         spin_g=machinery.spin_g,
     )
     return Proposal(

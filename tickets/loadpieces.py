@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import combinations
 
@@ -92,9 +93,18 @@ def load_piece(piece: Piece, station: Station, due: int = 0) -> facts.LoadPiece:
             _("Look for the mark, scan it on the board, and answer yes or no."),
         )
     stage = facts.SEND_OUT if station == Station.SEND_OUT else facts.WASH
+    customer = piece.ticket.customer
     found = load_piece_from(
-        piece.decision, piece.facts, piece.weight_g, due, piece.spoken, stage=stage
+        piece.decision,
+        piece.facts,
+        piece.weight_g,
+        due,
+        piece.spoken,
+        stage=stage,
+        fragrance_free=customer.fragrance_free,
     )
+    if customer.no_softener or customer.fragrance_free:
+        found = replace(found, softener=False)
     if station != Station.DRY:
         return found
     if not may_tumble(found):
@@ -107,6 +117,19 @@ def load_piece(piece: Piece, station: Station, due: int = 0) -> facts.LoadPiece:
             else _("Lay it flat, then scan it on the board."),
         )
     return dry_stage(found, due)
+
+
+def still_planned(pieces: Sequence[Piece], station: Station) -> list[facts.LoadPiece]:
+    """Those pieces that may still go into a load here, as the planner sees them.
+
+    The others were washed, stopped or decided again since they were put in; closing the load
+    names them.
+    """
+    found = []
+    for piece in pieces:
+        with suppress(Refused):
+            found.append(load_piece(piece, station))
+    return found
 
 
 def awaits_wet_check(piece: Piece) -> bool:
@@ -166,7 +189,12 @@ def steps_together(pieces: Sequence[facts.LoadPiece]) -> list[str]:
         for piece in pieces
         if piece.inside_out and not any(piece.code in step for step in steps)
     ]
-    return list(dict.fromkeys([*steps, *bags, *turned]))
+    shared = []
+    if any(piece.fragrance_free for piece in pieces):
+        shared.append(_("Use a detergent without fragrance."))
+    if any(piece.stage == facts.WASH and not piece.softener for piece in pieces):
+        shared.append(_("Leave softener out of this load."))
+    return list(dict.fromkeys([*steps, *bags, *turned, *shared]))
 
 
 def due_first(first: Piece, now: datetime) -> str:

@@ -238,11 +238,16 @@ def _said(done: Booked) -> Scanned:
         "fill": load.fill_percent,
         "kg": loadpieces.kilograms(load.grams),
         "named": ", ".join(each.spoken for each in left),
+        "missing": "" if left else _missing(load),
         "back": bagfloor.moment_words(load.ends_at) if load.ends_at else "",
         "steps": " ".join(done.steps),
     }
     says, cure = loadwords.done_words(load, done.event.kind, words, bool(left))
     return Scanned(GOOD, says, cure, piece=piece.code if piece else "", repeated=done.repeated)
+
+
+def _missing(load: Load) -> str:
+    return ", ".join(each.piece.spoken for each in loadbook.missing_from(load))
 
 
 def _pieces(count: int) -> str:

@@ -61,8 +61,13 @@ def run_sums(
 def _water(piece: LoadPiece, spin_g: float) -> float:
     """Litres that the dryer takes out of a piece, from the spin down to its natural moisture."""
     left = sums.moisture_left(piece.cloth, spin_g).value
-    kept = sums.regain(_FIBRE.get(piece.cloth, "cotton")).value
+    kept = regain_of(piece.cloth).value
     return sums.water_to_dry(piece.grams / 1000, left, kept).value
+
+
+def regain_of(cloth: str) -> sums.Estimate:
+    """The moisture at which cloth of that sort is dry; cotton's where the table names no fibre."""
+    return sums.regain(_FIBRE.get(cloth, "cotton"))
 
 
 def money(litres: float, kwh: float, machine: Machine) -> Decimal | None:

@@ -70,7 +70,8 @@ def event_words(load: Load, kind: str) -> str:
 def done_words(load: Load, kind: str, words: dict[str, Any], some_left: bool) -> tuple[str, str]:
     """The sentence for what was done, and what to do next.
 
-    ``words`` holds piece, count, programme, fill, named (what is left), kg, back and steps.
+    ``words`` holds piece, count, programme, fill, named (what is left), kg, back, steps and
+    missing (what was counted in and not found).
     """
     told = {
         **words,
@@ -101,6 +102,8 @@ def _machine(state: LoadState, kind: str, told: dict[str, Any], some_left: bool)
         says = _("%(piece)s is out.") if out else _("%(piece)s was not in the drum: look for it.")
         if some_left:
             return says, _("Still in the drum: %(named)s.")
+        if told["missing"]:
+            return says + " " + _("%(holder)s is free, and was missing: %(missing)s."), ""
         return says + " " + _("Count out equals count in: %(holder)s is free."), ""
     return _undone(state), ""
 
@@ -121,6 +124,8 @@ def _bag(state: LoadState, kind: str, told: dict[str, Any], some_left: bool) -> 
     if kind == LoadEventKind.COUNTED_OUT:
         if some_left:
             return _("%(piece)s is out."), _("Still in the bag: %(named)s.")
+        if told["missing"]:
+            return _("%(piece)s is out.") + " " + _("Was missing: %(missing)s."), ""
         return _("%(piece)s is out.") + " " + _("Count out equals count in."), ""
     if kind == LoadEventKind.NEVER_IN:
         says = _("%(piece)s was not in the bag: it is on hold until %(holder)s has answered.")

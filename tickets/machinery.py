@@ -15,7 +15,14 @@ from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.loads import facts, figures
 from tickets.models import Load, Machine, MachineKind, Programme
-from tickets.models.machines import IN_MACHINE, ONE_PERSON, OPEN_LOADS, LoadState
+from tickets.models.machines import (
+    DRYING_PLACES,
+    IN_MACHINE,
+    NO_DRUM,
+    ONE_PERSON,
+    OPEN_LOADS,
+    LoadState,
+)
 from tickets.writing import atomic_write
 
 LOAD_STATIONS = (Station.WASH, Station.DRY, Station.SEND_OUT)
@@ -37,7 +44,7 @@ _SOLVENT = {MachineKind.SOLVENT_P: "P", MachineKind.SOLVENT_F: "F"}
 def station_of(kind: str) -> Station:
     if kind in ONE_PERSON:
         return Station.PRESS
-    return Station.DRY if kind == MachineKind.DRYER else Station.WASH
+    return Station.DRY if kind in (MachineKind.DRYER, *DRYING_PLACES) else Station.WASH
 
 
 def washer_spin_g(machines: Iterable[Machine]) -> float:
@@ -54,8 +61,12 @@ def rated_litres(kilograms: Decimal) -> Decimal:
 # What the owner sets
 
 
-def save_machine(machine: Machine) -> Machine:
-    """Add or change a machine. The first of its kind brings the usual programmes with it."""
+def save_machine(machine: Machine, only: Iterable[Programme] | None = None) -> Machine:
+    """Add or change a machine. The first of its kind brings the usual programmes with it.
+
+    ``only`` are the programmes of its kind that it can run, none of them meaning all; left out,
+    they stay as they are.
+    """
     if machine.pk and (changed := _changed_kind(machine)):
         raise Refused(
             "kind_fixed",
@@ -67,6 +78,14 @@ def save_machine(machine: Machine) -> Machine:
         _must_be_empty(machine)
     if machine.kind in ONE_PERSON:
         machine.litres, machine.spin_g, machine.most_pieces = Decimal(0), 0, 1
+    elif machine.kind in DRYING_PLACES:
+        machine.litres, machine.spin_g, machine.turnaround = Decimal(0), 0, 0
+        if not machine.most_pieces:
+            raise Refused(
+                "no_places",
+                _("%(machine)s holds %(count)d pieces.") % {"machine": machine.name, "count": 0},
+                _("Say how many pieces it holds at once."),
+            )
     elif machine.litres <= 0:
         raise Refused(
             "no_drum",
@@ -74,11 +93,21 @@ def save_machine(machine: Machine) -> Machine:
             % {"machine": machine.name, "litres": machine.litres},
             _("Give the litres of its drum or basin."),
         )
+    chosen = None if only is None else list(only)
+    if chosen and (other := next((p for p in chosen if p.kind != machine.kind), None)):
+        raise Refused(
+            "other_kind",
+            _("%(programme)s is a programme of another kind of machine.")
+            % {"programme": other.name},
+            _("Tick programmes of its own kind."),
+        )
     with atomic_write():
         machine.save()
         known = Programme.objects.filter(kind=machine.kind).exists()
-        if machine.kind not in ONE_PERSON and not known:
+        if machine.kind not in NO_DRUM and not known:
             add_usual_programmes(MachineKind(machine.kind))
+        if chosen is not None:
+            machine.programmes.set(chosen)
     return machine
 
 
@@ -159,10 +188,10 @@ def programme_facts(row: Programme) -> facts.Programme:
 
 
 class Machinery:
-    """Machines and programmes in use, read once: two queries, and one for the open loads."""
+    """Machines and programmes in use, read once: three queries, and one for the open loads."""
 
     def __init__(self, station: Station, now: datetime) -> None:
-        every = list(Machine.objects.all())
+        every = list(Machine.objects.exclude(kind__in=DRYING_PLACES).prefetch_related("programmes"))
         self.machines = [m for m in every if station_of(m.kind) == station]
         self.spin_g = washer_spin_g(every)
         self._programmes: dict[str, dict[str, Programme]] = defaultdict(dict)
@@ -185,7 +214,12 @@ class Machinery:
 
     def facts_of(self, machine: Machine) -> facts.Machine | None:
         """The machine as the planner sees it; None where it has no programme in use."""
-        programmes = tuple(programme_facts(p) for p in self._programmes[machine.kind].values())
+        only = {programme.key for programme in machine.programmes.all()}
+        programmes = tuple(
+            programme_facts(row)
+            for row in self._programmes[machine.kind].values()
+            if not only or row.key in only
+        )
         if not programmes:
             return None
         return facts.Machine(

@@ -14,7 +14,7 @@ import care_rules
 from tickets import loadscan, scanning, shopface, tracking, wording
 from tickets.choices import BOARD_STATIONS, Paper
 from tickets.models import Machine, PaperPrint, Partner, Piece, RackPlace, Ticket
-from tickets.models.machines import ONE_PERSON
+from tickets.models.machines import NO_DRUM
 from tickets.printing import CardData, TagData, build_cards, build_tags
 from tickets.printing.tags import MOST_LIMITS
 from tickets.writing import atomic_write
@@ -99,7 +99,7 @@ def scan_cards(paper: str = "a4") -> bytes:
         )
         for station in BOARD_STATIONS
     ]
-    drums = Machine.objects.filter(in_use=True).exclude(kind__in=ONE_PERSON)
+    drums = Machine.objects.filter(in_use=True).exclude(kind__in=NO_DRUM)
     if drums.exists() or Partner.objects.filter(in_use=True).exists():
         cards += [
             CardData(loadscan.LOADS, _("Loads"), _("From the board to its loads")),

@@ -15,7 +15,7 @@ from django.db.models import Max
 from django.utils.translation import gettext as _
 
 import care_rules
-from tickets import garments, houserules, numbers, tracking, washes, workloads
+from tickets import garments, houserules, numbers, tracking, washes, weights, workloads
 from tickets.calendar import business_day
 from tickets.choices import Station
 from tickets.errors import Refused
@@ -43,6 +43,7 @@ class PieceSpec:
     ``photo`` is a new file, or the name of one that the media storage holds already. ``earlier``
     is the same garment at its visit before; ``washes_before`` counts washes elsewhere before this
     visit (since ``earlier``, where there is one), ``washes_allowed`` those its label certifies.
+    ``weight_g`` is the scale's; 0 takes the usual weight of its kind.
     """
 
     facts: Mapping[str, Any]
@@ -123,7 +124,7 @@ def planned_route(facts: Mapping[str, Any], decision: Mapping[str, Any]) -> list
     return [
         PlannedStep(
             station=_station(step["station"]),
-            crew=workloads.crew_minutes(step["step"], work),
+            crew=workloads.crew_minutes(step["step"], work, str(facts.get("kind", "other"))),
             waits=workloads.waiting_minutes(step["step"], step["settings"], decision["limits"]),
             partner=workloads.partner_service(step["step"], step["settings"]),
         )
@@ -290,7 +291,7 @@ def _add_piece(
         decision=decision,
         tables_version=decision["tables"],
         services=list(spec.facts.get("services", ())),
-        weight_g=spec.weight_g,
+        weight_g=spec.weight_g or weights.usual_grams(str(spec.facts.get("kind", "other"))),
         photo=spec.photo or "",
         promised_at=ticket.promised_at,
         redo_of=spec.redo_of,
@@ -345,7 +346,7 @@ def _add_steps(piece: Piece, decision: Mapping[str, Any]) -> None:
             settings=step["settings"],
             says=step["says"][:600],
             because=list(step["because"]),
-            minutes=Decimal(str(workloads.crew_minutes(step["step"], work))),
+            minutes=Decimal(str(workloads.crew_minutes(step["step"], work, piece.kind))),
         )
         for order, step in enumerate(steps, 1)
     )

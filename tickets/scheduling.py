@@ -20,8 +20,9 @@ from django.utils.translation import gettext as _
 from tickets import hindsight, machinery, workloads
 from tickets.calendar import ShopCalendar, business_day
 from tickets.choices import CLOSED_STATES, Station
+from tickets.crews import people_by_station
 from tickets.loads import figures
-from tickets.models import Machine, Programme, RouteStep, StationCrew
+from tickets.models import Machine, Programme, RouteStep
 from tickets.models.machines import ONE_PERSON
 from tickets.promising import Capacity, Forecast, Margin, Queue, Task, Waiting, made_late, quote
 
@@ -119,7 +120,7 @@ def shop_capacity() -> Capacity:
             run = sum(minutes[machine.kind]) / len(minutes[machine.kind]) + machine.turnaround
             station = machinery.station_of(machine.kind)
             litres[station] += float(machine.litres) * USUAL_FILL / run
-    people = {row.station: float(row.people) for row in StationCrew.objects.all()}
+    people = people_by_station()
     if presses:
         people[Station.PRESS] = min(people.get(Station.PRESS, 1.0), float(presses))
     return Capacity(people, dict(litres))

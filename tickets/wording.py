@@ -20,6 +20,7 @@ from care_rules import catalogue
 from care_rules.speech import each_language
 from tickets import houserules
 from tickets.choices import Station
+from tickets.models import Customer
 
 LEVELS = ("refuse", "hold", "caution", "info")
 _LONGEST_REASON = 150
@@ -209,6 +210,16 @@ def load_words(load: Mapping[str, Any]) -> list[str]:
         words.append(_("no softener"))
     if group := load.get("colour_group"):
         words.append(_("with %(colour)s only") % {"colour": str(group).replace("_", " ")})
+    return words
+
+
+def wish_words(customer: Customer) -> list[str]:
+    """What a customer does not want in the bath."""
+    words = []
+    if customer.fragrance_free:
+        words.append(_("no fragrance"))
+    if customer.no_softener or customer.fragrance_free:
+        words.append(_("no softener"))
     return words
 
 

@@ -24,9 +24,14 @@ def _work_minutes() -> dict[str, float]:
     return {entry.key: entry.minutes for entry in catalogue.work()}
 
 
-def crew_minutes(step: str, work: Sequence[str] = ()) -> float:
-    """Minutes of one person's time for a step; a mend takes what its operations take together."""
+def crew_minutes(step: str, work: Sequence[str] = (), kind: str = "") -> float:
+    """Minutes of one person's time for a step.
+
+    A mend takes what its operations take together, a press what the kind of piece takes.
+    """
     table = _table()
+    if step == "press":
+        return table.get(f"press.{kind}", table["press"])
     if step == "mend" and work:
         known = _work_minutes()
         return sum(known.get(key, table["mend"]) for key in work)

@@ -128,7 +128,7 @@ def work_tag(
         ),
         cautions=warned[:_MOST_CAUTIONS],
         more_cautions=max(0, len(warned) - _MOST_CAUTIONS),
-        load=wording.load_words(piece.decision["load"]) if here in _MACHINE_STATIONS else [],
+        load=_in_machine(piece) if here in _MACHINE_STATIONS else [],
         stains=wording.stain_names(piece.facts),
         urgency=urgency(piece),
         promise=wording.promise_words(piece.promised_at, now),
@@ -138,6 +138,12 @@ def work_tag(
         missing=[other for other in others if not _has_come(other)],
         places=sorted({other.rack_place.code for other in others if other.rack_place}),
     )
+
+
+def _in_machine(piece: Piece) -> list[str]:
+    """How it goes into a machine, by its own limits and by what its customer wishes."""
+    own = wording.load_words(piece.decision["load"])
+    return list(dict.fromkeys([*own, *wording.wish_words(piece.ticket.customer)]))
 
 
 def _has_come(piece: Piece) -> bool:

@@ -12,9 +12,10 @@ from django.db.models import Count, QuerySet, Sum
 from counter import payments
 from tickets.calendar import ShopCalendar, business_day
 from tickets.choices import CLOSED_STATES, WORK_STATIONS, PieceState, Station
+from tickets.crews import people_by_station
 from tickets.dayplan import Outlook
 from tickets.errors import Refused
-from tickets.models import Hold, Piece, RouteStep, StationCrew, Ticket
+from tickets.models import Hold, Piece, RouteStep, Ticket
 
 BUSY = 0.9
 """Above this share of its minutes a queue grows quickly (queueing theory; from memory)."""
@@ -193,7 +194,7 @@ def queued_steps() -> QuerySet[RouteStep]:
 
 def tomorrows_load(now: datetime, calendar: ShopCalendar) -> tuple[date | None, list[StationLoad]]:
     """The next open day, and each station's queue against the crew minutes of that day."""
-    people = {row.station: float(row.people) for row in StationCrew.objects.all()}
+    people = people_by_station()
     queued = dict(queued_steps().order_by().values_list("station").annotate(total=Sum("minutes")))
     today = business_day(now)
     later = (today + timedelta(days=ahead) for ahead in range(1, _LONGEST_LOOK))
@@ -209,9 +210,9 @@ def tomorrows_load(now: datetime, calendar: ShopCalendar) -> tuple[date | None, 
 
 
 def _open_minutes(calendar: ShopCalendar, day: date, since: datetime | None = None) -> float:
+    """Minutes of work on a day, breaks left out, or those that are left of it from a moment."""
     window = calendar.opening(day)
     if window is None:
         return 0.0
     opens, closes = window
-    begins = max(opens, since) if since else opens
-    return max((closes - begins).total_seconds() / 60, 0.0)
+    return calendar.open_minutes(max(opens, since) if since else opens, closes)

@@ -26,6 +26,7 @@ from tickets.dayplan.facts import (
     MATCH,
     MINUTE,
     NEVER,
+    NO_PLACE,
     NO_TIME,
     REST,
     RUN,
@@ -300,6 +301,8 @@ def _why(left: Left) -> str:
             Station.DRY.value: _("Not dry before closing."),
             Station.SEND_OUT.value: _("With the partner."),
         }.get(left.words, _("In the machine until after closing."))
+    if left.reason == NO_PLACE:
+        return _("No drying place is free before closing.")
     assert left.reason == NO_TIME  # the only one that is left
     if left.station == Station.DRY:
         return _("No time before closing at Dry: hang it up meanwhile, wet cloth must not lie.")

@@ -55,12 +55,23 @@ class CustomerForm(forms.ModelForm):
 
     class Meta:
         model = Customer
-        fields = ["name", "phone", "email", "address_line", "may_message", "notes"]
+        fields = [
+            "name",
+            "phone",
+            "email",
+            "address_line",
+            "may_message",
+            "fragrance_free",
+            "no_softener",
+            "notes",
+        ]
         labels = {
             "name": _("Name"),
             "email": _("E-mail"),
             "address_line": _("Address line"),
             "may_message": _("Agreed to messages about their tickets"),
+            "fragrance_free": _("Wants no fragrance: washed apart, without softener"),
+            "no_softener": _("Wants no softener"),
             "notes": _("Notes for staff"),
         }
         help_texts = {"address_line": _("Street or village, to tell namesakes apart.")}

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from counter.forms.limits import say_limits
 from tickets import machinery
 from tickets.models import Machine, MachineKind, Programme
-from tickets.models.machines import ONE_PERSON
+from tickets.models.machines import DRYING_PLACES, NO_DRUM
 
 if TYPE_CHECKING:
     _MachineModelForm = forms.ModelForm[Machine]
@@ -48,11 +49,45 @@ class MachineForm(_MachineModelForm):
             "gas",
             "in_use",
         ]
-        help_texts = {"kind": _("An ironer or a press needs no drum: it is one person's place.")}
+        labels = {"most_pieces": _("Most pieces at once")}
+        help_texts = {
+            "kind": _(
+                "An ironer or a press needs no drum: it is one person's place. A drying rail or a "
+                "flat place needs the number of pieces that it holds."
+            ),
+            "most_pieces": _("0: as many as fit."),
+        }
+
+    only = forms.ModelMultipleChoiceField(
+        label=_("Runs only"),
+        queryset=Programme.objects.none(),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text=_("None ticked: every programme of its kind."),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        say_limits(self)
+        if self.instance.pk is None or self.instance.kind in NO_DRUM:
+            del self.fields["only"]
+        else:
+            field = self.fields["only"]
+            assert isinstance(field, forms.ModelMultipleChoiceField)
+            field.queryset = Programme.objects.filter(kind=self.instance.kind)
+            field.initial = self.instance.programmes.all()
+
+    @property
+    def chosen(self) -> list[Programme] | None:
+        """The programmes ticked; None where the form did not ask."""
+        return list(self.cleaned_data["only"]) if "only" in self.fields else None
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
-        if data.get("kind") in ONE_PERSON:
+        kind = data.get("kind")
+        if kind in DRYING_PLACES and data.get("most_pieces") == 0:
+            self.add_error("most_pieces", _("Say how many pieces it holds at once."))
+        if kind in NO_DRUM:
             data["litres"] = Decimal(0)
         elif data.get("litres") is None and "litres" not in self.errors:
             rated = data.get("rated_kg")
@@ -81,6 +116,7 @@ class ProgrammeForm(_ProgrammeModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        say_limits(self)
         dryer = self.instance.kind == MachineKind.DRYER
         for name in ("max_c", "action", "spin") if dryer else ("tumble",):
             del self.fields[name]

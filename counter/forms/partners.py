@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from counter.forms.limits import say_limits
 from tickets.models import Partner, PartnerService
 from tickets.models.shop import Weekday
 
@@ -55,3 +56,7 @@ class PartnerForm(_PartnerModelForm):
             "collect_at": _("A piece packed after it waits for the next pick-up."),
             "days_away": _("Calendar days from the day it goes to the day it is back."),
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        say_limits(self)

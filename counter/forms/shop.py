@@ -189,21 +189,31 @@ def _time(day: str, text: str) -> time:
 
 @dataclass(frozen=True)
 class CrewRow:
+    """A station's crew as typed; empty ``minutes`` mean the whole day."""
+
     station: Station
     people: str
+    minutes: str = ""
 
 
 def crew_rows(data: Mapping[str, Any] | None = None) -> list[CrewRow]:
-    known = {row.station: row.people for row in StationCrew.objects.all()}
-    return [
-        CrewRow(
-            station,
-            str(data.get(f"crew-{station}", "")).strip()
-            if data is not None
-            else f"{known.get(station, Decimal(1)):g}",
-        )
-        for station in WORK_STATIONS
-    ]
+    if data is not None:
+        return [
+            CrewRow(
+                station,
+                str(data.get(f"crew-{station}", "")).strip(),
+                str(data.get(f"minutes-{station}", "")).strip(),
+            )
+            for station in WORK_STATIONS
+        ]
+    known = {row.station: row for row in StationCrew.objects.all()}
+    return [_crew_row(station, known.get(station)) for station in WORK_STATIONS]
+
+
+def _crew_row(station: Station, row: StationCrew | None) -> CrewRow:
+    if row is None:
+        return CrewRow(station, "1")
+    return CrewRow(station, f"{row.people.normalize():f}", str(row.minutes_a_day or ""))
 
 
 def read_crews(rows: list[CrewRow]) -> dict[Station, Decimal]:
@@ -219,3 +229,16 @@ def read_crews(rows: list[CrewRow]) -> dict[Station, Decimal]:
                 _("Write how many people work there at once, like 1 or 0.5."),
             ) from error
     return crews
+
+
+def read_crew_minutes(rows: list[CrewRow]) -> dict[Station, int | None]:
+    """Minutes a day by station; None where nothing was typed."""
+    for row in rows:
+        if row.minutes and not row.minutes.isdecimal():
+            raise Refused(
+                "bad_crew_minutes",
+                _("%(station)s: %(text)s is not a number of minutes.")
+                % {"station": row.station.label, "text": row.minutes},
+                _("Write whole minutes, like 240, or leave it empty for the whole day."),
+            )
+    return {row.station: int(row.minutes) if row.minutes else None for row in rows}

@@ -125,13 +125,8 @@ def check_promise(
 
 
 def _of_this_shop(spec: PieceSpec, abilities: Mapping[str, Any]) -> PieceSpec:
-    """Fill in what the counter knows better than its caller: machines and a usual weight."""
-    entry = KINDS.by_key.get(str(spec.facts.get("kind", "other")))
-    return replace(
-        spec,
-        facts={**spec.facts, "shop": dict(abilities)},
-        weight_g=spec.weight_g or (entry.grams if entry else 0),
-    )
+    """Fill in what the counter knows better than its caller: the shop's machines."""
+    return replace(spec, facts={**spec.facts, "shop": dict(abilities)})
 
 
 def _promise(

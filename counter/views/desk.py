@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from counter.forms.intake import CustomerForm
 from counter.intake.standing import Standing, look_up, standing, twins_of
 from counter.models import IntakeDraft, Shop
-from tickets import garments
+from tickets import garments, wording
 from tickets.calendar import business_day
 from tickets.customers import find_customers, parse_phone, save_customer, words_of
 from tickets.errors import Refused
@@ -102,9 +102,21 @@ def customer(request: HttpRequest, pk: int) -> HttpResponse:
         "tickets": [(ticket, standing(ticket, now)) for ticket in tickets[:MOST_TICKETS]],
         "draft": person.drafts.filter(ticket__isnull=True).first(),
         "came_before": garments.of_customer(person),
+        "wishes": wording.wish_words(person),
         "room": "desk",
     }
     return render(request, "counter/intake/customer.html", facts, status=status)
+
+
+_WRITTEN = (
+    "name",
+    "email",
+    "address_line",
+    "may_message",
+    "fragrance_free",
+    "no_softener",
+    "notes",
+)
 
 
 def _carried(query: str) -> dict[str, str]:
@@ -132,7 +144,7 @@ def _twins(form: CustomerForm) -> list[Customer]:
 
 
 def _saved(form: CustomerForm, customer: Customer) -> Customer | None:
-    for field in ("name", "email", "address_line", "may_message", "notes"):
+    for field in _WRITTEN:
         setattr(customer, field, form.cleaned_data[field])
     try:
         return save_customer(

@@ -28,6 +28,10 @@ from counter.views.editor import choices_for
 from tickets import houserules
 from tickets.errors import Refused
 from tickets.models import Customer
+from tickets.promising.margin import QUANTILE
+
+_MARGIN_KEEPS = 100 * QUANTILE
+"""Percent of past tickets that the margin of a promise would have kept."""
 
 
 @require_POST
@@ -256,7 +260,13 @@ def _intake_page(
     request: HttpRequest, draft: IntakeDraft, form: TicketForm, status: int = 200
 ) -> HttpResponse:
     look: DraftLook = look_at_draft(draft, Shop.current(), timezone.now())
-    facts: dict[str, Any] = {"draft": draft, "look": look, "form": form, "room": "desk"}
+    facts: dict[str, Any] = {
+        "draft": draft,
+        "look": look,
+        "form": form,
+        "room": "desk",
+        "margin_keeps": _MARGIN_KEEPS,
+    }
     part = request.htmx and request.method == "POST"  # type: ignore[attr-defined]
     if not part:
         facts["came_before"] = came_before.offered(draft)

@@ -17,7 +17,7 @@ from counter.forms.machines import MachineForm, ProgrammeForm
 from tickets import machinery
 from tickets.errors import Refused
 from tickets.models import Machine, MachineKind, Programme
-from tickets.models.machines import ONE_PERSON
+from tickets.models.machines import DRYING_PLACES, NO_DRUM, ONE_PERSON
 
 _get_or_post = require_http_methods(["GET", "POST"])
 
@@ -41,7 +41,9 @@ def shop_machine(request: HttpRequest, pk: int) -> HttpResponse:
     title = row.name
     form = MachineForm(request.POST or None, instance=row)
     if request.method == "POST":
-        if form.is_valid() and _saved(form, lambda: machinery.save_machine(form.instance)):
+        if form.is_valid() and _saved(
+            form, lambda: machinery.save_machine(form.instance, form.chosen)
+        ):
             messages.success(request, _("%(machine)s is saved.") % {"machine": row.name})
             return redirect("shop_machines")
         return _page(request, "machine", {"form": form, "title": title}, 422)
@@ -50,7 +52,7 @@ def shop_machine(request: HttpRequest, pk: int) -> HttpResponse:
 
 @_get_or_post
 def shop_programme_new(request: HttpRequest, kind: str) -> HttpResponse:
-    if kind not in MachineKind.values or kind in ONE_PERSON:
+    if kind not in MachineKind.values or kind in NO_DRUM:
         raise Http404(_("There is no kind of machine %(kind)s.") % {"kind": kind})
     return _programme(request, Programme(kind=kind), _("New programme"))
 
@@ -82,11 +84,14 @@ def _saved(form: forms.BaseForm, save: Callable[[], Any]) -> bool:
 
 
 def _listed() -> dict[str, Any]:
-    machines, programmes = list(Machine.objects.all()), list(Programme.objects.all())
+    machines = list(Machine.objects.prefetch_related("programmes"))
+    programmes = list(Programme.objects.all())
     kinds = [
         {
             "kind": kind,
-            "has_programmes": kind not in ONE_PERSON,
+            "has_programmes": kind not in NO_DRUM,
+            "one_person": kind in ONE_PERSON,
+            "dries": kind in DRYING_PLACES,
             "machines": [m for m in machines if m.kind == kind],
             "programmes": [p for p in programmes if p.kind == kind],
         }

@@ -60,7 +60,7 @@ def shop_hours(request: HttpRequest) -> HttpResponse:
                 words = _("Opening hours are saved. They count for new promises.")
             elif what == "crews":
                 crews = shapes.crew_rows(request.POST)
-                door.set_crews(shapes.read_crews(crews))
+                door.set_crews(shapes.read_crews(crews), shapes.read_crew_minutes(crews))
                 words = _("Crews are saved. They count for new promises.")
             elif what == "close":
                 closed = shapes.ClosedDayForm(request.POST)

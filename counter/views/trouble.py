@@ -1,14 +1,44 @@
-"""What a person or a program is told when the shop's computer fails on a request."""
+"""What a person or a program is told when a request fails outside every page and API view.
+
+Under ``/api/`` all answers have the one shape of ``counter.api_errors``; elsewhere they are pages.
+A missing CSRF token is no case of its own: pages answer with Django's page, and the API's views
+check their sessions themselves, so their answer has the shape already.
+"""
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
 from django.template.loader import render_to_string
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.views import defaults
+from rest_framework.exceptions import NotFound
 
-_API = "/api/"
+from counter.api_errors import plain
+
+
+def _asks_the_api(request: HttpRequest) -> bool:
+    return f"{request.path}/".startswith("/api/")
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponseBase:
+    """A request no view has seen, as one to a host name the shop does not answer to."""
+    if not _asks_the_api(request):
+        return defaults.bad_request(request, exception)
+    says = _("The request can't be used as it was sent: its host name, its form or its size.")
+    cure = _("Use an address that the owner lets the shop answer to, and send less at once.")
+    return JsonResponse(plain(400, says, cure=cure), status=400)
+
+
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponseBase:
+    """An address or a number that is not known."""
+    if not _asks_the_api(request):
+        return defaults.page_not_found(request, exception)
+    cure = _("Check the address: %(schema)s lists all, and each ends with a slash.")
+    schema = {"schema": reverse("api:schema")}
+    return JsonResponse(plain(404, str(NotFound.default_detail), cure=cure % schema), status=404)
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
@@ -18,12 +48,11 @@ def server_error(request: HttpRequest) -> HttpResponse:
     moment is told so that the owner finds it there.
     """
     at = date_format(timezone.localtime(), "j M, H:i:s")
-    if request.path.startswith(_API):
+    if _asks_the_api(request):
         says = _("Something went wrong in the shop's computer, not in what you sent (%(at)s).")
         cure = _(
             "Send it once more, with the same key where it has one: nothing is done twice then. "
             "If it fails again, tell the owner this time."
         )
-        answer = {"code": "server_error", "says": says % {"at": at}, "cure": cure}
-        return JsonResponse(answer, status=500)
+        return JsonResponse(plain(500, says % {"at": at}, cure=cure), status=500)
     return HttpResponse(render_to_string("500.html", {"at": at}), status=500)

@@ -116,6 +116,6 @@ def test_a_change_that_cannot_be_changes_nothing(
 def test_a_search_finds_more_than_one_page(counter: APIClient) -> None:
     for number in range(30):
         building.make_customer(phone=f"01632 9602{number:02d}")
-    page = counter.get(f"{V1}/customers/", {"search": "ada", "page_size": 25}).json()
+    page = counter.get(f"{V1}/customers/", {"search": "ada", "page_size": "25"}).json()
     assert (page["count"], len(page["results"])) == (30, 25)
     assert len(counter.get(page["next"]).json()["results"]) == 5

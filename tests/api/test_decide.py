@@ -41,7 +41,7 @@ def test_every_fault_of_every_object_is_named(back: APIClient) -> None:
 
 @pytest.mark.parametrize("body", ["[]", "3", "null", '"text"', "[3]", "[[]]", "true"])
 def test_what_is_no_facts_is_400(back: APIClient, body: str) -> None:
-    response = back.generic("POST", f"{V1}/decide/", body, "application/json")
+    response = back.post(f"{V1}/decide/", body, content_type="application/json")
     assert response.status_code == 400, response.content
     assert response.json()["fields"]
 
@@ -73,7 +73,7 @@ def test_two_hundred_at_once_and_not_one_more(back: APIClient) -> None:
 def test_a_body_that_is_no_sound_json_is_refused(
     back: APIClient, body: bytes, status: int, code: str | None
 ) -> None:
-    response = back.generic("POST", f"{V1}/decide/", body, "application/json")
+    response = back.post(f"{V1}/decide/", body, content_type="application/json")
     assert response.status_code == status, response.content[:300]
     assert response.json().get("code") == code
 

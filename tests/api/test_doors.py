@@ -63,7 +63,7 @@ def address(name: str, ticket: Ticket) -> str:
 
 def test_the_table_above_names_every_address_of_the_api() -> None:
     _prefix, resolver = get_resolver().namespace_dict["api"]
-    names = {pattern.name for pattern in resolver.url_patterns}
+    names = {getattr(pattern, "name", str(pattern)) for pattern in resolver.url_patterns}
     assert names == {*DOORS, *OPEN_TO_ALL}
 
 
@@ -123,6 +123,22 @@ def test_an_unknown_address_answers_in_the_same_shape(
                 "says": "Not found.",
                 "cure": "Check the address: schema/ lists all, and each ends with a slash.",
             }
+
+
+@pytest.mark.parametrize("name", [name for name, door in DOORS.items() if "POST" in door[1]])
+def test_without_the_csrf_token_every_address_refuses_a_session_in_the_same_shape(
+    name: str, staff: dict[str, User], ticket: Ticket
+) -> None:
+    """None of them meets the pages' own check, which would answer with a page."""
+    client = APIClient(enforce_csrf_checks=True)
+    client.force_login(staff["owner"])
+    response = client.post(address(name, ticket), {})
+    assert (response.status_code, response["Content-Type"]) == (403, "application/json")
+    assert response.json() == {
+        "code": "permission_denied",
+        "says": "CSRF Failed: CSRF cookie not set.",
+        "cure": "Send the page's token in the header X-CSRFToken, or sign in with a token.",
+    }
 
 
 def test_a_session_needs_the_csrf_token_to_write(staff: dict[str, User]) -> None:

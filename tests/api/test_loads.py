@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from functools import partial
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -260,7 +261,7 @@ def test_loads_cost_the_same_for_1_and_for_30(back: APIClient, staff: dict[str, 
     building.make_machine()
     few = building.make_load(staff["backroom"], at_wash(staff["backroom"], white()))
     paths = ("loads/", f"loads/{few.pk}/", "boards/wash/loads/")
-    for_one = [queries_of(lambda path=path: back.get(f"{V1}/{path}")) for path in paths]
+    for_one = [queries_of(partial(back.get, f"{V1}/{path}")) for path in paths]
     building.make_machine("Washer 2", litres=1000)
     many = at_wash(staff["backroom"], *[white()] * 30)
     full = Load.objects.create(
@@ -275,4 +276,4 @@ def test_loads_cost_the_same_for_1_and_for_30(back: APIClient, staff: dict[str, 
     assert len(back.get(f"{V1}/loads/").json()["results"]) == 30
     assert len(back.get(f"{V1}/loads/{full.pk}/").json()["pieces"]) == 30
     paths = ("loads/", f"loads/{full.pk}/", "boards/wash/loads/")
-    assert [queries_of(lambda path=path: back.get(f"{V1}/{path}")) for path in paths] == for_one
+    assert [queries_of(partial(back.get, f"{V1}/{path}")) for path in paths] == for_one

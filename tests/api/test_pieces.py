@@ -72,10 +72,10 @@ def test_a_key_is_needed_and_header_and_field_must_agree(back: APIClient, piece:
     sent = {"code": piece.code, "station": "intake"}
     for extra, header, field in (
         ({}, {}, "client_key"),
-        ({}, {"HTTP_IDEMPOTENCY_KEY": "nine"}, "Idempotency-Key"),
-        ({"client_key": fresh()}, {"HTTP_IDEMPOTENCY_KEY": fresh()}, "client_key"),
+        ({}, {"Idempotency-Key": "nine"}, "Idempotency-Key"),
+        ({"client_key": fresh()}, {"Idempotency-Key": fresh()}, "client_key"),
     ):
-        response = back.post(f"{V1}/scan/", {**sent, **extra}, **header)
+        response = back.post(f"{V1}/scan/", {**sent, **extra}, headers=header)
         assert response.status_code == 400
         assert [fault["field"] for fault in response.json()["fields"]] == [field]
     assert piece.moves.count() == 1
@@ -301,7 +301,7 @@ def test_a_board_says_what_to_do_what_never_and_why(
     second = building.make_ticket(staff["counter"], promised_at=later).pieces.get()
     rows = back.get(f"{V1}/boards/intake/").json()["results"]
     assert [row["code"] for row in rows] == [piece.code, second.code]
-    first_step = piece.steps.order_by("order").first()
+    first_step = piece.steps.earliest("order")
     assert rows[0]["to_do"][0]["says"] == first_step.says
     assert rows[0]["limits"] == piece.decision["limits"]
     assert rows[0]["cautions"] == piece.decision["cautions"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Callable
 from datetime import timedelta
+from functools import partial
 from typing import Any
 
 import pytest
@@ -167,7 +168,7 @@ def test_a_hold_caution_opens_only_with_a_name(counter: APIClient) -> None:
     # Two wash symbols at once: the contract asks for a hold that names both.
     facts = building.jumper()
     facts["label"]["symbols"].append("wash_60")
-    piece = {"facts": facts, "inspection": inspection()}
+    piece: dict[str, Any] = {"facts": facts, "inspection": inspection()}
     refused = counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, pieces=[piece]))
     assert (refused.status_code, refused.json()["code"]) == (409, "needs_acceptance")
     assert Customer.objects.count() == 0
@@ -300,7 +301,7 @@ def test_a_ticket_costs_the_same_for_1_and_for_30_pieces(
     shown = counter.get(f"{V1}/{path}/{large.number}/").json()
     assert len(shown["pieces" if path == "tickets" else "ready"]) == 30
     costs = [
-        queries_of(lambda number=ticket.number: counter.get(f"{V1}/{path}/{number}/"))
+        queries_of(partial(counter.get, f"{V1}/{path}/{ticket.number}/"))
         for ticket in (small, large)
     ]
     assert costs[0] == costs[1]

@@ -67,11 +67,11 @@ def untouched_rows(facts: list[Any], rounds: int) -> dict[str, float]:
     plain = book()
     for times in (0, 10, 50):
         tables = grown(plain, times)
-        engine.book = lambda tables=tables: tables  # type: ignore[assignment, misc]
+        engine.book = lambda tables=tables: tables  # type: ignore[attr-defined, misc]
         best = min(seconds(lambda: [decide(one) for one in facts]) for _ in range(rounds))
         rows = sum(len(table) for table in tables.tables.values())
         found[str(rows)] = round(best / len(facts) * 1e6, 1)
-    engine.book = lambda: plain  # type: ignore[assignment]
+    engine.book = lambda: plain  # type: ignore[attr-defined]
     return found
 
 

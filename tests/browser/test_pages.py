@@ -50,13 +50,13 @@ def addresses() -> Iterator[tuple[str, str]]:
     held = Piece.objects.filter(state=PieceState.HELD).latest("code")
     waiting = Piece.objects.filter(state=PieceState.WAITING).latest("code")
     person = User.objects.filter(groups__name="counter").earliest("pk")
-    for name, *arguments in (
+    pages: tuple[tuple[str, *tuple[object, ...]], ...] = (
         ("login",), ("switch",), ("switch_pin", person.pk), ("desk",), ("customer_new",),
         ("customer", ready.customer_id), ("intake", draft.pk), ("intake_piece", draft.pk, 1),
         ("pickup_find",), ("messages_out",), ("tickets:boards",), ("owner_day",),
         ("plan",),
         ("shop_settings",), ("prices",), ("shop_hours",), ("shop_places",), ("shop_staff",),
-        ("shop_person", person.pk), ("house_rules",),
+        ("shop_person", person.pk), ("shop_weights",), ("house_rules",),
         ("care",), ("care_try",), ("care_entry", "fibre.wool"), ("care_entry", "label.wash_30"),
         ("shop_machines",), ("shop_machine", Machine.objects.earliest("pk").pk),
         ("shop_programme_new", "washer"), ("shop_programme", Programme.objects.earliest("pk").pk),
@@ -68,7 +68,8 @@ def addresses() -> Iterator[tuple[str, str]]:
         *(("tickets:piece", each.code) for each in (held, waiting)),
         *(("tickets:board", station) for station in BOARD_STATIONS),
         *(("owner_figure", figure) for figure in FIGURES),
-    ):  # fmt: skip
+    )  # fmt: skip
+    for name, *arguments in pages:
         yield name, reverse(name, args=arguments)
     yield "desk", reverse("desk") + "?q=ad"
     yield "desk", reverse("desk") + "?q=nobody"
@@ -152,6 +153,32 @@ def test_each_page_fits_a_phone_and_a_thumb(
         if found:
             faults[path] = found
     assert faults == {}
+
+
+@pytest.mark.parametrize("width", [360, 600])
+def test_the_current_link_of_every_row_of_links_is_in_view(
+    page_at: Callable[..., Page], staff: Mapping[str, User], width: int
+) -> None:
+    """A row that scrolls opens at the page at hand, and says on which side it hides more."""
+    page = page_at(width)
+    sign_in(page, "owner")
+    page.goto(reverse("shop_settings"))
+    tabs = page.locator(".parts a")
+    for path in [one.get_attribute("href") or "" for one in tabs.all()]:
+        page.goto(path)
+        current = page.locator("nav [aria-current]")
+        expect(current).to_have_count(2)
+        for here in current.all():
+            expect(here).to_be_in_viewport(ratio=1)
+        rows: list[tuple[bool, bool, bool, bool]] = page.locator(".rooms, .parts").evaluate_all(
+            """rows => rows.map((row) => [
+                row.classList.contains("more-left"), row.scrollLeft > 1,
+                row.classList.contains("more-right"),
+                row.scrollLeft + row.clientWidth < row.scrollWidth - 1])"""
+        )
+        assert [(left, right) for left, _, right, _ in rows] == [
+            (hidden_left, hidden_right) for _, hidden_left, _, hidden_right in rows
+        ], path
 
 
 @pytest.mark.slow

@@ -7,7 +7,7 @@ in a care table changes no sum.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 
 from django.contrib.auth.models import User
@@ -21,6 +21,10 @@ from tickets.choices import Station
 from tickets.models import Customer, Piece, RouteStep, Ticket
 from tickets.tracking import Act
 
+DAY = date(2026, 3, 10)
+"""A Tuesday in winter time, when the shop's clock in London shows UTC. Open from 8 to 18."""
+
+HOUR = timedelta(hours=1)
 STEP_AT = {
     "intake": "check",
     "bench": "mend",
@@ -62,6 +66,14 @@ DECISION = {
     "cautions": [],
     "because": {},
 }
+
+
+def at(hour: float, day: date = DAY) -> datetime:
+    return datetime.combine(day, time(), tzinfo=UTC) + hour * HOUR
+
+
+def before(days: int) -> date:
+    return DAY - timedelta(days=days)
 
 
 def ticket_of(

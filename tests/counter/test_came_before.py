@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 from datetime import timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -25,9 +24,7 @@ from tests.building import (
     hivis_jacket,
     jumper,
     make_customer,
-    make_shop,
     make_ticket,
-    make_user,
     shirt,
     work_until,
 )
@@ -37,7 +34,7 @@ from tickets.models import Customer, Piece, Ticket
 from tickets.pieces import AcceptedCaution, PieceSpec, open_ticket
 from tickets.tracking import Act
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("media")]
 
 HTMX = {"HX-Request": "true"}
 JACKET = {
@@ -62,24 +59,6 @@ JACKET = {
     "inspection-fastenings": "work",
     "description": "orange, back print",
 }
-
-
-@pytest.fixture(autouse=True)
-def media(settings: Any, tmp_path: Path) -> None:
-    settings.MEDIA_ROOT = tmp_path
-
-
-@pytest.fixture
-def owner() -> User:
-    make_shop()
-    return make_user("owner")
-
-
-@pytest.fixture
-def counter(owner: User) -> Client:
-    client = Client()
-    client.force_login(make_user("counter"), backend=project.AUTHENTICATION_BACKENDS[1])
-    return client
 
 
 @pytest.fixture

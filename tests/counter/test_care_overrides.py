@@ -13,8 +13,8 @@ from counter import overrides
 from counter.intake import drafts, open_from_draft
 from counter.intake.opening import open_ticket
 from counter.models import IntakeDraft, RecordedOverride, Shop
-from tests.building import jumper, make_customer, make_shop, make_user
-from tests.counter.test_intake import LOOKED_OVER
+from tests.building import jumper, make_customer, make_user
+from tests.counter.intaking import LOOKED_OVER
 from tickets.errors import Refused
 from tickets.pieces import PieceSpec
 from tickets.tracking import Act
@@ -28,12 +28,6 @@ def washable(symbol: str = "wash_40") -> dict[str, Any]:
     """A wool jumper whose label allows more than careful practice allows wool."""
     symbols = [symbol, "no_bleach", "no_tumble", "flat_dry", "iron_110", "dry_clean_p_mild"]
     return jumper(label={**PARSED, "symbols": symbols})
-
-
-@pytest.fixture
-def owner() -> User:
-    make_shop()
-    return make_user("owner")
 
 
 @pytest.fixture

@@ -7,7 +7,6 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 
 import pytest
-from django.conf import settings as project
 from django.contrib.auth.models import User
 from django.db import connection
 from django.test import Client
@@ -17,8 +16,8 @@ from django.utils import timezone
 from counter.intake.looks import look_at_draft
 from counter.intake.rush import MOST_NAMED
 from counter.models import IntakeDraft, PriceItem, Shop
-from tests.building import jumper, make_customer, make_shop, make_ticket, make_user, trousers
-from tests.counter.test_intake import LOOKED_OVER, draft_of
+from tests.building import jumper, make_customer, make_ticket, trousers
+from tests.counter.intaking import LOOKED_OVER, draft_of
 from tickets.calendar import ShopCalendar
 from tickets.choices import Station
 from tickets.models import RouteStep, Ticket
@@ -30,17 +29,9 @@ HTMX = {"HX-Request": "true", "HX-Target": "sums"}
 
 
 @pytest.fixture
-def counter() -> Client:
-    make_shop()
-    PriceItem.objects.create(service="press", amount=Decimal("2.50"))
-    client = Client()
-    client.force_login(make_user("counter"), backend=project.AUTHENTICATION_BACKENDS[1])
-    return client
-
-
-@pytest.fixture
 def draft(counter: Client) -> IntakeDraft:
     """Trousers to hem, with nothing left to answer."""
+    PriceItem.objects.create(service="press", amount=Decimal("2.50"))
     piece = {
         "facts": trousers(),
         "inspection": LOOKED_OVER,

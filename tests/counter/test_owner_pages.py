@@ -10,25 +10,13 @@ from django.contrib.auth.models import User
 from django.test import Client
 from django.utils import timezone
 
-from tests.building import make_shop, make_user
+from tests.building import make_user
 from tests.counter.rows import act, piece_at, rack, ticket_of, work
 from tickets import tracking
 from tickets.calendar import business_day
 from tickets.choices import Station
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def oz() -> User:
-    make_shop()
-    return make_user("owner", "oz")
-
-
-@pytest.fixture
-def office(client: Client, oz: User) -> Client:
-    client.force_login(oz)
-    return client
 
 
 def fill(oz: User, pieces: int) -> None:

@@ -42,7 +42,7 @@ def ticket(ada: User) -> Ticket:
 
 def take(ticket: Ticket, by: User, amount: str, kind: str = "payment", **more: str) -> Payment:
     words = {"means": "cash", "client_key": f"key-{Payment.objects.count()}", **more}
-    taken = payments.take(ticket, kind, amount=D(amount), act=act(by), **words)  # type: ignore[arg-type]
+    taken = payments.take(ticket, kind, amount=D(amount), act=act(by), **words)
     return taken.payment
 
 

@@ -13,17 +13,10 @@ from playwright.sync_api import Page, expect
 
 from counter import payments
 from counter.models import Pickup
-from tests.building import make_shop, make_user
 from tests.counter.rows import act, rack, ticket_of
 from tickets.models import Ticket
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-@pytest.fixture
-def oz() -> User:
-    make_shop()
-    return make_user("owner", "oz")
 
 
 @pytest.fixture

@@ -30,18 +30,6 @@ from tickets.printing.sizes import PaperError
 
 
 @pytest.fixture
-def oz(db: object) -> User:
-    building.make_shop()
-    return building.make_user("owner", "oz")
-
-
-@pytest.fixture
-def office(client: Client, oz: User) -> Client:
-    client.force_login(oz)
-    return client
-
-
-@pytest.fixture
 def morning() -> datetime:
     local = timezone.localtime(timezone.now()) + timedelta(days=1)
     return local.replace(hour=8, minute=0, second=0, microsecond=0)

@@ -5,25 +5,14 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from django.contrib.auth.models import User
 from django.test import Client
 
 from counter import public_holidays
 from counter import shop_settings as door
 from counter.models import Shop
-from tests.building import make_shop, make_user
 from tickets.calendar import business_day
 from tickets.errors import Refused
 from tickets.models import ClosedDay
-
-
-@pytest.fixture
-def office(db: object) -> Client:
-    make_shop()
-    owner: User = make_user("owner")
-    client = Client()
-    client.force_login(owner)
-    return client
 
 
 def easter(year: int) -> date:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.models import AnonymousUser, User
-from django.http import HttpResponse
+from django.http import HttpResponseBase
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
@@ -123,7 +123,7 @@ def address(name: str, ticket: Ticket) -> str:
             "api:customer-detail": ticket.customer_id,
             "shop_machine": Machine.objects.get().pk,
             "shop_partner": Partner.objects.get().pk,
-            "shop_programme": Programme.objects.first().pk,
+            "shop_programme": Programme.objects.earliest("pk").pk,
             "tickets:load": Load.objects.get().pk,
             "tickets:load_scan": Load.objects.get().pk,
             "tickets:load_never_in": Load.objects.get().pk,
@@ -153,7 +153,7 @@ def may(person: str, name: str, method: str) -> bool:
     return row == EVERYONE or bool(row & roles_held(person))
 
 
-def was_refused(response: HttpResponse, person: str, path: str) -> bool:
+def was_refused(response: HttpResponseBase, person: str, path: str) -> bool:
     """Whether the gate turned this person away, in exactly the way it should."""
     if path.startswith("/api/"):
         return response.status_code == (401 if person == "nobody" else 403)

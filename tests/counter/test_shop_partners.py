@@ -10,9 +10,8 @@ from django.contrib.auth.models import User
 from django.test import Client
 
 from counter.models import Shop
-from tests.building import make_machine, make_shop, make_user, work_until
-from tests.tickets.test_boards import text_of
-from tests.tickets.test_loadbook import at_wash, running, white
+from tests.building import make_machine, work_until
+from tests.tickets.floor import at_wash, running, text_of, white
 from tickets import loadsums
 from tickets.choices import Station
 from tickets.loads import sums
@@ -20,18 +19,6 @@ from tickets.models import Load, Machine, Partner, Programme
 
 pytestmark = pytest.mark.django_db
 D = Decimal
-
-
-@pytest.fixture
-def oz() -> User:
-    make_shop()
-    return make_user("owner", "oz")
-
-
-@pytest.fixture
-def office(client: Client, oz: User) -> Client:
-    client.force_login(oz)
-    return client
 
 
 PARTNER = {
@@ -94,7 +81,7 @@ def test_a_wrong_partner_is_named_and_not_saved(
 def test_a_press_is_set_up_without_a_drum_or_programmes(office: Client) -> None:
     form = {"name": "Press 1", "kind": "press", "turnaround": "0", "in_use": "on", "spin_g": "0"}
     assert office.post("/shop/machines/", {**form, "most_pieces": "0"}).status_code == 302
-    assert (Machine.objects.get().litres, Programme.objects.count()) == (0, 0)
+    assert (Machine.objects.get().litres, Programme.objects.count()) == (D(0), 0)
     page = text_of(office.get("/shop/machines/"))
     assert "Press 1 one person" in page
     assert "Add a programme" not in page

@@ -1,4 +1,4 @@
-"""An unforeseen fault: a calm page for people, and the API's one shape for programs."""
+"""A request that fails: a calm page for people, and the API's one shape for programs."""
 
 from __future__ import annotations
 
@@ -53,3 +53,50 @@ def test_an_answer_of_the_api_that_fails_has_the_shape_of_every_error(crew: Clie
 def test_neither_answer_asks_the_database(path: str, rf: RequestFactory) -> None:
     """It may be what failed. A test without the database fails on any query."""
     assert server_error(rf.get(path)).status_code == 500
+
+
+@pytest.mark.parametrize("method", ["GET", "POST", "DELETE"])
+@pytest.mark.parametrize("path", ["/api", "/api/", "/api/v2/", "/api/v2/tickets/7/", "/api/schema"])
+def test_an_unknown_address_beside_the_api_answers_in_its_shape(
+    client: Client, method: str, path: str
+) -> None:
+    response = client.generic(method, path, "{}", "application/json")
+    assert (response.status_code, response.headers["Content-Type"]) == (404, "application/json")
+    assert response.json() == {
+        "code": "not_found",
+        "says": "Not found.",
+        "cure": "Check the address: /api/v1/schema/ lists all, and each ends with a slash.",
+    }
+
+
+@pytest.mark.parametrize("path", ["/nowhere/", "/apiary/", "/desk/api/", "/tickets/9999999/"])
+def test_an_unknown_address_of_the_pages_answers_with_a_page(crew: Client, path: str) -> None:
+    response = crew.get(path)
+    assert response.status_code == 404
+    assert "<h1>There is nothing here</h1>" in response.content.decode()
+    assert "404.html" in [template.name for template in response.templates]
+
+
+@pytest.mark.parametrize(("path", "kind"), [("/api/v1/boards/", "application/json"),
+                                            ("/boards/", "text/html; charset=utf-8")])  # fmt: skip
+def test_a_name_that_the_shop_does_not_answer_to_is_refused_in_kind(
+    client: Client, path: str, kind: str
+) -> None:
+    response = client.get(path, headers={"Host": "elsewhere.example.org"})
+    assert (response.status_code, response.headers["Content-Type"]) == (400, kind)
+    if kind == "application/json":
+        assert response.json() == {
+            "code": "bad_request",
+            "says": "The request can't be used as it was sent: its host name, its form or its "
+            "size.",
+            "cure": "Use an address that the owner lets the shop answer to, and send less at once.",
+        }
+
+
+def test_a_form_without_its_token_is_refused_with_a_page(db: Any) -> None:
+    """That the API says it in its own shape is shown with the doors of the API."""
+    response = Client(enforce_csrf_checks=True).post("/login/", {"username": "a", "password": "b"})
+    assert (response.status_code, response.headers["Content-Type"].split(";")[0]) == (
+        403,
+        "text/html",
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -55,7 +56,7 @@ WASHER = Machine("washer-1", "washer", 100.0, usual_programmes())
     ],
 )
 def test_two_pieces_stay_apart_for_a_reason_in_one_sentence(
-    changes: dict[str, object], says: str
+    changes: dict[str, Any], says: str
 ) -> None:
     other = replace(SHIRT, code="100000102", **changes)
     assert may_share(SHIRT, other).says == may_share(other, SHIRT).says == says

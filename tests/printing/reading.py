@@ -65,8 +65,9 @@ def bar_runs(image: Image.Image) -> list[list[tuple[int, int]]]:
         corners = code.position
         y = (corners.top_left.y + corners.bottom_left.y) // 2
         left, right = corners.top_left.x, corners.top_right.x
-        row = [image.getpixel((x, y)) for x in range(max(0, left - 6), min(image.width, right + 6))]
-        runs = [(int(grey), len(list(group))) for grey, group in groupby(row)]
+        span = (max(0, left - 6), y, min(image.width, right + 6), y + 1)
+        row = image.crop(span).tobytes()  # one byte of grey for each dot
+        runs = [(grey, len(list(group))) for grey, group in groupby(row)]
         while runs and runs[0][0] == 255:
             runs.pop(0)
         while runs and runs[-1][0] == 255:

@@ -67,7 +67,8 @@ CARD_TEXT = st.text(
 @given(CARD_TEXT)
 def test_any_allowed_text_decodes_to_exactly_itself(text: str) -> None:
     read = zxingcpp.read_barcodes(
-        picture(code128_modules(text)), formats=zxingcpp.BarcodeFormat.Code128
+        picture(code128_modules(text)),
+        formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.Code128),
     )
     assert [code.text for code in read] == [text]
 

@@ -2,8 +2,10 @@
 
 from dataclasses import replace
 from itertools import groupby
+from typing import Any
 
 import pytest
+import zxingcpp
 
 from tests.printing import reading
 from tickets.numbers import NumberError, piece_code
@@ -30,7 +32,7 @@ def tag(position: int = 1, count: int = 12, **changes: object) -> TagData:
     return replace(plain, **changes)  # type: ignore[arg-type]
 
 
-LONG = {
+LONG: dict[str, Any] = {
     "customer_short": "Hohenberg-Waldenfels-Unterkirchner, Maximiliane Friederike " * 3,
     "promise_day": "Wednesday 24 December in the late afternoon",
     "limits": ("Never wash, only a professional wet process, very gentle and cool " * 4,) * 3,
@@ -115,9 +117,7 @@ def test_ten_modules_either_side_of_the_bars_stay_white(key: str, dpi: int) -> N
     if TAG_SIZES[key].turned:
         image = image.rotate(90, expand=True)
     (box,) = [
-        code.position
-        for code in reading.zxingcpp.read_barcodes(image)
-        if str(code.format) == "Code 128"
+        code.position for code in zxingcpp.read_barcodes(image) if str(code.format) == "Code 128"
     ]
     quiet = 10 * whole_dots(0.25, dpi)
     top, foot = box.top_left.y + 3, box.bottom_left.y - 3

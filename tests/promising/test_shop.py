@@ -73,6 +73,17 @@ def test_a_second_person_at_the_bench_brings_the_promise_forward(
     assert promise(morning).ready_at < alone.ready_at
 
 
+def test_a_person_there_for_half_the_day_does_half_the_work(ada: User, morning: datetime) -> None:
+    make_ticket(ada, [trousers()] * 10, promised_at=morning + SOON)
+
+    def bench() -> float:
+        return scheduling.queued_minutes().queue.ahead()[Station.BENCH]
+
+    whole = bench()
+    StationCrew.objects.filter(station=Station.BENCH).update(minutes_a_day=300)  # of 600
+    assert bench() == pytest.approx(2 * whole)
+
+
 def test_a_small_washer_holds_the_promise_up_and_a_second_one_helps(
     ada: User, morning: datetime
 ) -> None:

@@ -37,3 +37,10 @@ def boss(crew: User) -> Client:
     client = Client()
     client.force_login(building.make_user(OWNER))
     return client
+
+
+@pytest.fixture
+def user(db: Any) -> User:
+    """The owner, in a shop that stands ready."""
+    building.make_shop()
+    return building.make_user(OWNER)

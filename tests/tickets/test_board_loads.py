@@ -8,7 +8,7 @@ from django.test import Client
 from django.utils import timezone
 
 from tests.building import jumper, make_load, make_ticket
-from tests.tickets.test_boards import bring, count_queries, text_of
+from tests.tickets.floor import bring, count_queries, text_of
 from tickets import loadbook
 from tickets.choices import Station
 from tickets.models import Load, LoadPiece, Partner, Piece

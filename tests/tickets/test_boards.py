@@ -1,56 +1,25 @@
-"""The pages of the boards: what they show, who may open them, and that twice is once."""
+"""The boards: what they show, in which order, at what cost, and to whom they open."""
 
 from __future__ import annotations
 
-import html
 import re
-import uuid
 from datetime import timedelta
-from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
-from django.db import connection
 from django.test import Client
-from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from tests.building import (
-    jumper,
-    make_customer,
-    make_ticket,
-    shirt,
-    trousers,
-    work_until,
-)
+from tests.building import jumper, make_customer, make_ticket, shirt, trousers, work_until
+from tests.tickets.floor import bring, count_queries, send, text_of
 from tickets import dayplan, queries, tracking
 from tickets.calendar import business_day
-from tickets.choices import BOARD_STATIONS, MoveKind, Station
-from tickets.models import Move, OpeningHours, Piece, RouteStep, Ticket
+from tickets.choices import BOARD_STATIONS, Station
+from tickets.models import OpeningHours, Piece, RouteStep, Ticket
 from tickets.tracking import Act
 from tickets.views.boards import SHOWN_AT_ONCE
 
 pytestmark = pytest.mark.django_db
-
-
-def text_of(response: Any) -> str:
-    """What a reader sees: no tags, single spaces."""
-    plain = re.sub(r"<(script|style).*?</\1>|<[^>]+>", " ", response.content.decode(), flags=re.S)
-    return re.sub(r"\s+", " ", html.unescape(plain))
-
-
-def send(client: Client, station: str, line: str, key: str | None = None, **more: Any) -> Any:
-    return client.post(
-        f"/boards/{station}/scan/", {"line": line, "key": key or str(uuid.uuid4())}, **more
-    )
-
-
-def bring(crew: User, station: Station, count: int, **changes: Any) -> list[Piece]:
-    found = []
-    for _ in range(count):
-        ticket = make_ticket(crew, [jumper(**changes)])
-        found.append(work_until(ticket.pieces.get(), station, crew))
-    return found
 
 
 def test_the_overview_counts_each_station_and_names_its_most_urgent_piece(
@@ -199,13 +168,6 @@ def test_the_assembly_board_names_what_is_missing(back: Client, crew: User) -> N
     assert re.search(r"Missing: -02 at Intake", text_of(back.get("/boards/assembly/")))
 
 
-def count_queries(client: Client, path: str) -> int:
-    client.get(path)  # the session and the role are read once
-    with CaptureQueriesContext(connection) as seen:
-        assert client.get(path).status_code == 200
-    return len(seen)
-
-
 @pytest.mark.parametrize("station", [Station.WASH, Station.ASSEMBLY])
 def test_a_board_costs_the_same_number_of_queries_for_1_and_100_pieces(
     back: Client, crew: User, station: Station
@@ -250,106 +212,6 @@ def test_an_htmx_request_gets_the_lists_alone(back: Client, crew: User) -> None:
     assert "swing tag" in part
 
 
-def test_a_scan_without_script_moves_the_piece_and_comes_back_to_the_board(
-    back: Client, crew: User
-) -> None:
-    piece = make_ticket(crew, [jumper()]).pieces.get()
-    answer = send(back, "intake", piece.code)
-    assert answer.headers["Location"] == "/boards/intake/"
-    assert f"{piece.spoken}: Intake done." in text_of(back.get("/boards/intake/"))
-    assert Move.objects.get(kind=MoveKind.WORKED).by == crew
-
-
-def test_a_scan_by_htmx_returns_results_and_lists(back: Client, crew: User) -> None:
-    piece = make_ticket(crew, [jumper()]).pieces.get()
-    part = send(back, "intake", piece.code, headers={"HX-Request": "true"}).content.decode()
-    assert 'id="results"' in part
-    assert 'data-tone="good"' in part
-    assert "<html" not in part
-
-
-def test_the_same_post_twice_gives_one_move_and_one_result(back: Client, crew: User) -> None:
-    piece = make_ticket(crew, [jumper()]).pieces.get()
-    key = str(uuid.uuid4())
-    for _ in range(2):
-        assert send(back, "intake", piece.code, key).status_code == 302
-    assert Move.objects.filter(kind=MoveKind.WORKED).count() == 1
-    page = back.get("/boards/intake/").content.decode()
-    assert page.count("Intake done.") == 1
-
-
-def test_the_last_five_results_stand_newest_first(back: Client, crew: User) -> None:
-    pieces = list(make_ticket(crew, [jumper()] * 6).pieces.all())
-    for piece in pieces:
-        send(back, "intake", piece.code)
-    page = text_of(back.get("/boards/intake/"))
-    places = [page.find(f"{piece.spoken}: Intake done.") for piece in reversed(pieces)]
-    assert places[-1] == -1
-    assert places[:-1] == sorted(places[:-1])
-    assert -1 not in places[:-1]
-
-
-def test_a_scanned_place_follows_a_scanned_piece_in_the_same_session_only(
-    back: Client, desk: Client, crew: User
-) -> None:
-    piece = bring(crew, Station.ASSEMBLY, 1)[0]
-    send(back, "assembly", piece.code)
-    send(back, "rack", piece.code)
-    send(desk, "rack", "A1")
-    assert "Which piece hangs at A1?" in text_of(desk.get("/boards/rack/"))
-    send(back, "rack", "A1")
-    assert Piece.objects.get(pk=piece.pk).rack_place.code == "A1"
-
-
-def test_a_wet_check_is_answered_through_the_page(back: Client, crew: User) -> None:
-    piece = make_ticket(crew, [shirt()]).pieces.get()
-    while tracking.at_station(piece)[0].step != "wet_check":
-        tracking.finish_work(piece.code, Station(piece.station), Act(by=crew))
-        piece = Piece.objects.get(pk=piece.pk)
-    send(back, piece.station, piece.code)
-    assert "Yes, gone" in text_of(back.get(f"/boards/{piece.station}/"))
-    send(back, piece.station, "NO")
-    assert Piece.objects.get(pk=piece.pk).station == Station.SPOTTING
-    assert "Yes, gone" not in text_of(back.get(f"/boards/{piece.station}/"))
-
-
-def test_a_question_that_waits_too_long_is_no_longer_answered(back: Client, crew: User) -> None:
-    piece = bring(crew, Station.ASSEMBLY, 1)[0]
-    send(back, "assembly", piece.code)
-    send(back, "rack", piece.code)
-    late = "That was asked too long ago. Scan it again to answer."
-    assert late not in text_of(back.get("/boards/rack/"))
-    session = back.session
-    boxes = session["scan_boxes"]
-    long_ago = timezone.now() - timedelta(minutes=6)
-    boxes["rack"]["pending"]["since"] = long_ago.isoformat()
-    session["scan_boxes"] = boxes
-    session.save()
-    assert late in text_of(back.get("/boards/rack/"))
-    send(back, "rack", "A1")
-    assert "Which piece hangs at A1?" in text_of(back.get("/boards/rack/"))
-
-
-def test_a_station_card_changes_the_board(back: Client) -> None:
-    assert send(back, "wash", "STATION PRESS").headers["Location"] == "/boards/press/"
-    answer = send(back, "wash", "STATION SEND-OUT", headers={"HX-Request": "true"})
-    assert answer.headers["HX-Redirect"] == "/boards/send_out/"
-
-
-@pytest.mark.parametrize(
-    ("sent", "says"),
-    [
-        ({"line": "1000001"}, "1000001: the form came back without its one-time key."),
-        ({"line": "1" * 61, "key": str(uuid.uuid4())}, "is longer than 60 characters."),
-    ],
-)
-def test_a_scan_without_key_or_with_a_novel_is_refused_in_words(
-    back: Client, sent: dict[str, str], says: str
-) -> None:
-    assert back.post("/boards/wash/scan/", sent).status_code == 302
-    assert says in text_of(back.get("/boards/wash/"))
-
-
 @pytest.mark.parametrize("method", ["put", "delete", "patch"])
 @pytest.mark.parametrize("path", ["/boards/", "/boards/wash/", "/boards/wash/scan/"])
 def test_a_wrong_method_is_refused(back: Client, path: str, method: str) -> None:
@@ -375,38 +237,6 @@ def test_a_person_without_a_role_and_a_stranger_get_nothing(crew: User) -> None:
         assert stranger.get(path).status_code == 302
         assert nobody.get(path).status_code == 403
     assert send(nobody, "wash", "1000001").status_code == 403
-
-
-def matched(crew: User) -> Ticket:
-    ticket = make_ticket(crew, [jumper(), trousers()])
-    for piece in ticket.pieces.all():
-        work_until(piece, Station.ASSEMBLY, crew)
-        tracking.assemble(piece.code, Act(by=crew))
-    return ticket
-
-
-def test_a_matched_ticket_is_sent_to_the_rack_once(back: Client, crew: User) -> None:
-    ticket = matched(crew)
-    path, key = f"/boards/assembly/complete/{ticket.number}/", str(uuid.uuid4())
-    for _ in range(2):
-        assert back.post(path, {"key": key}).headers["Location"] == "/boards/assembly/"
-    assert Move.objects.filter(kind=MoveKind.TICKET_COMPLETE).count() == 2
-    assert "2 pieces go to the rack" in text_of(back.get("/boards/assembly/"))
-
-
-def test_an_incomplete_ticket_needs_a_reason_to_go_in_part(back: Client, crew: User) -> None:
-    ticket = make_ticket(crew, [jumper(), trousers()])
-    first = work_until(ticket.pieces.get(position=1), Station.ASSEMBLY, crew)
-    tracking.assemble(first.code, Act(by=crew))
-    path = f"/boards/assembly/complete/{ticket.number}/"
-    sent = {"key": str(uuid.uuid4()), "next": f"/tickets/{ticket.number}/"}
-    refused = back.post(path, sent, follow=True)
-    assert "is not complete. Missing:" in text_of(refused)
-    back.post(path, {**sent, "key": str(uuid.uuid4()), "part_reason": "customer travels"})
-    assert Piece.objects.get(pk=first.pk).station == Station.RACK
-    elsewhere = back.post(path, {**sent, "next": "https://example.org/"})
-    assert elsewhere.headers["Location"] == "/boards/assembly/"
-    assert back.post(path, {}).status_code == 302
 
 
 def test_the_assembly_table_tells_what_lies_there_from_what_is_missing(

@@ -38,7 +38,7 @@ def test_tags_writes_a_pdf_and_logs_the_print(
         call_command("tags", str(ticket.number), "--size", "roll-29", "-o", str(target))
         assert capsys.readouterr().out == f"{target}: 2 tags ({said})\n"
     assert target.read_bytes().startswith(b"%PDF-")
-    prints = list(PaperPrint.objects.order_by("copy").values_list("size", "copy", "by"))
+    prints = [(row.size, row.copy, row.by) for row in PaperPrint.objects.order_by("copy")]
     assert prints == [("roll-29", 1, None), ("roll-29", 2, None)]
 
 

@@ -29,7 +29,8 @@ def crew(db: Any) -> User:
 
 def at_once(*calls: Callable[[], Any]) -> list[Any]:
     """Run the calls in threads that start together; each result, or the refusal that it met."""
-    start, results = threading.Barrier(len(calls)), [None] * len(calls)
+    start = threading.Barrier(len(calls))
+    results: list[Any] = [None] * len(calls)
 
     def run(place: int, call: Callable[[], Any]) -> None:
         start.wait()

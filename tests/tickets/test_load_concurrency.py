@@ -8,8 +8,8 @@ import pytest
 from django.contrib.auth.models import User
 
 from tests.building import make_machine, make_shop, make_user
+from tests.tickets.floor import act, at_wash, opened, running, white
 from tests.tickets.test_concurrency import at_once
-from tests.tickets.test_loadbook import act, at_wash, opened, running, white
 from tickets import loadbook
 from tickets.choices import MoveKind, Station
 from tickets.models import Load, LoadPiece, Move

@@ -12,10 +12,9 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from tests.building import make_load, make_machine
+from tests.building import known, make_load, make_machine
 from tests.printing import reading
-from tests.tickets.test_boards import text_of
-from tests.tickets.test_loadbook import at_wash, running, tender, white
+from tests.tickets.floor import at_wash, running, tender, text_of, white
 from tickets import loadbook
 from tickets.choices import MoveKind
 from tickets.models import Load, LoadEvent, LoadPiece, Machine, Move, Partner, Piece, Programme
@@ -134,7 +133,7 @@ def test_a_drop_is_asked_and_answered(back: Client, crew: User) -> None:
     assert "Yes, add it" in page
     assert "No, leave it out" in page
     assert f"{gentle.spoken} stays out of this load." in scan(back, load, "NO")
-    assert Load.objects.get().programme.key == "cotton_60"
+    assert known(Load.objects.get().programme).key == "cotton_60"
     assert told in scan(back, load, gentle.code)
     assert f"{gentle.spoken} is in: Wool 30" in scan(back, load, "YES")
     assert f"{other.spoken} is in: Wool 30" in scan(back, load, other.code)
@@ -223,8 +222,8 @@ def test_an_htmx_line_gets_the_lists_and_the_result_alone(back: Client, crew: Us
     assert "<html" not in body
     assert 'hx-swap-oob="true"' in body
     assert f'data-key="{sent["key"]}"' in body
-    page = back.get("/loads/wash/", headers={"HX-Request": "true"}).content.decode()
-    assert "<html" not in page
+    part = back.get("/loads/wash/", headers={"HX-Request": "true"}).content.decode()
+    assert "<html" not in part
 
 
 @pytest.mark.parametrize("path", ["/loads/wash/scan/", "/loads/wash/open/", "/load/{pk}/scan/"])

@@ -201,7 +201,7 @@ def test_no_more_people_press_than_there_are_presses(crew: User) -> None:
 def test_a_press_holds_no_load_and_a_drum_needs_litres(crew: User) -> None:
     make_ticket(crew, [trousers()])
     press = make_machine("Press", "press", 70)
-    assert (press.litres, press.most_pieces) == (0, 1)
+    assert (press.litres, press.most_pieces) == (Decimal(0), 1)
     with pytest.raises(Refused) as no:
         make_machine("Washer", "washer", 0)
     assert no.value.code == "no_drum"

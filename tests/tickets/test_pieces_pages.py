@@ -247,7 +247,7 @@ def test_the_photo_is_shown_to_staff_and_to_nobody_else(
     piece.photo.save("look.png", SimpleUploadedFile("look.png", buffer.getvalue()))
     shown = back.get(f"/pieces/{piece.code}/photo/")
     assert shown.headers["Content-Type"] == "image/png"
-    assert b"".join(shown.streaming_content) == buffer.getvalue()
+    assert shown.getvalue() == buffer.getvalue()
     page = back.get(f"/pieces/{piece.code}/").content.decode()
     assert f'src="/pieces/{piece.code}/photo/"' in page
     assert Client().get(f"/pieces/{piece.code}/photo/").status_code == 302

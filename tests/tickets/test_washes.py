@@ -2,70 +2,33 @@
 
 from __future__ import annotations
 
-import struct
-from datetime import timedelta
 from io import StringIO
-from pathlib import Path
-from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
 from django.core.management import call_command
 from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
-from django.utils import translation
 
-import care_rules
-from care_rules import catalogue
 from tests.building import (
     hand_over_all,
     hivis_jacket,
     jumper,
     make_customer,
-    make_shop,
     make_ticket,
-    make_user,
     shirt,
     work_until,
 )
+from tests.tickets.visits import take_in, visit
 from tickets import garments, pieces, tracking, washes
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import Customer, Move, Piece, RouteStep
-from tickets.pieces import AcceptedCaution, PieceSpec, open_ticket
+from tickets.pieces import PieceSpec
 from tickets.tracking import Act
 from tickets.washes import WashCount
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def user() -> User:
-    make_shop()
-    return make_user("owner")
-
-
-def take_in(by: User, customer: Customer, *specs: PieceSpec) -> list[Piece]:
-    act = Act(by=by)
-    ticket = open_ticket(customer, specs, act.at + timedelta(days=2), act)
-    return list(ticket.pieces.order_by("position"))
-
-
-def visit(by: User, customer: Customer, **told: Any) -> Piece:
-    """A jacket taken in, washed once and handed over."""
-    (piece,) = take_in(by, customer, PieceSpec(facts=hivis_jacket(), **told))
-    hand_over_all(piece.ticket, by)
-    return Piece.objects.get(pk=piece.pk)
-
-
-def yes_to(piece: Piece | None, before: int, allowed: int) -> AcceptedCaution:
-    """A yes to the hold of a jacket whose coming wash passes the count on its label."""
-    last = washes.wash_count(piece) if piece else None
-    decision = washes.with_wash_caution(
-        care_rules.decide_json(hivis_jacket()), washes.at_intake(last, before, allowed)
-    )
-    (hold,) = [c for c in decision["cautions"] if c["level"] == "hold"]
-    return AcceptedCaution(hold["key"], hold["says"], "Ada Brook")
 
 
 # The count
@@ -226,96 +189,6 @@ def test_moves_replay_as_before(user: User) -> None:
     assert out.getvalue() == f"2 pieces agree with their {Move.objects.count()} moves.\n"
 
 
-# The caution
-
-
-def cautions(count: WashCount, **changes: Any) -> list[tuple[str, str]]:
-    decision = washes.with_wash_caution(care_rules.decide_json(hivis_jacket(**changes)), count)
-    return [
-        (c["level"], c["says"]) for c in decision["cautions"] if c["key"].endswith(".label_count")
-    ]
-
-
-def test_the_last_certified_wash_is_said_and_the_one_past_it_needs_a_yes() -> None:
-    assert cautions(WashCount(23, 25, told=True)) == []
-    assert cautions(WashCount(24, 25, told=True)) == [
-        ("caution", "This is wash 25 of 25: the last one that its label certifies.")
-    ]
-    assert cautions(WashCount(25, 25, told=True)) == [
-        (
-            "hold",
-            "This is wash 26 and its label certifies 25: its protection is no longer certified.",
-        )
-    ]
-
-
-def test_without_a_count_on_the_label_the_fifth_wash_asks_for_it() -> None:
-    """EN ISO 20471 tests after 5 washes where no count is given: row hivis.washcount."""
-    row = next(entry for entry in catalogue.hazards() if entry.key == "hivis.washcount")
-    assert f"after {washes.TESTED_AFTER} washes when no count is given" in row.says
-    assert "EN ISO 20471" in row.source
-    assert cautions(WashCount(3, None, told=True)) == []
-    assert cautions(WashCount(4, None, told=True)) == [
-        (
-            "caution",
-            "This is wash 5 and no count is known from its label; without one, such clothing is "
-            "tested after 5 washes.",
-        )
-    ]
-
-
-def test_what_is_not_washed_or_not_counted_gets_no_caution() -> None:
-    assert cautions(WashCount(99, 25), services=["press"]) == []
-    plain = care_rules.decide_json(jumper())
-    assert washes.with_wash_caution(plain, WashCount(99, 25)) == plain
-
-
-def test_the_caution_defers_to_whom_the_table_names() -> None:
-    decision = washes.with_wash_caution(
-        care_rules.decide_json(hivis_jacket()), WashCount(25, 25, told=True)
-    )
-    (hold,) = [c for c in decision["cautions"] if c["level"] == "hold"]
-    assert hold["defer_to"] == "employer; garment maker"
-    assert "hivis.washcount" in hold["because"]
-    assert decision["outcome"] == "ask"
-
-
-def test_a_wash_past_the_count_opens_only_with_a_name_under_it(user: User) -> None:
-    ada = make_customer()
-    told = {"washes_before": 25, "washes_allowed": 25}
-    with pytest.raises(Refused, match="This is wash 26") as no:
-        take_in(user, ada, PieceSpec(facts=hivis_jacket(), **told))  # type: ignore[arg-type]
-    assert no.value.code == "needs_acceptance"
-    (piece,) = take_in(
-        user,
-        ada,
-        PieceSpec(facts=hivis_jacket(), accepted=[yes_to(None, 25, 25)], **told),  # type: ignore[arg-type]
-    )
-    assert piece.decision["outcome"] == "accept"
-    assert [row.accepted_by for row in piece.acceptances.all()] == ["Ada Brook"]
-    again = pieces.decide_again(piece.code, hivis_jacket(colour="mixed"), "seen", Act(by=user))
-    assert again.decision["outcome"] == "accept"
-    assert "hivis.washcount.label_count" in [c["key"] for c in again.decision["cautions"]]
-
-
-@pytest.mark.parametrize(
-    ("facts", "told", "code", "says"),
-    [
-        (jumper(), {"washes_allowed": 25}, "not_counted", "Piece 1, washes_allowed 25"),
-        (jumper(), {"washes_before": 0}, "not_counted", "Piece 1, washes_before 0"),
-        (hivis_jacket(), {"washes_allowed": 0}, "bad_count", "Piece 1, washes_allowed: 0"),
-        (hivis_jacket(), {"washes_before": -1}, "bad_count", "Piece 1, washes_before: -1"),
-        (hivis_jacket(), {"washes_before": 1001}, "bad_count", "Piece 1, washes_before: 1001"),
-    ],
-)
-def test_a_count_that_cannot_be_is_refused_with_value_place_and_cure(
-    user: User, facts: dict[str, Any], told: dict[str, int], code: str, says: str
-) -> None:
-    with pytest.raises(Refused, match=says) as no:
-        take_in(user, make_customer(), PieceSpec(facts=facts, **told))  # type: ignore[arg-type]
-    assert (no.value.code, bool(no.value.cure)) == (code, True)
-
-
 # Coming again
 
 
@@ -370,34 +243,3 @@ def test_the_database_too_keeps_a_chain_a_line_that_runs_back(user: User) -> Non
     for earlier in (first, Piece.objects.latest("pk")):
         with pytest.raises(IntegrityError), transaction.atomic():
             Piece.objects.filter(pk=other.pk).update(earlier=earlier)
-
-
-def test_the_words_follow_the_language_of_the_reader(settings: Any, tmp_path: Path) -> None:
-    german = {
-        "Wash %(n)d of %(allowed)d on its label": "Wäsche %(n)d von %(allowed)d laut Etikett",
-        "This is wash %(n)d of %(allowed)d: the last one that its label certifies.": "Letzte "
-        "Wäsche, %(n)d von %(allowed)d.",
-    }
-    write_catalogue(tmp_path / "de" / "LC_MESSAGES" / "django.mo", german)
-    settings.LOCALE_PATHS = [tmp_path]
-    count = WashCount(24, 25, told=True)
-    with translation.override("de"):
-        assert count.coming_words() == "Wäsche 25 von 25 laut Etikett"
-        assert cautions(count) == [("caution", "Letzte Wäsche, 25 von 25.")]
-    assert count.coming_words() == "Wash 25 of 25 on its label"
-
-
-def write_catalogue(path: Path, texts: dict[str, str]) -> None:
-    """A compiled catalogue as the GNU gettext manual describes the file ("MO Files")."""
-    head = "Content-Type: text/plain; charset=UTF-8\nPlural-Forms: nplurals=2; plural=(n != 1);\n"
-    rows = sorted({"": head, **texts}.items())
-    both = [[text.encode() for text in column] for column in zip(*rows, strict=True)]
-    start = 28 + 16 * len(rows)
-    index, data = b"", b""
-    for column in both:
-        for text in column:
-            index += struct.pack("<II", len(text), start + len(data))
-            data += text + b"\0"
-    header = struct.pack("<7I", 0x950412DE, 0, len(rows), 28, 28 + 8 * len(rows), 0, start)
-    path.parent.mkdir(parents=True)
-    path.write_bytes(header + index + data)

@@ -8,7 +8,16 @@ open work of the shop through one day.
 from tickets.dayplan.expected import Expected, Outlook
 from tickets.dayplan.rescue import Rescue, rescue
 from tickets.dayplan.shop import DayPlan, PieceName, day_plan
-from tickets.dayplan.urgency import AT_RISK, DONE, DUE, LATE, Urgency, urgency_at
+from tickets.dayplan.urgency import (
+    AT_RISK,
+    DONE,
+    DUE,
+    LATE,
+    Urgency,
+    outlook_at,
+    urgency_at,
+    urgency_by,
+)
 
 __all__ = [
     "AT_RISK",
@@ -22,6 +31,8 @@ __all__ = [
     "Rescue",
     "Urgency",
     "day_plan",
+    "outlook_at",
     "rescue",
     "urgency_at",
+    "urgency_by",
 ]

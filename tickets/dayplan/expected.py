@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from tickets import queries, workloads
@@ -140,7 +140,7 @@ class Outlook:
     ) -> Forecast:
         """The engine's forecast for a ticket, with this much open work before it."""
         starts: Sequence[datetime] = [way.start for way in case.ways]
-        return forecast(
+        found = forecast(
             case.routes,
             self.now,
             calendar or self.calendar,
@@ -149,6 +149,9 @@ class Outlook:
             self.round_minutes if rounds else 0.0,
             starts,
         )
+        # What only has to be hung up waits for people all the same.
+        there = found.at if any(case.routes) else self.calendar.next_open(self.now)
+        return replace(found, at=max(found.at, there))
 
     def _expected(self, case: Case, before: Work) -> Expected:
         ahead = before.minutes(self.capacity, stations_of(case))

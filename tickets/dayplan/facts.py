@@ -5,7 +5,7 @@ Times inside the play are whole seconds from the moment at which the plan begins
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from tickets.loads.facts import LoadPiece, Machine
@@ -23,7 +23,8 @@ class Part:
     ``crew``: seconds of one person. ``waits``: seconds that pass after it without anybody;
     ``partner``: what it goes to a partner for, whose days then count. ``run``: the piece as the
     load planner sees it, where the work is a machine's, and ``out_by`` the open second by which it
-    must be out. ``never``: why it can't be done as things stand.
+    must be out. ``never``: why it can't be done as things stand. ``place``: the kind of drying
+    place it hangs or lies on while it ``waits``.
     """
 
     station: str
@@ -35,6 +36,7 @@ class Part:
     run: LoadPiece | None = None
     out_by: int = 0
     never: str = ""
+    place: str = ""
 
 
 @dataclass(frozen=True)
@@ -84,6 +86,8 @@ class Day:
 
     ``people``: how many at each station (1 where nothing is said). ``machines`` by station.
     ``back``: when a piece packed at this second for a partner is back (None: nobody takes it).
+    ``places``: kind of drying place -> how many (no entry: never short); ``drying``: kind -> the
+    seconds at which what hangs or lies there already is dry.
     """
 
     spans: tuple[tuple[int, int], ...]
@@ -91,6 +95,8 @@ class Day:
     machines: Mapping[str, tuple[Machine, ...]] = field(default_factory=dict)
     back: Callable[[str, int], int | None] = lambda _service, _at: None
     matching: int = 10 * MINUTE
+    places: Mapping[str, int] = field(default_factory=dict)
+    drying: Mapping[str, Sequence[int]] = field(default_factory=dict)
 
     @property
     def closes(self) -> int:
@@ -146,16 +152,18 @@ class Block:
     ticket: int = 0
 
 
-HELD, AWAY, NEVER, NO_TIME, REST, SIBLING = (
+HELD, AWAY, NEVER, NO_PLACE, NO_TIME, REST, SIBLING = (
     "held",
     "away",
     "never",
+    "no_place",
     "no_time",
     "rest",
     "sibling",
 )
 """Why work is left: a question is open; it is in a drum, on a rail or away; nothing here can do
-it; no time before closing; its earlier work is left; another piece of its ticket is not through."""
+it; no drying place is free before closing; no time before closing; its earlier work is left;
+another piece of its ticket is not through."""
 
 
 @dataclass(frozen=True)

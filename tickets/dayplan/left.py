@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import replace
 
 from tickets.choices import Station
 from tickets.dayplan.facts import (
@@ -11,6 +12,7 @@ from tickets.dayplan.facts import (
     HELD,
     MATCH,
     NEVER,
+    NO_PLACE,
     NO_TIME,
     REST,
     SIBLING,
@@ -27,9 +29,10 @@ def left_of(
     ready: Mapping[str, int],
     blocks: Iterable[Block],
     closes: int,
+    full: Collection[str] = (),
 ) -> Iterator[Left]:
     """Work left at closing. ``place``: how many parts of each piece are done; ``ready``: from when
-    its next one could go on."""
+    its next one could go on; ``full``: kinds of drying place of which none is free any more."""
     every = list(jobs)
     matched = {block.ticket for block in blocks if block.kind == MATCH}
     through = {
@@ -42,7 +45,9 @@ def left_of(
         done = place[job.code]
         part = job.parts[done] if done < len(job.parts) else None
         if job.code not in through:
-            yield _first(job, part, done, ready[job.code], closes)
+            found = _first(job, part, done, ready[job.code], closes)
+            no_place = found.reason == NO_TIME and part is not None and part.place in full
+            yield replace(found, reason=NO_PLACE) if no_place else found
             for later in job.parts[done + 1 :]:
                 yield Left(job.code, job.ticket, later.station, later.orders, REST)
         elif job.ticket not in matched:

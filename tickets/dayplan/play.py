@@ -16,7 +16,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from tickets.choices import WORK_STATIONS, Station
+from tickets.choices import Station
 from tickets.dayplan.facts import (
     EMPTY,
     FILL,
@@ -32,7 +32,9 @@ from tickets.dayplan.facts import (
     Played,
     Standing,
 )
+from tickets.dayplan.lanes import lanes_of
 from tickets.dayplan.left import left_of
+from tickets.dayplan.rails import Rails
 from tickets.loads.facts import WASH, Machine
 from tickets.loads.planner import plan_loads
 from tickets.loads.plans import Run
@@ -41,28 +43,12 @@ from tickets.loads.together import programme_for, why_not_fit
 ROUNDS = 60
 """Rounds of the load planner for each look at what waits: it is asked many times in one day."""
 
-STATIONS = (*WORK_STATIONS, Station.ASSEMBLY)
-
 Rank = tuple[bool, int, str]
 
 
 def play(day: Day, jobs: Iterable[Job], standing: Iterable[Standing] = ()) -> Played:
     """The day from second 0 to closing."""
     return _Play(day, jobs, standing).played()
-
-
-def lanes_of(day: Day) -> list[Lane]:
-    """Every place where work is done: people first, then the machines of their station.
-
-    A person who is there for half a day has a lane of half the pace.
-    """
-    lanes = []
-    for station in STATIONS:
-        people = day.people.get(station, 1.0)
-        count = math.ceil(people)
-        lanes += [Lane(station, n + 1, "", count, people / count) for n in range(count)]
-        lanes += [Lane(station, 0, m.key) for m in day.machines.get(station, ())]
-    return lanes
 
 
 @dataclass(frozen=True)
@@ -99,6 +85,8 @@ class _Play:
         self.clock: list[int] = [0]
         self.again = False
         self.standing = sorted(standing, key=lambda load: load.number)
+        self.rails = Rails(day.places, day.drying)
+        self.looked_at: set[int] = set()
 
     def played(self) -> Played:
         for job in self.jobs.values():
@@ -118,7 +106,9 @@ class _Play:
                 self._moment(now)
         places = {lane: number for number, lane in enumerate(self.lanes)}
         blocks = sorted(self.blocks, key=lambda b: (places[b.lane], b.start, b.codes))
-        left = tuple(left_of(self.jobs.values(), self.place, self.ready, blocks, self.day.closes))
+        closes = self.day.closes
+        full = self.rails.full(closes - 1)
+        left = tuple(left_of(self.jobs.values(), self.place, self.ready, blocks, closes, full))
         return Played(tuple(self.lanes), tuple(blocks), left)
 
     # Pieces come and go
@@ -245,14 +235,27 @@ class _Play:
         for rank, code in self.waiting[lane.station]:
             part = self._part(code)
             assert part is not None  # it waits here for one
+            if not self._place_free(part.place, now):
+                continue
             end = self.day.end_of(now, math.ceil(part.crew / lane.pace))
             if end is not None:
                 return rank, code, end
         return None
 
+    def _place_free(self, kind: str, now: int) -> bool:
+        """Whether a drying place is free; where none is, people look again when one will be."""
+        free = self.rails.free_at(kind, now)
+        if free > now and free not in self.looked_at:
+            self.looked_at.add(free)
+            heapq.heappush(self.clock, free)
+        return free <= now
+
     def _work(self, lane: Lane, job: Job, now: int, end: int) -> None:
         self._write(lane, WORK, now, end, [job])
         self._busy(lane, end)
+        part = self._part(job.code)
+        if part is not None:
+            self.rails.take(part.place, end + part.waits)
         self._done(job, end)
 
     def _match(self, lane: Lane, now: int) -> bool:
@@ -388,3 +391,6 @@ class _Play:
         names = tuple(dict.fromkeys(name for _code, part in parts if part for name in part.names))
         codes = tuple(job.code for job in jobs)
         self.blocks.append(Block(lane, kind, start, end, codes, steps, names, detail, "", load))
+
+
+__all__ = ["lanes_of", "play"]

@@ -10,7 +10,7 @@ from itertools import groupby
 
 from django.utils.translation import gettext as _
 
-from tickets import queries, workloads
+from tickets import dryplaces, queries, workloads
 from tickets.calendar import ShopCalendar, business_day
 from tickets.choices import PieceState, Station
 from tickets.dayplan.expected import busy_until, open_holds, rail_of
@@ -90,6 +90,11 @@ def day_plan(now: datetime) -> DayPlan:
             floor.machines,
             floor.back,
             round(ASSEMBLY.crew * MINUTE),
+            dryplaces.place_counts(),
+            {
+                kind: [floor.seconds(until) for until in every]
+                for kind, every in dryplaces.drying(now).items()
+            },
         ),
         floor.jobs(),
         floor.standing(),
@@ -272,6 +277,7 @@ def _hand(steps: Sequence[RouteStep]) -> Part:
         max(MINUTE, math.ceil(crew * MINUTE)),
         round(MINUTE * sum(workloads.waits_by_settings(s.step, s.settings) for s in steps)),
         next(filter(None, partners), ""),
+        place=next(filter(None, (dryplaces.place_for(s.step, s.settings) for s in steps)), ""),
     )
 
 
@@ -284,7 +290,7 @@ def _open_pieces() -> Sequence[Piece]:
     """Pieces with work or matching to come: three queries beside their own."""
     found = (
         Piece.objects.filter(state__in=(PieceState.WAITING, PieceState.HELD))
-        .select_related("ticket")
+        .select_related("ticket__customer")
         .order_by("code")
     )
     return list(queries.with_plan(found))

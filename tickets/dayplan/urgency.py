@@ -23,10 +23,20 @@ def urgency_at(now: datetime) -> Urgency:
     at risk when any of its pieces is. In a shop that never opens nothing can be expected, and
     only what is past is told.
     """
+    return urgency_by(outlook_at(now), now)
+
+
+def outlook_at(now: datetime) -> Outlook | None:
+    """What can be expected of every open ticket; None in a shop that never opens."""
     try:
-        expected = Outlook(now).pieces
+        return Outlook(now)
     except Refused:
-        expected = {}
+        return None
+
+
+def urgency_by(outlook: Outlook | None, now: datetime) -> Urgency:
+    """As ``urgency_at``, from an outlook that is there already."""
+    expected = outlook.pieces if outlook else {}
 
     def urgency(piece: Piece) -> str:
         if piece.state in _DONE_STATES:

@@ -11,7 +11,7 @@ from tickets.models.machines import (
 )
 from tickets.models.moves import Acceptance, Hold, Move, PaperPrint
 from tickets.models.partners import Partner, PartnerService
-from tickets.models.shop import ClosedDay, OpeningHours, RackPlace, StationCrew
+from tickets.models.shop import ClosedDay, KindWeight, OpeningHours, RackPlace, StationCrew
 from tickets.models.tickets import Piece, RouteStep, Ticket
 
 __all__ = [
@@ -20,6 +20,7 @@ __all__ = [
     "Customer",
     "CustomerWord",
     "Hold",
+    "KindWeight",
     "Load",
     "LoadEvent",
     "LoadPiece",

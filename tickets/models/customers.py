@@ -13,6 +13,8 @@ class Customer(models.Model):
     email = models.EmailField(_("e-mail"), blank=True)
     address_line = models.CharField(_("address line"), max_length=160, blank=True)
     may_message = models.BooleanField(_("agreed to messages"), default=False)
+    fragrance_free = models.BooleanField(_("no fragrance"), default=False)
+    no_softener = models.BooleanField(_("no softener"), default=False)
     notes = models.TextField(_("notes"), blank=True, max_length=2000)
     created_at = models.DateTimeField(auto_now_add=True)
 

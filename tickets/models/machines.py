@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -22,10 +24,17 @@ class MachineKind(models.TextChoices):
     DRYER = "dryer", _("Dryer")
     IRONER = "ironer", _("Ironer")
     PRESS = "press", _("Press")
+    RAIL = "rail", _("Drying rail")
+    FLAT = "flat", _("Flat drying place")
 
 
 ONE_PERSON = (MachineKind.IRONER, MachineKind.PRESS)
 """Kinds that one person works at: they have no drum, no programmes and no loads."""
+
+DRYING_PLACES = (MachineKind.RAIL, MachineKind.FLAT)
+"""Kinds on which pieces hang or lie until they are dry, ``most_pieces`` at once."""
+
+NO_DRUM = (*ONE_PERSON, *DRYING_PLACES)
 
 
 class ActionGrade(models.TextChoices):
@@ -47,7 +56,11 @@ class TumbleGrade(models.TextChoices):
 
 
 class Machine(models.Model):
-    """A drum, sink, ironer or press. ``litres`` is the volume of its drum or basin (0: none)."""
+    """A drum, sink, ironer, press or drying place.
+
+    ``litres`` is the volume of its drum or basin (0: none). ``programmes`` are those of its kind
+    that it can run; none named means all of them.
+    """
 
     name = models.CharField(_("name"), max_length=40, unique=True)
     kind = models.CharField(_("kind"), max_length=12, choices=MachineKind.choices)
@@ -69,6 +82,9 @@ class Machine(models.Model):
     )
     heat_pump = models.BooleanField(_("heat-pump or condenser dryer"), default=False)
     gas = models.BooleanField(_("heated by gas"), default=False)
+    programmes: models.ManyToManyField[Programme, Any] = models.ManyToManyField(
+        "Programme", verbose_name=_("runs only"), blank=True, related_name="+"
+    )
     in_use = models.BooleanField(_("in use"), default=True)
 
     class Meta:
@@ -77,8 +93,12 @@ class Machine(models.Model):
         ordering = ["kind", "name"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(litres__gt=0) | Q(kind__in=ONE_PERSON),
+                condition=Q(litres__gt=0) | Q(kind__in=NO_DRUM),
                 name="machine_litres_above_zero",
+            ),
+            models.CheckConstraint(
+                condition=Q(most_pieces__gt=0) | ~Q(kind__in=DRYING_PLACES),
+                name="drying_place_holds_a_piece",
             ),
             models.CheckConstraint(
                 condition=Q(kind__in=MachineKind.values), name="machine_kind_known"

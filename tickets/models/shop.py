@@ -93,7 +93,10 @@ class ClosedDay(models.Model):
 
 
 class StationCrew(models.Model):
-    """How many people work at a station at once; the promise divides its queue by them."""
+    """How many people work at a station at once; the promise divides its queue by them.
+
+    ``minutes_a_day``: how long each of them is there on a day (None: as long as the shop works).
+    """
 
     station = models.CharField(_("station"), max_length=12, choices=Station.choices, unique=True)
     people = models.DecimalField(
@@ -103,11 +106,43 @@ class StationCrew(models.Model):
         default=1,
         validators=[MinValueValidator(0.1), MaxValueValidator(99)],
     )
+    minutes_a_day = models.PositiveSmallIntegerField(
+        _("minutes a day"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(1440)],
+    )
 
     class Meta:
         verbose_name = _("station crew")
         verbose_name_plural = _("station crews")
-        constraints = [models.CheckConstraint(condition=Q(people__gt=0), name="crew_above_zero")]
+        constraints = [
+            models.CheckConstraint(condition=Q(people__gt=0), name="crew_above_zero"),
+            models.CheckConstraint(
+                condition=Q(minutes_a_day__isnull=True) | Q(minutes_a_day__gt=0),
+                name="crew_minutes_above_zero",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.get_station_display()}: {self.people}"
+
+
+class KindWeight(models.Model):
+    """What a kind of piece weighs in this shop, dry, in place of the trade's figure."""
+
+    kind = models.CharField(_("kind"), max_length=40, unique=True)
+    grams = models.PositiveIntegerField(
+        _("grams"), validators=[MinValueValidator(1), MaxValueValidator(60_000)]
+    )
+
+    class Meta:
+        verbose_name = _("weight of a kind")
+        verbose_name_plural = _("weights of kinds")
+        ordering = ["kind"]
+        constraints = [
+            models.CheckConstraint(condition=Q(grams__gt=0), name="kind_weight_above_zero")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind}: {self.grams} g"

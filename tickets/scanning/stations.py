@@ -6,10 +6,12 @@ from collections.abc import Callable
 
 from django.utils.translation import gettext as _
 
-from tickets import tracking, wording
+from tickets import loadbook, loadchecks, loadwords, tracking, wording
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
-from tickets.models import Piece
+from tickets.machinery import LOAD_STATIONS
+from tickets.models import Load, Piece
+from tickets.models.machines import LoadState
 from tickets.scanning.results import ASK, BAD, GOOD, SAME, Pending, Scanned
 from tickets.tracking import Act
 
@@ -25,7 +27,7 @@ def work_at(station: Station) -> Callable[[Piece, Act, Pending | None], Scanned]
         if calm := _done_here(piece, station):
             return calm
         try:
-            after = tracking.finish_work(piece.code, station, act).piece
+            after = _finish(piece, station, act)
         except Refused:
             # Somebody else may have scanned it between the look above and now.
             if (now := find_piece(piece.code)) and (calm := _done_here(now, station)):
@@ -46,6 +48,28 @@ def work_at(station: Station) -> Callable[[Piece, Act, Pending | None], Scanned]
         )
 
     return work
+
+
+def _finish(piece: Piece, station: Station, act: Act) -> Piece:
+    """Finish the work of the station. What lies in a load is done when that is counted out."""
+    load = loadchecks.open_load_of(piece) if station in LOAD_STATIONS else None
+    if load is None or load.station != station:
+        return tracking.finish_work(piece.code, station, act).piece
+    if load.state != LoadState.FINISHED:
+        raise Refused("in_a_load", _in_load(piece, load), loadwords.next_words(load))
+    loadbook.count_out(load.pk, piece.code, act)
+    after = find_piece(piece.code)
+    assert after is not None  # pieces are never deleted
+    return after
+
+
+def _in_load(piece: Piece, load: Load) -> str:
+    return _("%(piece)s lies in %(holder)s. %(title)s is: %(state)s.") % {
+        "piece": piece.spoken,
+        "title": loadwords.title(load),
+        "holder": load.holder.name,
+        "state": loadwords.state_words(load),
+    }
 
 
 def _waits_foranswer_question(piece: Piece, station: Station) -> bool:

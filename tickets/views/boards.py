@@ -16,6 +16,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from tickets import dayplan, queries, scanning, shopface, tracking, wording
 from tickets.choices import BOARD_STATIONS, Station
+from tickets.dryplaces import places_now
 from tickets.errors import Refused
 from tickets.forms import CompleteForm, ScanForm
 from tickets.loadscan import LOADS
@@ -165,6 +166,7 @@ def _board(request: HttpRequest, station: Station) -> dict[str, Any]:
         "complete_form": CompleteForm(),
         "stations": BOARD_STATIONS,
         "has_loads": station in LOAD_STATIONS,
+        "places": places_now(now) if station == Station.DRY else [],
     }
 
 

@@ -19,6 +19,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from tickets import (
     bagfloor,
+    loadbasis,
     loadbook,
     loadfloor,
     loadpieces,
@@ -31,14 +32,17 @@ from tickets import (
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
 from tickets.forms import OnceForm, OpenLoadForm, ScanForm
-from tickets.machinery import LOAD_STATIONS
-from tickets.models import Load, LoadEvent, Piece
+from tickets.machinery import LOAD_STATIONS, programme_facts, washer_spin_g
+from tickets.models import Load, LoadEvent, Machine, Piece
 from tickets.models.machines import IN_MACHINE, LeftHow, LoadState
 from tickets.scanning import Scanned
 from tickets.views.common import act_of
 from tickets.views.scanbox import ScanBox, go, unreadable
 
 _LATER_SHOWN = 12
+
+_WHOLE = (LoadState.FILLING, LoadState.CLOSED)
+"""States in which no piece has left a load yet, nor can have been moved on by another scan."""
 
 
 @never_cache
@@ -257,7 +261,7 @@ def _load(request: HttpRequest, row: Load) -> dict[str, Any]:
     if row.is_bag:
         steps = partners.notes(pieces)
     elif row.state == LoadState.FILLING or row.state == LoadState.CLOSED:
-        steps = loadpieces.steps_together([loadpieces.load_piece(each, station) for each in pieces])
+        steps = _steps(pieces, station)
     gone = [each for each in row.contents.select_related("piece") if each.left_at and each.how]
     events: list[LoadEvent] = list(row.events.select_related("piece", "by"))
     cost = None
@@ -278,6 +282,7 @@ def _load(request: HttpRequest, row: Load) -> dict[str, Any]:
         "title": loadwords.title(row),
         "missing": sum(each.how == LeftHow.NEVER_IN for each in gone),
         "cost": cost,
+        "basis": _basis(row, pieces),
         "events": [(each, loadwords.event_words(row, each.kind)) for each in events],
         "results": box.results,
         "pending": box.pending,
@@ -285,6 +290,28 @@ def _load(request: HttpRequest, row: Load) -> dict[str, Any]:
         "stations": BOARD_STATIONS,
         "load_stations": LOAD_STATIONS,
     }
+
+
+def _steps(pieces: list[Piece], station: Station) -> list[str]:
+    """What to do with the pieces on the way in; first which of them may not go in any more."""
+    try:
+        for each in pieces:
+            loadpieces.load_piece(each, station)
+    except Refused as no:
+        return [str(no)]
+    return loadpieces.steps_together(loadpieces.still_planned(pieces, station))
+
+
+def _basis(row: Load, pieces: list[Piece]) -> list[loadbasis.Basis]:
+    """What the estimates stand on, while all pieces of the load are in it."""
+    if row.machine is None or row.programme is None or row.state not in _WHOLE:
+        return []
+    return loadbasis.basis_of(
+        loadpieces.still_planned(pieces, Station(row.station)),
+        programme_facts(row.programme),
+        row.machine,
+        washer_spin_g(Machine.objects.all()),
+    )
 
 
 urlpatterns = [

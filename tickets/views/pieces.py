@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable
+from datetime import datetime
 from typing import Any
 
 from django.contrib import messages
@@ -54,7 +55,8 @@ def _ticket_page(
     pieces = list(
         queries.with_everything(row.pieces.order_by("position").select_related("ticket__customer"))
     )
-    urgency, moves = dayplan.urgency_at(now), queries.last_moves(pieces)
+    outlook = dayplan.outlook_at(now)
+    urgency, moves = dayplan.urgency_by(outlook, now), queries.last_moves(pieces)
     rows: list[dict[str, Any]] = [
         {
             "piece": piece,
@@ -79,6 +81,7 @@ def _ticket_page(
         "urgency": _worst([each["urgency"] for each in rows]),
         "differs": len({each["urgency"] for each in rows if each["piece"].is_open}) > 1,
         "promise": wording.promise_words(row.promised_at, now),
+        "expected": _expected(outlook.tickets.get(row.number) if outlook else None, now),
         "places": sorted({p.rack_place.code for p in pieces if p.rack_place}),
         "prints": prints,
         "papers_first": not prints and all((p.state, p.station) == at_intake for p in pieces),
@@ -90,6 +93,21 @@ def _ticket_page(
         "complete_form": CompleteForm(),
     }
     return render(request, "tickets/ticket.html", context, status=status)
+
+
+def _expected(found: dayplan.Expected | None, now: datetime) -> str:
+    """When the ticket can be expected as things stand, and what takes longest until then."""
+    if found is None:
+        return ""
+    when = wording.promise_words(found.at, now)
+    if found.hold is not None:
+        return _("expected %(when)s, if its question is answered now") % {"when": when}
+    if found.holds_up not in Station.values:
+        return _("expected %(when)s") % {"when": when}
+    return _("expected %(when)s, held up most at %(station)s") % {
+        "when": when,
+        "station": Station(found.holds_up).label,
+    }
 
 
 def _ways(pieces: Iterable[Piece]) -> list[tuple[Station, int]]:

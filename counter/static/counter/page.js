@@ -28,3 +28,29 @@
     else window.htmx.ajax(requestConfig.verb, requestConfig.path, { source: elt, target });
   });
 })();
+
+// On a narrow screen a row of links may scroll: it opens at the one that is current, and a side that
+// hides more fades out. It jumps there at once, so nothing moves for who asks for less motion.
+for (const row of document.querySelectorAll("nav")) {
+  const here = row.querySelector("[aria-current]");
+  const marks = () => {
+    const scrolls = /auto|scroll/.test(getComputedStyle(row).overflowX);
+    const edge = row.getBoundingClientRect();
+    const sides = Array.from(row.children, (each) => each.getBoundingClientRect());
+    row.classList.toggle("more-left",
+      scrolls && sides.some((each) => each.left < edge.left - 1));
+    row.classList.toggle("more-right",
+      scrolls && sides.some((each) => each.right > edge.right + 1));
+  };
+  const show = () => {
+    if (here) {
+      const off = here.getBoundingClientRect().left - row.getBoundingClientRect().left;
+      row.scrollBy({ left: off - (row.clientWidth - here.offsetWidth) / 2, behavior: "instant" });
+    }
+    marks();
+  };
+  row.addEventListener("scroll", marks, { passive: true });
+  addEventListener("resize", marks);
+  show();
+  document.fonts.ready.then(show); // words change their width when the typeface arrives
+}

@@ -102,27 +102,3 @@
   };
   refocus();
 })();
-
-// On a narrow screen the row of stations scrolls: the one at hand comes into view, and a side
-// that hides more fades out.
-for (const row of document.querySelectorAll(".stations")) {
-  const marks = () => {
-    const edge = row.getBoundingClientRect();
-    const sides = Array.from(row.children, (each) => each.getBoundingClientRect());
-    row.classList.toggle("more-left", Math.min(...sides.map((each) => each.left)) < edge.left - 1);
-    row.classList.toggle("more-right",
-      Math.max(...sides.map((each) => each.right)) > edge.right + 1);
-  };
-  const here = row.querySelector("[aria-current]");
-  const show = () => {
-    if (here) {
-      row.scrollLeft += here.getBoundingClientRect().left - row.getBoundingClientRect().left
-        - (row.clientWidth - here.offsetWidth) / 2;
-    }
-    marks();
-  };
-  row.addEventListener("scroll", marks, { passive: true });
-  addEventListener("resize", marks);
-  show();
-  document.fonts.ready.then(show); // words change their width when the typeface arrives
-}

@@ -1,0 +1,44 @@
+"""Says what is wrong with a number out of its limits: the value typed, and what may be written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from django import forms
+from django.core.validators import BaseValidator, MaxValueValidator, MinValueValidator
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+def say_limits(form: forms.ModelForm[Any]) -> None:
+    """Give the limits of a form's numbers, with those of its model, one sentence for each side."""
+    columns = {column.name: column for column in form._meta.model._meta.get_fields()}
+    for name, field in form.fields.items():
+        column = columns.get(name)
+        more = column.validators if isinstance(column, models.Field) else ()
+        every = [*field.validators, *more]
+        rest = [each for each in field.validators if not isinstance(each, _SIDES)]
+        field.validators = [*rest, *_least(every), *_most(every)]
+
+
+_SIDES = (MinValueValidator, MaxValueValidator)
+
+
+def _least(validators: Iterable[Callable[[Any], None]]) -> list[BaseValidator]:
+    limits = [_limit(each) for each in validators if isinstance(each, MinValueValidator)]
+    says = _(
+        "%(show_value)s is too little. Write a number greater than or equal to %(limit_value)s."
+    )
+    return [MinValueValidator(max(limits), says)] if limits else []
+
+
+def _most(validators: Iterable[Callable[[Any], None]]) -> list[BaseValidator]:
+    limits = [_limit(each) for each in validators if isinstance(each, MaxValueValidator)]
+    says = _("%(show_value)s is too much. Write a number less than or equal to %(limit_value)s.")
+    return [MaxValueValidator(min(limits), says)] if limits else []
+
+
+def _limit(validator: BaseValidator) -> Any:
+    found = validator.limit_value
+    return found() if callable(found) else found

@@ -1,0 +1,26 @@
+"""Garments that come to the shop and come again."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from django.contrib.auth.models import User
+
+from tests.building import hand_over_all, hivis_jacket
+from tickets.models import Customer, Piece
+from tickets.pieces import PieceSpec, open_ticket
+from tickets.tracking import Act
+
+
+def take_in(by: User, customer: Customer, *specs: PieceSpec) -> list[Piece]:
+    act = Act(by=by)
+    ticket = open_ticket(customer, specs, act.at + timedelta(days=2), act)
+    return list(ticket.pieces.order_by("position"))
+
+
+def visit(by: User, customer: Customer, **told: Any) -> Piece:
+    """A jacket taken in, washed once and handed over."""
+    (piece,) = take_in(by, customer, PieceSpec(facts=hivis_jacket(), **told))
+    hand_over_all(piece.ticket, by)
+    return Piece.objects.get(pk=piece.pk)
