@@ -31,6 +31,7 @@ from tickets.choices import PieceState, Station
 from tickets.customers import save_customer
 from tickets.machinery import save_machine
 from tickets.models import (
+    CrewDay,
     Customer,
     Machine,
     Partner,
@@ -49,7 +50,7 @@ PASSWORD = "linen-and-thread"  # noqa: S105 - printed for everybody who starts t
 DAYS = 30
 SEED = 4821
 
-_ROWS = {"hours", "crew", "rack", "staff", "machines", "partners", "public_holidays"}
+_ROWS = {"hours", "crew", "crew_days", "rack", "staff", "machines", "partners", "public_holidays"}
 """Parts of the shop's facts that are rows of their own."""
 
 _CLOCKS = ("opens", "closes", "break_from", "break_until", "cut_off", "collect_at", "return_at")
@@ -104,9 +105,16 @@ def _set_up(now: datetime) -> None:
         save_partner(Partner(**{**partner, **_clocks(partner)}))
     place = facts["public_holidays"]
     close_on_all(dict(public_holidays.coming(place, business_day(now))), place)
+    calendar = ShopCalendar.load()
     StationCrew.objects.bulk_create(
         StationCrew(station=station, people=Decimal(str(people)))
         for station, people in facts["crew"].items()
+    )
+    CrewDay.objects.bulk_create(
+        CrewDay(station=row["station"], people=row["people"], day=day)
+        for row in facts["crew_days"]
+        for ahead in range(row["from_days_ahead"], row["to_days_ahead"] + 1)
+        if calendar.open_on(day := business_day(now) + timedelta(days=ahead))
     )
     RackPlace.objects.bulk_create(RackPlace(code=code) for code in facts["rack"])
     for machine in facts["machines"]:

@@ -51,6 +51,7 @@ ROLES_FOR: dict[str, frozenset[str]] = {
     "paper_receipt": AT_COUNTER,
     # the day plan
     "plan": STAFF,
+    "crew_days": AT_COUNTER,
     "paper_plan": STAFF,
     # owner
     "owner_day": ONLY_OWNER,

@@ -6,6 +6,7 @@ from django.urls import include, path
 from counter.views import (
     care,
     closed_days,
+    crews,
     home,
     intake,
     machines,
@@ -33,6 +34,7 @@ urlpatterns = [
     *partners.urlpatterns,
     *closed_days.urlpatterns,
     *weights.urlpatterns,
+    *crews.urlpatterns,
     path("", include("tickets.urls")),
     path("api/v1/", include("counter.api_urls")),
     path("admin/", admin.site.urls),

@@ -10,6 +10,7 @@ from django.http import HttpRequest
 from tickets.models import (
     Acceptance,
     ClosedDay,
+    CrewDay,
     Customer,
     Hold,
     Load,
@@ -175,6 +176,11 @@ class OpeningHoursAdmin(_Admin):
 @admin.register(ClosedDay)
 class ClosedDayAdmin(_Admin):
     list_display = ["day", "note"]
+
+
+@admin.register(CrewDay)
+class CrewDayAdmin(_Admin):
+    list_display = ["day", "station", "people"]
 
 
 @admin.register(StationCrew)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterable
 
 import phonenumbers
 from django.db.models import QuerySet
@@ -33,6 +34,13 @@ _PLAIN = str.maketrans(
     }
 )
 """Latin letters that Unicode does not take apart into a plain letter and a mark."""
+
+
+_SIGN = re.compile(
+    "[\u3005\u3040-\u30ff\u31f0-\u31ff\u3400-\u4dbf\u4e00-\u9fff\U00020000-\U0003ffff\u1100-\u1112]"
+)
+"""A Han or Kana sign, or the first letter of a Hangul syllable: scripts that write a family and a
+given name without a space between."""
 
 
 def words_of(name: str) -> list[str]:
@@ -86,7 +94,7 @@ def show_phone(phone: str, region: str) -> str:
 def save_customer(customer: Customer, *, phone: str, region: str) -> Customer:
     """Write a new or changed customer together with its search words."""
     customer.name = " ".join(customer.name.split())
-    words = words_of(customer.name)
+    words = _words_to_find(customer.name)
     if not words:
         raise Refused(
             "no_name", _("The name has no letters."), _("Write the name the customer gives.")
@@ -103,10 +111,27 @@ def save_customer(customer: Customer, *, phone: str, region: str) -> Customer:
     return customer
 
 
+def _words_to_find(name: str) -> list[str]:
+    """The words of a name; one without spaces can be found from each of its signs on.
+
+    >>> _words_to_find("王小明")
+    ['王小明', '小明', '明']
+    """
+    words = words_of(name)
+    inside = [word[sign.start() :] for word in words for sign in _SIGN.finditer(word)]
+    return list(dict.fromkeys([*words, *inside]))
+
+
+def enough_letters(words: Iterable[str]) -> bool:
+    """Whether one of the words says enough to search by: two letters, or one Han or Kana sign."""
+    return any(len(word) >= FEWEST_LETTERS or _SIGN.match(word) for word in words)
+
+
 def find_customers(query: str, limit: int | None = 20) -> QuerySet[Customer]:
     """Customers by the last digits of the phone, or by the start of any words of the name.
 
-    Three digits or two letters are needed; less finds nobody rather than everybody.
+    Three digits or two letters are needed, one where it is a Han or Kana sign; less finds nobody
+    rather than everybody.
     """
     digits = re.sub(r"\D", "", query)
     if digits and not re.search(r"[^\W\d_]", query):
@@ -116,7 +141,7 @@ def find_customers(query: str, limit: int | None = 20) -> QuerySet[Customer]:
         found = Customer.objects.filter(phone_reversed__startswith=digits[::-1])
         return found.order_by("name", "pk")[:limit]
     words = words_of(query)
-    if not words or max(map(len, words)) < FEWEST_LETTERS:
+    if not enough_letters(words):
         return Customer.objects.none()
     found = Customer.objects.all()
     for word in words:

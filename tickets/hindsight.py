@@ -13,7 +13,8 @@ from __future__ import annotations
 import heapq
 from collections import Counter, defaultdict, deque
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
+from decimal import Decimal
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -22,9 +23,10 @@ from django.utils import timezone
 
 from tickets import workloads
 from tickets.calendar import ShopCalendar, business_day, start_of
+from tickets.capacity import shop_capacity
 from tickets.choices import PieceState
-from tickets.models import Hold, RouteStep, Ticket
-from tickets.promising import Capacity, Margin, Miss, Task, forecast, learn, way_of
+from tickets.models import CrewDay, Hold, RouteStep, Ticket
+from tickets.promising import Capacity, Margin, Miss, Spell, Task, forecast, learn, way_of
 from tickets.promising.margin import ENOUGH, REMEMBERED
 
 _People = tuple[tuple[str, float], ...]
@@ -63,7 +65,10 @@ def learned_margin(calendar: ShopCalendar, capacity: Capacity) -> Margin:
     newest = _past(today).first()
     if newest is None:
         return Margin()
-    return _look_back(newest, today, calendar, tuple(sorted(capacity.people.items())))
+    others = CrewDay.objects.order_by("pk").values_list("station", "day", "people")
+    return _look_back(
+        newest, today, calendar, tuple(sorted(capacity.people.items())), tuple(others)
+    )
 
 
 _Row = tuple[int, datetime, datetime | None, datetime]
@@ -100,15 +105,23 @@ def _still_open(today: datetime) -> list[Past]:
 
 
 @lru_cache(maxsize=4)
-def _look_back(newest: _Row, today: datetime, calendar: ShopCalendar, people: _People) -> Margin:
-    """Worked out once for a newest ticket: the first ticket of a day waits for it, no other."""
+def _look_back(
+    newest: _Row,
+    today: datetime,
+    calendar: ShopCalendar,
+    people: _People,
+    others: tuple[tuple[str, date, Decimal], ...],
+) -> Margin:
+    """Worked out once for a newest ticket: the first ticket of a day waits for it, no other.
+    All that it reads is named, so that another crew is seen at once."""
     past = [Past(n, opened, r, due) for n, opened, r, due in _past(today)[:REMEMBERED] if r]
     if len(past) < ENOUGH:
         return Margin()
     past += _still_open(today)
-    capacity = Capacity(dict(people))
-    steps = _steps_since(min(row.opened_at for row in past))
-    return learn(misses(past, steps, calendar, capacity))
+    first = min(row.opened_at for row in past)
+    spells = shop_capacity(business_day(first)).spells if others else {}
+    capacity = Capacity(dict(people), spells=spells)
+    return learn(misses(past, _steps_since(first), calendar, capacity))
 
 
 def _steps_since(first: datetime) -> list[Done]:
@@ -150,11 +163,12 @@ def misses(
     past: Sequence[Past], steps: Sequence[Done], calendar: ShopCalendar, capacity: Capacity
 ) -> Iterator[Miss]:
     """How far tickets missed the forecast of their first minute; none without steps, and none of
-    a ticket that was neither ready nor expected yet.
+    a ticket that was neither ready nor expected yet. ``capacity`` has the spells of past days.
 
     One walk through time, so that thousands of tickets cost seconds: steps join the queue when
     their ticket comes in, and leave it when they are done.
     """
+    usual, known = Capacity(capacity.people), _known_on_the_day(capacity)
     routes: dict[int, dict[int, list[Task]]] = defaultdict(lambda: defaultdict(list))
     for step in steps:
         routes[step.number][step.piece].append(step.task)
@@ -179,9 +193,19 @@ def misses(
         pieces = list(routes[row.number].values())
         if pieces:
             ahead = _ahead(work, row, capacity)
-            miss = _miss(row, pieces, ahead, calendar, capacity)
+            there = known.get(business_day(row.opened_at), usual)
+            miss = _miss(row, pieces, ahead, calendar, there)
             if row.ready or miss.minutes > 0:
                 yield miss
+
+
+def _known_on_the_day(capacity: Capacity) -> dict[date, Capacity]:
+    """Each day with another crew -> people as they were known on that day."""
+    spells: dict[date, dict[str, list[Spell]]] = defaultdict(dict)
+    for station, every in capacity.spells.items():
+        for spell in every:
+            spells[business_day(spell.begins)][station] = [spell]
+    return {day: Capacity(capacity.people, spells=each) for day, each in spells.items()}
 
 
 def _ahead(work: _Work, row: Past, capacity: Capacity) -> dict[str, float]:

@@ -17,22 +17,18 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from tickets import hindsight, machinery, workloads
+from tickets import hindsight, workloads
 from tickets.calendar import ShopCalendar, business_day
+from tickets.capacity import shop_capacity
 from tickets.choices import CLOSED_STATES, Station
-from tickets.crews import people_by_station
 from tickets.loads import figures
-from tickets.models import Machine, Programme, RouteStep
-from tickets.models.machines import ONE_PERSON
-from tickets.promising import Capacity, Forecast, Margin, Queue, Task, Waiting, made_late, quote
+from tickets.models import RouteStep
+from tickets.promising import Forecast, Margin, Queue, Task, Waiting, made_late, quote
 
 PlannedStep = Task
 
 ASSEMBLY = Task(Station.ASSEMBLY, 10.0)
 """Matching the pieces of a ticket and racking them; planning figure, common trade practice."""
-
-USUAL_FILL = 0.75
-"""How full runs go on average; planning figure, common trade practice."""
 
 USUAL_GRAMS = 400
 """A piece that nobody weighed and whose kind has no weight; planning figure."""
@@ -101,29 +97,6 @@ def rush_cost(
     """Numbers of the open tickets that would miss their promise if these pieces went first."""
     steps = _open_steps().filter(piece__ticket__rush=False, piece__ticket__ready_at__isnull=True)
     return made_late(list(routes), _waiting(steps), now, calendar, shop_capacity())
-
-
-def shop_capacity() -> Capacity:
-    """People of each station, and litres of drum that its machines turn over in a minute.
-
-    A shop that told us no machines is not held up by any. At the press no more people work than
-    there are presses and ironers in use, where the shop told us of any.
-    """
-    minutes: dict[str, list[int]] = defaultdict(list)
-    for kind, each in Programme.objects.filter(in_use=True).values_list("kind", "minutes"):
-        minutes[kind].append(each)
-    litres: dict[str, float] = defaultdict(float)
-    presses = 0
-    for machine in Machine.objects.filter(in_use=True).order_by("pk"):
-        presses += machine.kind in ONE_PERSON
-        if machine.kind in minutes:
-            run = sum(minutes[machine.kind]) / len(minutes[machine.kind]) + machine.turnaround
-            station = machinery.station_of(machine.kind)
-            litres[station] += float(machine.litres) * USUAL_FILL / run
-    people = people_by_station()
-    if presses:
-        people[Station.PRESS] = min(people.get(Station.PRESS, 1.0), float(presses))
-    return Capacity(people, dict(litres))
 
 
 def _open_steps() -> Any:

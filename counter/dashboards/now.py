@@ -12,7 +12,7 @@ from django.db.models import Count, QuerySet, Sum
 from counter import payments
 from tickets.calendar import ShopCalendar, business_day
 from tickets.choices import CLOSED_STATES, WORK_STATIONS, PieceState, Station
-from tickets.crews import people_by_station
+from tickets.crews import crews_since
 from tickets.dayplan import Outlook
 from tickets.errors import Refused
 from tickets.models import Hold, Piece, RouteStep, Ticket
@@ -194,18 +194,19 @@ def queued_steps() -> QuerySet[RouteStep]:
 
 def tomorrows_load(now: datetime, calendar: ShopCalendar) -> tuple[date | None, list[StationLoad]]:
     """The next open day, and each station's queue against the crew minutes of that day."""
-    people = people_by_station()
+    crews = crews_since(business_day(now))
     queued = dict(queued_steps().order_by().values_list("station").annotate(total=Sum("minutes")))
     today = business_day(now)
     later = (today + timedelta(days=ahead) for ahead in range(1, _LONGEST_LOOK))
     next_open = next((day for day in later if calendar.opening(day)), None)
     left = _open_minutes(calendar, today, since=now)
     there = _open_minutes(calendar, next_open) if next_open else 0.0
+    now_there, next_there = crews.on(today), crews.on(next_open or today)
     loads = []
     for station in WORK_STATIONS:
-        crew = people.get(station, 1.0)
+        crew, then = now_there.get(station, 1.0), next_there.get(station, 1.0)
         if minutes := float(queued.get(station, 0)):
-            loads.append(StationLoad(station, minutes, left * crew, there * crew))
+            loads.append(StationLoad(station, minutes, left * crew, there * then))
     return next_open, loads
 
 

@@ -28,6 +28,7 @@ from tickets.dayplan.facts import (
     NEVER,
     NO_PLACE,
     NO_TIME,
+    NOBODY,
     REST,
     RUN,
     SIBLING,
@@ -303,6 +304,10 @@ def _why(left: Left) -> str:
         }.get(left.words, _("In the machine until after closing."))
     if left.reason == NO_PLACE:
         return _("No drying place is free before closing.")
+    if left.reason == NOBODY:
+        return _("Nobody works at %(station)s on this day.") % {
+            "station": Station(left.station).label
+        }
     assert left.reason == NO_TIME  # the only one that is left
     if left.station == Station.DRY:
         return _("No time before closing at Dry: hang it up meanwhile, wet cloth must not lie.")

@@ -14,6 +14,7 @@ from counter.dashboards.plan import plan_sheet
 from counter.dashboards.planchart import NARROW, WIDE, plan_chart
 from counter.models import Shop
 from counter.printing.plan import SHEETS, build_plan, sheet_of
+from counter.roles import allowed
 from tickets.dayplan import day_plan
 from tickets.errors import Refused
 
@@ -30,7 +31,14 @@ def plan(request: HttpRequest) -> HttpResponse:
     charts = [("wide", plan_chart(sheet, WIDE)), ("narrow", plan_chart(sheet, NARROW))]
     name = "_plan" if request.headers.get("HX-Request") else "plan"
     return render(
-        request, f"counter/owner/{name}.html", {**context, "plan": sheet, "charts": charts}
+        request,
+        f"counter/owner/{name}.html",
+        {
+            **context,
+            "plan": sheet,
+            "charts": charts,
+            "may_set_crew": allowed(request.user, "crew_days", "POST"),
+        },
     )
 
 

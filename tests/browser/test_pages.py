@@ -54,7 +54,7 @@ def addresses() -> Iterator[tuple[str, str]]:
         ("login",), ("switch",), ("switch_pin", person.pk), ("desk",), ("customer_new",),
         ("customer", ready.customer_id), ("intake", draft.pk), ("intake_piece", draft.pk, 1),
         ("pickup_find",), ("messages_out",), ("tickets:boards",), ("owner_day",),
-        ("plan",),
+        ("plan",), ("crew_days",),
         ("shop_settings",), ("prices",), ("shop_hours",), ("shop_places",), ("shop_staff",),
         ("shop_person", person.pk), ("shop_weights",), ("house_rules",),
         ("care",), ("care_try",), ("care_entry", "fibre.wool"), ("care_entry", "label.wash_30"),

@@ -16,6 +16,7 @@ from tests import building
 from tests.building import jumper, make_ready, make_ticket, shirt, trousers
 from tickets import hindsight, machinery, scheduling
 from tickets.calendar import ShopCalendar
+from tickets.capacity import shop_capacity
 from tickets.choices import Station
 from tickets.models import Hold, Machine, MachineKind, RouteStep, StationCrew, Ticket
 from tickets.promising import Margin
@@ -142,7 +143,7 @@ def finished(ada: User, came: datetime, ready: datetime) -> Ticket:
 def learned_margin() -> Margin:
     """As the first ticket of a day has it learned."""
     hindsight._look_back.cache_clear()
-    return hindsight.learned_margin(ShopCalendar.load(), scheduling.shop_capacity())
+    return hindsight.learned_margin(ShopCalendar.load(), shop_capacity())
 
 
 def test_tickets_that_came_late_teach_a_wider_margin(ada: User, morning: datetime) -> None:
@@ -165,7 +166,7 @@ def test_the_miss_is_counted_in_opening_time_against_the_first_forecast(
     ticket = finished(ada, came, ready)
     past = hindsight.Past(ticket.number, came, ready, ticket.promised_at)
     steps = hindsight._steps_since(came)
-    [miss] = hindsight.misses([past], steps, ShopCalendar.load(), scheduling.shop_capacity())
+    [miss] = hindsight.misses([past], steps, ShopCalendar.load(), shop_capacity())
     work = sum(float(step.minutes) for step in RouteStep.objects.filter(piece__ticket=ticket))
     assert (miss.path, miss.minutes) == (work, 600 - work)
 
@@ -180,7 +181,7 @@ def test_a_past_ticket_waited_for_what_was_open_then_and_due_by_its_promise(
         past = hindsight.Past(ticket.number, came, came + timedelta(days=1), promised)
         numbers = {ticket.number, *(each.number for each in others)}
         steps = [step for step in hindsight._steps_since(first) if step.number in numbers]
-        [miss] = hindsight.misses([past], steps, calendar, scheduling.shop_capacity())
+        [miss] = hindsight.misses([past], steps, calendar, shop_capacity())
         return miss.path
 
     def other(at: datetime, done: datetime, due: datetime) -> Ticket:

@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from tests import building
 from tickets import crews, loadfloor
+from tickets.calendar import business_day
 from tickets.choices import WORK_STATIONS, Station
 from tickets.errors import Refused
 from tickets.machinery import Machinery, save_machine
@@ -27,14 +28,14 @@ CREWS = {"what": "crews", **{f"crew-{each}": "1" for each in WORK_STATIONS}}
 def test_minutes_a_day_count_as_that_part_of_a_person(crew: User) -> None:
     """The shop of the tests works ten hours on each day."""
     StationCrew.objects.create(station=Station.PRESS, people=2, minutes_a_day=150)
-    assert crews.people_by_station() == {"bench": 1.0, "press": 0.5}
+    assert crews.crews_since(business_day()).usual == {"bench": 1.0, "press": 0.5}
     OpeningHours.objects.update(break_from=time(12), break_until=time(14))
-    assert crews.people_by_station()["press"] == 2 * 150 / 480
+    assert crews.crews_since(business_day()).usual["press"] == 2 * 150 / 480
 
 
 def test_nobody_works_longer_than_the_shop(crew: User) -> None:
     StationCrew.objects.create(station=Station.PRESS, people=2, minutes_a_day=1440)
-    assert crews.people_by_station()["press"] == 2.0
+    assert crews.crews_since(business_day()).usual["press"] == 2.0
 
 
 def test_a_day_of_no_minutes_is_refused_by_the_table(crew: User) -> None:

@@ -17,6 +17,7 @@ from counter.models import Shop
 from tests.building import jumper, make_machine, make_ticket, trousers, work_until
 from tickets import partners, scheduling
 from tickets.calendar import ShopCalendar
+from tickets.capacity import shop_capacity
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.loadpieces import due_minute
@@ -187,15 +188,15 @@ def test_after_the_cut_off_the_promise_says_from_when_it_counts(crew: User) -> N
 
 def test_no_more_people_press_than_there_are_presses(crew: User) -> None:
     StationCrew.objects.create(station=Station.PRESS, people=Decimal(3))
-    assert scheduling.shop_capacity().people["press"] == 3.0
+    assert shop_capacity().people["press"] == 3.0
     press = make_machine("Press", "press", 0)
-    assert scheduling.shop_capacity().people["press"] == 1.0
+    assert shop_capacity().people["press"] == 1.0
     make_machine("Ironer", "ironer", 0)
-    assert scheduling.shop_capacity().people["press"] == 2.0
+    assert shop_capacity().people["press"] == 2.0
     press.in_use = False
     press.save()
     Machine.objects.filter(kind="ironer").update(in_use=False)
-    assert scheduling.shop_capacity().people["press"] == 3.0
+    assert shop_capacity().people["press"] == 3.0
 
 
 def test_a_press_holds_no_load_and_a_drum_needs_litres(crew: User) -> None:

@@ -16,11 +16,12 @@ from datetime import datetime, timedelta
 
 from tickets import queries, workloads
 from tickets.calendar import ShopCalendar
+from tickets.capacity import shop_capacity
 from tickets.choices import CLOSED_STATES, PieceState
 from tickets.models import Hold, Piece, RouteStep, Ticket
 from tickets.models.machines import IN_MACHINE, LoadState
 from tickets.promising import Capacity, Forecast, Task, forecast
-from tickets.scheduling import ASSEMBLY, shop_capacity, task_of
+from tickets.scheduling import ASSEMBLY, task_of
 
 Order = tuple[bool, datetime, int]
 """Sorts work as the crew takes it: rush first, then by promise, then by number."""

@@ -152,18 +152,19 @@ class Block:
     ticket: int = 0
 
 
-HELD, AWAY, NEVER, NO_PLACE, NO_TIME, REST, SIBLING = (
+HELD, AWAY, NEVER, NO_PLACE, NOBODY, NO_TIME, REST, SIBLING = (
     "held",
     "away",
     "never",
     "no_place",
+    "nobody",
     "no_time",
     "rest",
     "sibling",
 )
 """Why work is left: a question is open; it is in a drum, on a rail or away; nothing here can do
-it; no drying place is free before closing; no time before closing; its earlier work is left;
-another piece of its ticket is not through."""
+it; no drying place is free before closing; nobody works there that day; no time before closing;
+its earlier work is left; another piece of its ticket is not through."""
 
 
 @dataclass(frozen=True)

@@ -22,3 +22,8 @@ def lanes_of(day: Day) -> list[Lane]:
         lanes += [Lane(station, n + 1, "", count, people / count) for n in range(count)]
         lanes += [Lane(station, 0, m.key) for m in day.machines.get(station, ())]
     return lanes
+
+
+def unmanned(day: Day) -> set[str]:
+    """Stations at which nobody works on this day."""
+    return {station for station in STATIONS if day.people.get(station, 1.0) <= 0}

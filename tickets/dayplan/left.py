@@ -14,6 +14,7 @@ from tickets.dayplan.facts import (
     NEVER,
     NO_PLACE,
     NO_TIME,
+    NOBODY,
     REST,
     SIBLING,
     Block,
@@ -30,9 +31,11 @@ def left_of(
     blocks: Iterable[Block],
     closes: int,
     full: Collection[str] = (),
+    unmanned: Collection[str] = (),
 ) -> Iterator[Left]:
     """Work left at closing. ``place``: how many parts of each piece are done; ``ready``: from when
-    its next one could go on; ``full``: kinds of drying place of which none is free any more."""
+    its next one could go on; ``full``: kinds of drying place of which none is free any more;
+    ``unmanned``: stations at which nobody works on the day."""
     every = list(jobs)
     matched = {block.ticket for block in blocks if block.kind == MATCH}
     through = {
@@ -46,8 +49,12 @@ def left_of(
         part = job.parts[done] if done < len(job.parts) else None
         if job.code not in through:
             found = _first(job, part, done, ready[job.code], closes)
-            no_place = found.reason == NO_TIME and part is not None and part.place in full
-            yield replace(found, reason=NO_PLACE) if no_place else found
+            if found.reason == NO_TIME and part is not None:
+                if part.station in unmanned:
+                    found = replace(found, reason=NOBODY)
+                elif part.place in full:
+                    found = replace(found, reason=NO_PLACE)
+            yield found
             for later in job.parts[done + 1 :]:
                 yield Left(job.code, job.ticket, later.station, later.orders, REST)
         elif job.ticket not in matched:

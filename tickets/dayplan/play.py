@@ -32,7 +32,7 @@ from tickets.dayplan.facts import (
     Played,
     Standing,
 )
-from tickets.dayplan.lanes import lanes_of
+from tickets.dayplan.lanes import lanes_of, unmanned
 from tickets.dayplan.left import left_of
 from tickets.dayplan.rails import Rails
 from tickets.loads.facts import WASH, Machine
@@ -108,7 +108,11 @@ class _Play:
         blocks = sorted(self.blocks, key=lambda b: (places[b.lane], b.start, b.codes))
         closes = self.day.closes
         full = self.rails.full(closes - 1)
-        left = tuple(left_of(self.jobs.values(), self.place, self.ready, blocks, closes, full))
+        left = tuple(
+            left_of(
+                self.jobs.values(), self.place, self.ready, blocks, closes, full, unmanned(self.day)
+            )
+        )
         return Played(tuple(self.lanes), tuple(blocks), left)
 
     # Pieces come and go

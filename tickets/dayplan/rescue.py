@@ -184,13 +184,14 @@ class _Tries:
 
     def _with_help(self, before: Work, station: str) -> float:
         """Open minutes of a queue with one more person there until closing; the ticket's own work
-        is left at the usual pace."""
+        is left at the usual pace. A day with another crew stretches these minutes later."""
         capacity, crew = self.outlook.capacity, before.crew[station]
         people = capacity.people.get(station, 1.0)
+        share = capacity.crew_at(self.opens).get(station, 1.0) / people
         window = self.outlook.calendar.opening(self.day)
         assert window is not None  # next_open found this day open
         left = self.outlook.calendar.open_minutes(self.opens, window[1])
-        hands = max(crew / (people + 1), (crew - left) / people)
+        hands = max(share * crew / (share * people + 1), (crew - left) / people)
         return max(hands, capacity.minutes(station, 0.0, before.machine[station]))
 
     def _made_late(self) -> list[int]:

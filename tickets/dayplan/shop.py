@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from tickets import dryplaces, queries, workloads
 from tickets.calendar import ShopCalendar, business_day
+from tickets.capacity import shop_capacity
 from tickets.choices import PieceState, Station
 from tickets.dayplan.expected import busy_until, open_holds, rail_of
 from tickets.dayplan.facts import MINUTE, Day, Job, Lane, Part, Played, Standing
@@ -24,7 +25,7 @@ from tickets.loads.together import why_not_run
 from tickets.machinery import Machinery
 from tickets.models import Load, LoadPiece, Piece, Programme, RouteStep
 from tickets.models.machines import LoadState
-from tickets.scheduling import ASSEMBLY, shop_capacity
+from tickets.scheduling import ASSEMBLY
 
 _MACHINE_STATIONS = (Station.WASH, Station.DRY)
 
@@ -86,7 +87,7 @@ def day_plan(now: datetime) -> DayPlan:
     played = play(
         Day(
             working,
-            shop_capacity().people,
+            shop_capacity().crew_at(begins),
             floor.machines,
             floor.back,
             round(ASSEMBLY.crew * MINUTE),

@@ -11,12 +11,13 @@ from tickets.models.machines import (
 )
 from tickets.models.moves import Acceptance, Hold, Move, PaperPrint
 from tickets.models.partners import Partner, PartnerService
-from tickets.models.shop import ClosedDay, KindWeight, OpeningHours, RackPlace, StationCrew
+from tickets.models.shop import ClosedDay, CrewDay, KindWeight, OpeningHours, RackPlace, StationCrew
 from tickets.models.tickets import Piece, RouteStep, Ticket
 
 __all__ = [
     "Acceptance",
     "ClosedDay",
+    "CrewDay",
     "Customer",
     "CustomerWord",
     "Hold",

@@ -146,3 +146,28 @@ class KindWeight(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind}: {self.grams} g"
+
+
+class CrewDay(models.Model):
+    """Another number of people than usual at a station on one day: somebody is away, or helps."""
+
+    day = models.DateField(_("day"))
+    station = models.CharField(_("station"), max_length=12, choices=Station.choices)
+    people = models.DecimalField(
+        _("people"),
+        max_digits=4,
+        decimal_places=1,
+        validators=[MinValueValidator(0), MaxValueValidator(99)],
+    )
+
+    class Meta:
+        verbose_name = _("day with another crew")
+        verbose_name_plural = _("days with another crew")
+        ordering = ["day", "station"]
+        constraints = [
+            models.UniqueConstraint(fields=["day", "station"], name="one_crew_a_day"),
+            models.CheckConstraint(condition=Q(people__gte=0), name="crew_day_not_below_zero"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.day:%Y-%m-%d} {self.get_station_display()}: {self.people}"

@@ -78,10 +78,22 @@ class Capacity:
             crew / self.people.get(station, 1.0), machine / self.machines.get(station, math.inf)
         )
 
-    def done(self, station: str, at: datetime, minutes: float, hours: Hours) -> datetime:
+    def crew_at(self, at: datetime) -> dict[str, float]:
+        """People at each station at a moment, where a number is known."""
+        found = dict(self.people)
+        for station, spells in self.spells.items():
+            for spell in spells:
+                if spell.begins <= at < spell.ends:
+                    found[station] = self.people.get(station, 1.0) * spell.share
+        return found
+
+    def done(
+        self, station: str, at: datetime, minutes: float, hours: Hours, *, own: bool = False
+    ) -> datetime:
         """When a station that begins then has done so many open minutes of its usual crew.
 
-        A machine without its crew stands still, so a short spell slows both.
+        A machine without its crew stands still, so a short spell slows both. A ticket's ``own``
+        work goes no faster for more people.
         """
         for spell in self.spells.get(station, ()):
             if spell.ends <= at:
@@ -90,9 +102,10 @@ class Capacity:
             if minutes <= before and at < spell.begins:
                 break
             at, minutes = max(at, spell.begins), minutes - before
-            inside = hours.open_minutes(at, spell.ends) * spell.share
-            if minutes <= inside and spell.share:
-                return hours.add_minutes(at, minutes / spell.share)
+            share = min(spell.share, 1.0) if own else spell.share
+            inside = hours.open_minutes(at, spell.ends) * share
+            if minutes <= inside and share:
+                return hours.add_minutes(at, minutes / share)
             at, minutes = spell.ends, minutes - inside
         return hours.add_minutes(at, minutes)
 

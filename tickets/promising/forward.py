@@ -147,7 +147,7 @@ def _pass_through(
             later = sum(more.crew for more in route[place + 1 :] if more.station == task.station)
             minutes = max(task.crew, together[task.station] - later) + round_minutes
         work += minutes
-        done = capacity.done(task.station, moment, minutes, hours)
+        done = capacity.done(task.station, moment, minutes, hours, own=True)
         returns = hours.back(task.partner, done) if task.partner else None
         back = returns or back
         moment = returns or done + timedelta(minutes=task.waits)

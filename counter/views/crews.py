@@ -1,0 +1,61 @@
+"""Days on which other people than usual are there."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import path
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_http_methods
+
+from counter.forms.crews import CrewDayForm
+from tickets import crews as door
+from tickets.calendar import business_day
+from tickets.choices import WORK_STATIONS, Station
+from tickets.errors import Refused
+from tickets.models import CrewDay
+
+
+@require_http_methods(["GET", "POST"])
+def crew_days(request: HttpRequest) -> HttpResponse:
+    """The days to come that have another crew, and the form for more of them."""
+    form, status = CrewDayForm(initial={"first": business_day().isoformat()}), 200
+    if request.method == "POST":
+        if request.POST.get("usual", "").isdecimal():
+            door.as_usual(int(request.POST["usual"]))
+            messages.success(request, _("The usual crew counts again."))
+            return redirect("crew_days")
+        form, status = CrewDayForm(request.POST), 422
+        if form.is_valid() and _saved(request, form):
+            return redirect("crew_days")
+    usual = door.crews_since(business_day()).usual
+    context = {
+        "form": form,
+        "days": CrewDay.objects.filter(day__gte=business_day()),
+        "stations": [(each.label, usual.get(each, 1.0)) for each in WORK_STATIONS],
+        "room": "plan",
+    }
+    return render(request, "counter/owner/crew_days.html", context, status=status)
+
+
+def _saved(request: HttpRequest, form: CrewDayForm) -> bool:
+    told = form.cleaned_data
+    try:
+        days = door.set_crew_on(
+            Station(told["station"]), told["people"], told["first"], told["last"] or told["first"]
+        )
+    except Refused as refusal:
+        form.add_error(None, str(refusal))
+        return False
+    words = ngettext(
+        "%(n)d day is set. It counts for new promises.",
+        "%(n)d days are set. They count for new promises.",
+        days,
+    )
+    messages.success(request, words % {"n": days})
+    return True
+
+
+urlpatterns = [path("plan/crew/", crew_days, name="crew_days")]
