@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -15,7 +17,7 @@ from tickets import crews as door
 from tickets.calendar import business_day
 from tickets.choices import WORK_STATIONS, Station
 from tickets.errors import Refused
-from tickets.models import CrewDay
+from tickets.models import CrewDay, StationCrew
 
 
 @require_http_methods(["GET", "POST"])
@@ -33,11 +35,18 @@ def crew_days(request: HttpRequest) -> HttpResponse:
     usual = door.crews_since(business_day()).usual
     context = {
         "form": form,
-        "days": CrewDay.objects.filter(day__gte=business_day()),
+        "days": _days_to_come(),
         "stations": [(each.label, usual.get(each, 1.0)) for each in WORK_STATIONS],
         "room": "plan",
     }
     return render(request, "counter/owner/crew_days.html", context, status=status)
+
+
+def _days_to_come() -> list[tuple[CrewDay, Decimal]]:
+    """With the station's usual number beside that of the day."""
+    usual = dict(StationCrew.objects.values_list("station", "people"))
+    days = CrewDay.objects.filter(day__gte=business_day())
+    return [(row, usual.get(row.station, Decimal(1))) for row in days]
 
 
 def _saved(request: HttpRequest, form: CrewDayForm) -> bool:
