@@ -6,12 +6,15 @@ from collections import defaultdict
 from collections.abc import Collection, Mapping
 from datetime import date, timedelta
 
+from django.utils import timezone
+
 from tickets import machinery
 from tickets.calendar import business_day, start_of
 from tickets.choices import Station
 from tickets.crews import Crews, crews_since
+from tickets.dryplaces import places_now
 from tickets.models import Machine, Programme
-from tickets.models.machines import ONE_PERSON
+from tickets.models.machines import DRYING_PLACES, ONE_PERSON
 from tickets.promising import Capacity, Spell
 
 USUAL_FILL = 0.75
@@ -19,26 +22,31 @@ USUAL_FILL = 0.75
 
 
 def shop_capacity(since: date | None = None) -> Capacity:
-    """People of each station, litres of drum that its machines turn over in a minute, and the
-    days from ``since`` on (today) that have another crew.
+    """People of each station, litres of drum that its machines turn over in a minute, the days
+    from ``since`` on (today) that have another crew, and when each drying place is free.
 
-    A shop that told us no machines is not held up by any. At the press no more people work than
-    there are presses and ironers in use, where the shop told us of any.
+    A shop that told us no machines or drying places is not held up by any. At the press no more
+    people work than there are presses and ironers in use, where the shop told us of any.
     """
     minutes: dict[str, list[int]] = defaultdict(list)
     for kind, each in Programme.objects.filter(in_use=True).values_list("kind", "minutes"):
         minutes[kind].append(each)
     litres: dict[str, float] = defaultdict(float)
+    room: dict[str, int] = defaultdict(int)
     presses = 0
     for machine in Machine.objects.filter(in_use=True).order_by("pk"):
         presses += machine.kind in ONE_PERSON
+        if machine.kind in DRYING_PLACES:
+            room[machine.kind] += machine.most_pieces
         if machine.kind in minutes:
             run = sum(minutes[machine.kind]) / len(minutes[machine.kind]) + machine.turnaround
             station = machinery.station_of(machine.kind)
             litres[station] += float(machine.litres) * USUAL_FILL / run
     crews = crews_since(since or business_day())
     people = _at_the_presses(crews.usual, presses)
-    return Capacity(people, dict(litres), _spells(crews, people, presses, litres))
+    now = timezone.now()
+    places = {each.kind.value: each.free_times(now) for each in places_now(now, room)}
+    return Capacity(people, dict(litres), _spells(crews, people, presses, litres), places)
 
 
 def _at_the_presses(people: Mapping[str, float], presses: int) -> dict[str, float]:

@@ -38,6 +38,11 @@ class Places:
     def left(self) -> int:
         return max(0, self.places - self.taken)
 
+    def free_times(self, now: datetime) -> list[datetime]:
+        """When each place is free: now, or when the piece there is dry."""
+        over = max(0, self.taken - self.places)
+        return [*[now] * self.left, *self.dry_at[over:]]
+
     @property
     def free_at(self) -> datetime | None:
         """When the next place is free; None while one is."""
@@ -57,9 +62,12 @@ def place_counts() -> dict[str, int]:
     return dict(rows.values_list("kind").annotate(total=Sum("most_pieces")))
 
 
-def places_now(now: datetime) -> list[Places]:
-    """The drying places with what is on them: two queries, one where the shop told of none."""
-    counts = place_counts()
+def places_now(now: datetime, counts: Mapping[str, int] | None = None) -> list[Places]:
+    """The drying places with what is on them: two queries, one where the shop told of none.
+
+    ``counts``: kind -> places, from whoever has read the machines already, which saves one.
+    """
+    counts = place_counts() if counts is None else counts
     if not counts:
         return []
     found = drying(now)

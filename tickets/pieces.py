@@ -20,7 +20,7 @@ from tickets.calendar import business_day
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import Acceptance, Customer, Piece, RouteStep, Ticket
-from tickets.scheduling import PlannedStep
+from tickets.scheduling import PlannedStep, task_of
 from tickets.tracking import Act
 from tickets.writing import atomic_write
 
@@ -119,14 +119,16 @@ def open_ticket(
 
 
 def planned_route(facts: Mapping[str, Any], decision: Mapping[str, Any]) -> list[PlannedStep]:
-    """The route of a decision as minutes at stations, for the promise."""
-    work = list(facts.get("work", ()))
+    """The route of a decision as the promise reads it, for a piece that nobody has weighed yet."""
+    work, kind = list(facts.get("work", ())), str(facts.get("kind", "other"))
+    grams = weights.trade_grams().get(kind, 0)
     return [
-        PlannedStep(
-            station=_station(step["station"]),
-            crew=workloads.crew_minutes(step["step"], work, str(facts.get("kind", "other"))),
-            waits=workloads.waiting_minutes(step["step"], step["settings"], decision["limits"]),
-            partner=workloads.partner_service(step["step"], step["settings"]),
+        task_of(
+            _station(step["station"]),
+            step["step"],
+            Decimal(str(workloads.crew_minutes(step["step"], work, kind))),
+            step["settings"],
+            grams,
         )
         for step in decision["steps"]
         if step["step"] != "assemble"

@@ -17,7 +17,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from tickets import hindsight, workloads
+from tickets import dryplaces, hindsight, workloads
 from tickets.calendar import ShopCalendar, business_day
 from tickets.capacity import shop_capacity
 from tickets.choices import CLOSED_STATES, Station
@@ -130,6 +130,7 @@ def task_of(
         workloads.waits_by_settings(step, settings),
         _litres(step, settings, grams),
         workloads.partner_service(step, settings),
+        dryplaces.place_for(step, settings),
     )
 
 

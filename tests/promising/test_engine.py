@@ -179,6 +179,43 @@ def test_a_spell_that_cannot_be_is_refused(begins: int, ends: int, share: float)
         Spell(after(begins), after(ends), share)
 
 
+# Drying places
+
+RAIL = Task("dry", 0, 720, place="rail")
+
+
+@pytest.mark.parametrize(
+    ("free", "before", "hung"),
+    [
+        ([0, 0], 0, 0),
+        ([0, 0], 1, 0),
+        ([0, 0], 2, 720),  # both places are taken for twelve hours
+        ([0, 0], 5, 1440),
+        ([0, 60], 2, 720),
+        ([300, 60], 0, 60),
+        ([-600, 60], 1, 60),  # free since long: it dries nobody twice at once
+    ],
+)
+def test_a_piece_hangs_when_those_before_it_leave_a_place(
+    free: list[int], before: int, hung: int
+) -> None:
+    capacity = Capacity(places={"rail": [after(minutes) for minutes in free]})
+    queue = Queue([Waiting(n, NOW, (RAIL,)) for n in range(before)], capacity)
+    assert queue.ahead().get("rail", 0) == before
+    found = forecast([(RAIL,)], NOW, ALWAYS, capacity, queue.ahead())
+    assert found.at == after(hung + 720)
+    assert (found.full_until == after(hung)) == bool(found.full_until)
+
+
+def test_the_tickets_own_pieces_share_the_places_and_a_shop_without_any_named_has_enough() -> None:
+    three = forecast([(RAIL,)] * 3, NOW, ALWAYS, Capacity(places={"rail": [NOW, NOW]}), {})
+    assert three.at == after(720 + 720)
+    assert (three.hangs_on, three.full_until) == ("dry", after(720))
+    assert forecast([(RAIL,)] * 3, NOW, ALWAYS, Capacity(), {}).at == after(720)
+    flat = Capacity(places={"flat": [NOW]})
+    assert forecast([(RAIL,)] * 3, NOW, ALWAYS, flat, {}).at == after(720)
+
+
 # The margin
 
 
@@ -323,6 +360,7 @@ tasks = st.builds(
     st.integers(0, 90),
     st.sampled_from([0, 0, 55, 720, 1440]),
     st.integers(0, 30),
+    place=st.sampled_from(["", "", "rail", "flat"]),
 )
 routes_drawn = st.lists(st.lists(tasks, min_size=1, max_size=5), min_size=1, max_size=3)
 queues = st.lists(
@@ -343,6 +381,10 @@ closed = st.sets(
     st.integers(0, 20).map(lambda days: date(2026, 1, 5) + timedelta(days=days)), max_size=6
 )
 shares = st.lists(st.sampled_from([0.0, 0.5, 1.0, 2.0]), min_size=3, max_size=3)
+places_drawn = st.dictionaries(
+    st.sampled_from(["rail", "flat"]),
+    st.lists(st.integers(-600, 2000).map(after), min_size=1, max_size=6),
+)
 spells_drawn = st.dictionaries(st.sampled_from(STATIONS), shares)
 margins = st.sampled_from(
     [
@@ -368,6 +410,7 @@ def calendar_of(opening: dict[int, tuple[int, int]], shut: set[date]) -> ShopCal
     hours,
     closed,
     spells_drawn,
+    places_drawn,
     margins,
     st.data(),
 )
@@ -381,11 +424,12 @@ def test_adding_capacity_never_makes_a_promise_later(
     opening: dict[int, tuple[int, int]],
     shut: set[date],
     first_days: dict[str, list[float]],
+    places: dict[str, list[datetime]],
     margin: Margin,
     data: st.DataObject,
 ) -> None:
     """More people, more machines, longer hours, a day more open, more of the crew there on one of
-    the first days: each, and all together."""
+    the first days, more drying places: each, and all together."""
     grown_people = {s: people.get(s, 1) + more_people.get(s, 0) for s in {*people, *more_people}}
     grown_machines = {s: count + more_machines.get(s, 0) for s, count in machines.items()}
     longer = {
@@ -409,13 +453,17 @@ def test_adding_capacity_never_makes_a_promise_later(
         return quote(routes, NOW, calendar, Queue(waiting, capacity), margin, 30).at
 
     few, many = spells(first_days), spells(more_there)
-    small, short = Capacity(people, machines, few), calendar_of(opening, shut)
-    large, long = Capacity(grown_people, grown_machines, few), calendar_of(longer, less_shut)
+    roomy = {kind: [*free, after(data.draw(st.integers(0, 3000)))] for kind, free in places.items()}
+    small, short = Capacity(people, machines, few, places), calendar_of(opening, shut)
+    large = Capacity(grown_people, grown_machines, few, places)
+    long = calendar_of(longer, less_shut)
     before = promised(small, short)
     assert promised(large, short) <= before
     assert promised(small, long) <= before
-    assert promised(Capacity(people, machines, many), short) <= before
-    assert promised(Capacity(grown_people, grown_machines, many), long) <= before
+    assert promised(Capacity(people, machines, many, places), short) <= before
+    assert promised(Capacity(people, machines, few, roomy), short) <= before
+    assert promised(Capacity(people, machines, few), short) <= before
+    assert promised(Capacity(grown_people, grown_machines, many, roomy), long) <= before
 
 
 @settings(max_examples=60, deadline=None)
@@ -432,10 +480,14 @@ def test_the_same_facts_in_any_order_give_the_same_promise(
 
 
 @settings(max_examples=60, deadline=None)
-@given(routes_drawn, queues, queues)
+@given(routes_drawn, queues, queues, places_drawn)
 def test_more_work_in_the_queue_never_makes_a_promise_earlier(
-    routes: list[list[Task]], waiting: list[Waiting], more: list[Waiting]
+    routes: list[list[Task]],
+    waiting: list[Waiting],
+    more: list[Waiting],
+    places: dict[str, list[datetime]],
 ) -> None:
-    few = quote(routes, NOW, DAYTIME, Queue(waiting, Capacity()), Margin(), 30)
-    many = quote(routes, NOW, DAYTIME, Queue([*waiting, *more], Capacity()), Margin(), 30)
+    shop = Capacity(places=places)
+    few = quote(routes, NOW, DAYTIME, Queue(waiting, shop), Margin(), 30)
+    many = quote(routes, NOW, DAYTIME, Queue([*waiting, *more], shop), Margin(), 30)
     assert few.at <= many.at

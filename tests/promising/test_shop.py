@@ -11,10 +11,11 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+import care_rules
 from counter.roles import BACKROOM
 from tests import building
 from tests.building import jumper, make_ready, make_ticket, shirt, trousers
-from tickets import hindsight, machinery, scheduling
+from tickets import hindsight, machinery, pieces, scheduling
 from tickets.calendar import ShopCalendar
 from tickets.capacity import shop_capacity
 from tickets.choices import Station
@@ -100,6 +101,26 @@ def test_a_small_washer_holds_the_promise_up_and_a_second_one_helps(
     one = scheduling.queued_minutes().queue.ahead()[Station.WASH]
     assert free < both
     assert one == pytest.approx(2 * both)
+
+
+def test_full_shelves_hold_the_promise_of_a_jumper_up(ada: User, morning: datetime) -> None:
+    """A jumper lies for 24 hours: with one place, the second and third wait a day and two."""
+    lies = PlannedStep(Station.DRY, 3.0, 1440.0, place="flat")
+
+    def day_of(jumpers: int, places: int) -> int:
+        Machine.objects.all().delete()
+        if places:
+            building.make_machine("Shelves", "flat", 0, most_pieces=places)
+        backlog = scheduling.queued_minutes()
+        found = scheduling.earliest_ready([[lies]] * jumpers, morning, ShopCalendar.load(), backlog)
+        return (found.ready_at - morning).days
+
+    with_room = day_of(3, 0)
+    assert [day_of(3, places) - with_room for places in (3, 2, 1)] == [0, 1, 2]
+    make_ticket(ada, [jumper()] * 2, promised_at=morning + SOON)
+    assert day_of(1, 2) - day_of(1, 3) == 1
+    route = pieces.planned_route(jumper(), care_rules.decide_json(jumper()))
+    assert {task.place for task in route if task.waits > 600} == {"flat"}
 
 
 def test_rush_names_the_tickets_it_would_make_late(ada: User, morning: datetime) -> None:

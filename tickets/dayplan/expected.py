@@ -87,12 +87,15 @@ class Work:
                 if not way.held and task is not ASSEMBLY:
                     self.crew[task.station] += task.crew
                     self.machine[task.station] += task.machine
+                    if task.place:
+                        self.crew[task.place] += 1.0
 
     def minutes(self, capacity: Capacity, stations: Iterable[str]) -> dict[str, float]:
-        """Open minutes that it takes at each of these stations."""
+        """Open minutes that it takes at each of these stations, and the pieces that it brings to
+        each kind of drying place."""
         return {
             station: capacity.minutes(station, self.crew[station], self.machine[station])
-            for station in stations
+            for station in (*stations, *capacity.places)
             if station in self.crew
         }
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import bisect
+import heapq
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import accumulate
 from typing import Protocol
 
@@ -23,6 +24,7 @@ class Task:
     without crew (a run, a rail). ``machine``: machine work that the piece brings, in any unit of
     which ``Capacity.machines`` says how much the station does in an open minute. ``partner``: what
     it goes to a partner for, whose days count in place of ``waits`` where one takes that in.
+    ``place``: the kind of drying place that it takes for its ``waits``.
     """
 
     station: str
@@ -30,6 +32,7 @@ class Task:
     waits: float = 0.0
     machine: float = 0.0
     partner: str = ""
+    place: str = ""
 
 
 @dataclass(frozen=True)
@@ -58,11 +61,13 @@ class Spell:
 @dataclass(frozen=True)
 class Capacity:
     """People at each station (default 1), and the machine work each station does in an open
-    minute (no entry: machines never hold it up). ``spells`` by station, one after the other."""
+    minute (no entry: machines never hold it up). ``spells`` by station, one after the other.
+    ``places`` by kind: when each drying place is free (no entry: they never run out)."""
 
     people: Mapping[str, float] = field(default_factory=dict)
     machines: Mapping[str, float] = field(default_factory=dict)
     spells: Mapping[str, Sequence[Spell]] = field(default_factory=dict)
+    places: Mapping[str, Sequence[datetime]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for what, counts in (("people", self.people), ("machines", self.machines)):
@@ -86,6 +91,15 @@ class Capacity:
                 if spell.begins <= at < spell.ends:
                     found[station] = self.people.get(station, 1.0) * spell.share
         return found
+
+    def place_free(self, kind: str, before: float, minutes: float, now: datetime) -> datetime:
+        """When a drying place is free once that many pieces have had theirs, each for these clock
+        minutes: the next of all moments at which a place falls free."""
+        free = [max(now, at) for at in self.places[kind]]
+        heapq.heapify(free)
+        for _ in range(int(before)):
+            heapq.heapreplace(free, free[0] + timedelta(minutes=minutes))
+        return free[0]
 
     def done(
         self, station: str, at: datetime, minutes: float, hours: Hours, *, own: bool = False
@@ -133,6 +147,8 @@ class Queue:
         for piece in waiting:
             for task in piece.tasks:
                 rows.setdefault(task.station, []).append((piece.due, task.crew, task.machine))
+                if task.place in capacity.places:
+                    rows.setdefault(task.place, []).append((piece.due, 1.0, 0.0))
         self.capacity = capacity
         self._lines: dict[str, tuple[list[datetime], list[float], list[float]]] = {}
         for station in sorted(rows):
@@ -144,7 +160,8 @@ class Queue:
             )
 
     def ahead(self, due_by: datetime | None = None) -> dict[str, float]:
-        """Open minutes of work at each station that is due by then (None: all of it)."""
+        """Open minutes of work at each station that is due by then (None: all of it), and the
+        pieces due by then for each kind of drying place."""
         found = {}
         for station, (dues, crew, machine) in self._lines.items():
             place = len(dues) if due_by is None else bisect.bisect_right(dues, due_by)
@@ -156,10 +173,11 @@ class Queue:
 
         A promise can spare them when all work due by it fits before it at each station that has
         more to do, with ``ROOM`` on top. None: all can. Whether a promise can be kept without the
-        addition is not asked: so more capacity never moves the answer later.
+        addition is not asked: so more capacity never moves the answer later. Drying places are
+        left out: the forecast has them.
         """
         latest: datetime | None = None
-        for station in sorted(more.keys() & self._lines.keys()):
+        for station in sorted((more.keys() & self._lines.keys()) - self.capacity.places.keys()):
             dues, crew, machine = self._lines[station]
             place = len(dues)
             while place and (latest is None or dues[place - 1] > latest):

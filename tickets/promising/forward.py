@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -90,14 +90,21 @@ def forecast(
 ) -> Forecast:
     """Expected ready time of a ticket whose pieces have these routes.
 
-    ``ahead``: open minutes of work before it at each station. ``round_minutes``: open minutes a
-    piece lies at each station until the crew's next round. The ticket's own pieces share the
+    ``ahead``: open minutes of work before it at each station, and pieces before it for each kind
+    of drying place. ``round_minutes``: open minutes a piece lies at each station until the crew's
+    next round. The ticket's own pieces share the
     stations too, so each of its steps ends with the last of its pieces. ``starts``: for each
     route, when its piece can go on (it is in a drum, on a rail, with a partner); none: now.
     """
-    free = {station: capacity.done(station, now, each, hours) for station, each in ahead.items()}
+    free = {
+        station: capacity.done(station, now, each, hours)
+        for station, each in ahead.items()
+        if station not in capacity.places
+    }
     together = station_minutes(routes, capacity)
+    free |= _places_free(routes, now, capacity, ahead, together)
     latest, path, blame, returns = now, 0.0, "", None
+    full: list[datetime] = []
     each: list[datetime] = []
     for number, route in enumerate(routes):
         start = starts[number] if starts else now
@@ -110,17 +117,42 @@ def forecast(
         if ready > latest:
             latest, returns = ready, back
             blame = max(sorted(costs), key=lambda station: costs[station], default="")
-    return Forecast(latest, path, blame, free.get(blame), tuple(each), returns)
+            full = [free[name] for name in (blame, *_places_at(blame, route)) if name in free]
+    return Forecast(latest, path, blame, max(full, default=None), tuple(each), returns)
+
+
+def _places_free(
+    routes: Sequence[Sequence[Task]],
+    now: datetime,
+    capacity: Capacity,
+    ahead: Mapping[str, float],
+    together: Mapping[str, float],
+) -> dict[str, datetime]:
+    """When the last of these pieces finds a drying place, by kind."""
+    longest: dict[str, float] = {}
+    for task in (task for route in routes for task in route if task.place in capacity.places):
+        longest[task.place] = max(task.waits, longest.get(task.place, 0.0))
+    return {
+        kind: capacity.place_free(kind, ahead.get(kind, 0.0) + together[kind] - 1, minutes, now)
+        for kind, minutes in longest.items()
+    }
+
+
+def _places_at(station: str, route: Sequence[Task]) -> Iterator[str]:
+    return (task.place for task in route if task.station == station and task.place)
 
 
 def station_minutes(routes: Sequence[Sequence[Task]], capacity: Capacity) -> dict[str, float]:
-    """Open minutes in which each station can do these pieces' tasks, whatever their order."""
+    """Open minutes in which each station can do these pieces' tasks, whatever their order, and
+    how many of them need each kind of drying place that can run out."""
     crew: dict[str, list[float]] = defaultdict(list)
     machine: dict[str, list[float]] = defaultdict(list)
     for route in routes:
         for task in route:
             crew[task.station].append(task.crew)
             machine[task.station].append(task.machine)
+            if task.place in capacity.places:
+                crew[task.place].append(1.0)
     return {
         station: capacity.minutes(station, math.fsum(each), math.fsum(machine[station]))
         for station, each in crew.items()
@@ -146,6 +178,8 @@ def _pass_through(
             moment = max(moment, free.get(task.station, moment))
             later = sum(more.crew for more in route[place + 1 :] if more.station == task.station)
             minutes = max(task.crew, together[task.station] - later) + round_minutes
+        if task.place in capacity.places:
+            moment = max(moment, free[task.place])
         work += minutes
         done = capacity.done(task.station, moment, minutes, hours, own=True)
         returns = hours.back(task.partner, done) if task.partner else None
