@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
+from rest_framework.exceptions import ErrorDetail
 
 from tickets import tracking, washes
 from tickets.api_facts import DECISION, DecisionField
@@ -64,12 +65,26 @@ class StrictSerializer(serializers.Serializer[Any]):
         try:
             value = super().to_internal_value(data)
         except serializers.ValidationError as error:
-            if faults and isinstance(error.detail, dict):
-                raise serializers.ValidationError({**error.detail, **faults}) from error
-            raise
+            if not isinstance(error.detail, dict):
+                raise
+            told = {name: self._with_choices(name, says) for name, says in error.detail.items()}
+            raise serializers.ValidationError({**told, **faults}) from error
         if faults:
             raise serializers.ValidationError(faults)
         return value
+
+    def _with_choices(self, name: str, says: Any) -> Any:
+        """A value that is no choice is told the choices; the framework names only the value."""
+        field = self.fields.get(name)
+        if not isinstance(field, serializers.ChoiceField) or not isinstance(says, list):
+            return says
+        known = ", ".join(str(choice) for choice in field.choices)
+        return [
+            ErrorDetail(f"{detail} " + _("Known are: %(names)s.") % {"names": known}, detail.code)
+            if getattr(detail, "code", "") == "invalid_choice"
+            else detail
+            for detail in says
+        ]
 
 
 def _is_object(data: Any) -> bool:

@@ -149,7 +149,7 @@ def due_minute(piece: Piece, now: datetime, calendar: ShopCalendar) -> int:
     later = [s for s in piece.steps.all() if s.done_at is None and s.station != piece.station]
     for step in reversed(later):
         service = workloads.partner_service(step.step, step.settings)
-        out = _last_out(service, latest, crew, calendar) if service else None
+        out = last_out(service, latest, crew, calendar) if service else None
         if out is not None:
             latest, crew = out, 0.0
         else:
@@ -165,7 +165,7 @@ def due_minute(piece: Piece, now: datetime, calendar: ShopCalendar) -> int:
     return math.floor(minutes - crew)
 
 
-def _last_out(
+def last_out(
     service: str, latest: datetime, crew: float, calendar: ShopCalendar
 ) -> datetime | None:
     """The last pick-up from which this much crew work still fits between return and ``latest``."""

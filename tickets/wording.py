@@ -325,16 +325,22 @@ def stain_names(facts: Mapping[str, Any]) -> list[str]:
     ]
 
 
+_AFTER_THE_NAME = frozenset({"ii", "iii", "iv", "jr", "jnr", "junior", "sr", "snr", "senior"})
+"""Words behind a family name that tell father from son; no tag is found by them."""
+
+
 def short_name(name: str) -> str:
     """A customer's name as it may hang in the open: last word whole, first as a letter.
 
-    >>> short_name("Ada Mary Brook")
-    'Brook A.'
+    >>> short_name("Ada Mary Brook"), short_name("Bo Finch Jr.")
+    ('Brook A.', 'Finch B.')
     """
     words = name.split()
+    if len(words) > 2 and words[-1].casefold().rstrip(".") in _AFTER_THE_NAME:
+        words.pop()
     if len(words) < 2:
         return name.strip()
-    return f"{words[-1]} {words[0][0].upper()}."
+    return f"{words[-1].rstrip(',')} {words[0][0].upper()}."
 
 
 def promise_day(at: datetime) -> str:

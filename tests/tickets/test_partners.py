@@ -14,14 +14,15 @@ from django.utils import timezone
 
 from counter.intake.opening import earliest_promise
 from counter.models import Shop
-from tests.building import jumper, make_machine, make_ticket, trousers, work_until
+from tests.building import jumper, make_machine, make_ticket, shirt, trousers, work_until
 from tickets import partners, scheduling
 from tickets.calendar import ShopCalendar
 from tickets.capacity import shop_capacity
 from tickets.choices import Station
+from tickets.dayplan.shop import _Floor
 from tickets.errors import Refused
 from tickets.loadpieces import due_minute
-from tickets.models import Machine, OpeningHours, Partner, StationCrew
+from tickets.models import Machine, OpeningHours, Partner, Piece, RouteStep, StationCrew
 from tickets.pieces import planned_route
 from tickets.promising import Task
 
@@ -234,3 +235,28 @@ def test_the_old_list_becomes_one_partner_and_goes_back() -> None:
     finally:
         executor = MigrationExecutor(connection)
         executor.migrate(newest)
+
+
+def test_the_days_plan_has_a_machines_work_done_for_the_last_pick_up_in_time(crew: User) -> None:
+    """Washed here, then out on Wednesday at noon, and back on Friday at four."""
+    only(collect_days=[2], days_away=2, return_days=[4], return_at=time(16))
+    make_machine("Washer 1")
+    monday = a_monday(9)
+    [piece] = make_ticket(crew, [shirt()], promised_at=monday + timedelta(days=7)).pieces.all()
+    steps = RouteStep.objects.filter(piece=piece)
+    wash = steps.get(step="wash")
+    steps.filter(order__lt=wash.order).update(done_at=monday)
+    steps.filter(order__gt=wash.order).delete()
+    RouteStep.objects.create(
+        piece=piece,
+        order=wash.order + 1,
+        step="send_out",
+        station=Station.SEND_OUT,
+        minutes=2,
+        settings={"to": "dry_clean"},
+        says="To the partner.",
+    )
+    Piece.objects.filter(pk=piece.pk).update(station=Station.WASH)
+    [job] = _Floor(monday, monday, ShopCalendar.load()).jobs()
+    until_pick_up = ShopCalendar.load().open_minutes(monday, monday + timedelta(days=2, hours=3))
+    assert [part.out_by for part in job.parts if part.run] == [(until_pick_up - 2) * 60]

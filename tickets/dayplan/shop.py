@@ -18,7 +18,7 @@ from tickets.dayplan.expected import busy_until, open_holds, rail_of
 from tickets.dayplan.facts import MINUTE, Day, Job, Lane, Part, Played, Standing
 from tickets.dayplan.play import play
 from tickets.errors import Refused
-from tickets.loadpieces import load_piece
+from tickets.loadpieces import last_out, load_piece
 from tickets.loads.facts import LoadPiece as PlannedPiece
 from tickets.loads.facts import Machine
 from tickets.loads.together import why_not_run
@@ -251,14 +251,22 @@ class _Floor:
         return replace(found, code=piece.code), never
 
     def _with_due(self, piece: Piece, parts: list[Part]) -> list[Part]:
-        """By when each part must be done, so that those after it still fit before the promise."""
+        """By when each part must be done, so that those after it still fit before the promise.
+
+        What goes to a partner must be out for the last pick-up that brings it back in time.
+        """
         found: list[Part] = []
-        later, waits = ASSEMBLY.crew * MINUTE, 0
+        latest, later = piece.promised_at, ASSEMBLY.crew * MINUTE
         for part in reversed(parts):
-            latest = piece.promised_at - timedelta(seconds=waits)
             found.insert(0, replace(part, out_by=round(self._open(latest) - later)))
+            out = None
+            if part.partner:
+                out = last_out(part.partner, latest, later / MINUTE, self.calendar)
+            if out is None:
+                latest -= timedelta(seconds=part.waits)
+            else:
+                latest, later = out, 0.0
             later += part.crew
-            waits += part.waits
         return found
 
     def _open(self, at: datetime) -> float:
