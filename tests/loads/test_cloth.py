@@ -7,6 +7,10 @@ import pytest
 from care_rules import decide_json
 from tests.care_rules.builders import piece
 from tickets.loads.care import load_piece_from
+from tickets.loads.facts import Machine, room_taken, usual_programmes
+from tickets.loads.together import programme_for
+
+FILLS = ("drum at most two thirds full", "drum at most a third full")
 
 
 @pytest.mark.parametrize(
@@ -24,3 +28,29 @@ def test_the_shell_names_its_loading_ratio(fibres: str, colour: str, cloth: str)
     facts = piece(fibres, "wash_40 no_bleach tumble_low iron_110", colour=colour)
     loaded = load_piece_from(decide_json(facts), facts, grams=300, due=600, code="1000001017")
     assert loaded.cloth == cloth
+
+
+@pytest.mark.parametrize(
+    ("symbol", "says", "count"),
+    [
+        ("wash_40", "", 10),
+        ("wash_40_mild", "drum at most two thirds full", 6),
+        ("wash_30_very_mild", "drum at most a third full", 3),
+    ],
+)
+def test_a_load_with_bars_is_as_light_as_the_step_of_its_pieces_says(
+    symbol: str, says: str, count: int
+) -> None:
+    """Kilograms in 100 litres: two thirds of a full drum for one bar, a third for two, by a
+    newspaper's care guide and a retailer's wash guide (row ``load_fill_by_bar``). A full drum
+    holds a kilogram of cotton for each 10 litres (EN 17116-4:2020, by its scope statement)."""
+    facts = piece("cotton", f"{symbol} no_bleach tumble_low iron_150", colour="white")
+    decision = decide_json(facts)
+    [wash] = [step for step in decision["steps"] if step["step"] == "wash"]
+    assert [fill for fill in FILLS if fill in wash["says"]] == ([says] if says else [])
+    loaded = load_piece_from(decision, facts, grams=1000, due=600, code="1000001017")
+    machine = Machine("Washer", "washer", 100.0, usual_programmes())
+    programme = programme_for([loaded], machine)
+    assert programme is not None
+    pieces_of_a_kilogram = machine.room // room_taken(loaded, programme)
+    assert pieces_of_a_kilogram == count

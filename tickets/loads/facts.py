@@ -181,11 +181,19 @@ def allows(piece: LoadPiece, programme: Programme, kind: str = "") -> bool:
 
 
 def room_taken(piece: LoadPiece, programme: Programme) -> int:
-    """Millilitres of drum that the piece needs: its weight times the looser of two ratios."""
+    """Millilitres of drum that the piece needs: its weight times the loosest of the ratios of the
+    programme, of its bars and of the cloth."""
     ratio = programme.litres_per_kg
     if not programme.by_weight:
-        ratio = max(ratio, _cloth_ratio(piece.cloth, programme.process))
+        ratio = max(ratio, _cloth_ratio(piece.cloth, programme.process), _bars_ratio(programme))
     return math.ceil(piece.grams * ratio - 1e-6)
+
+
+def _bars_ratio(programme: Programme) -> float:
+    """How loose a washer must be for its action: what the step of a piece with bars says too."""
+    if programme.process != "machine_wash" or not programme.action:
+        return 0.0
+    return _ratio("one_bar" if programme.action == 1 else "two_bars")
 
 
 def bulk(piece: LoadPiece) -> int:
@@ -296,6 +304,7 @@ def _minutes(row: str) -> int:
     return round(figures.number(f"time.wash.{row}"))
 
 
+@cache
 def _ratio(row: str) -> float:
     return figures.number(f"load.ratio.{row}")
 
