@@ -132,10 +132,12 @@ def test_every_figure_has_a_source_and_a_status() -> None:
         assert row.status in ("read", "practice", "memory")
 
 
-def test_the_usual_programmes_take_the_tables_minutes() -> None:
+def test_the_usual_programmes_take_the_tables_minutes_and_the_looser_of_cloth_and_bars() -> None:
     by_key = {p.key: p for p in (*usual_programmes(), *dryer_programmes())}
     assert by_key["cotton_60"].minutes == number("time.wash.cotton_60") == 55
-    assert by_key["wool_30"].litres_per_kg == number("load.ratio.wool_silk") == 25
+    assert by_key["delicate_30"].litres_per_kg == number("load.ratio.delicate") == 20
+    assert by_key["wool_30"].litres_per_kg == number("load.ratio.two_bars") == 30
+    assert number("load.ratio.wool_silk") == 25
 
 
 @pytest.mark.parametrize(

@@ -243,10 +243,10 @@ def usual_programmes() -> tuple[Programme, ...]:
         Programme("cotton_60", wash, minutes("cotton_60"), ratio("cotton_white"), 60),
         Programme("cotton_40", wash, minutes("cotton_40"), ratio("cotton_white"), 40),
         Programme("sturdy_30", wash, minutes("cotton_40"), ratio("coloured_cotton"), 30),
-        Programme("easycare_40", wash, minutes("easycare_40"), ratio("polycotton"), 40, 1, 1),
+        Programme("easycare_40", wash, minutes("easycare_40"), ratio("one_bar"), 40, 1, 1),
         Programme("delicate_30", wash, minutes("delicate_30"), ratio("delicate"), 30, 1, 1),
-        Programme("wool_30", wash, minutes("wool_30"), ratio("wool_silk"), 30, 2, 1),
-        Programme("cold_no_spin", wash, minutes("wool_30"), ratio("wool_silk"), 15, 2, 2),
+        Programme("wool_30", wash, minutes("wool_30"), ratio("two_bars"), 30, 2, 1),
+        Programme("cold_no_spin", wash, minutes("wool_30"), ratio("two_bars"), 15, 2, 2),
     )
 
 
