@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import heapq
 from collections import Counter, defaultdict, deque
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from functools import lru_cache
@@ -112,16 +112,52 @@ def _look_back(
     people: _People,
     others: tuple[tuple[str, date, Decimal], ...],
 ) -> Margin:
-    """Worked out once for a newest ticket: the first ticket of a day waits for it, no other.
-    All that it reads is named, so that another crew is seen at once."""
+    """Worked out once for a newest ticket: the first ticket of a day waits for it, no other. All
+    that it reads is named, so that another crew is seen at once."""
     past = [Past(n, opened, r, due) for n, opened, r, due in _past(today)[:REMEMBERED] if r]
     if len(past) < ENOUGH:
         return Margin()
-    past += _still_open(today)
-    first = min(row.opened_at for row in past)
-    spells = shop_capacity(business_day(first)).spells if others else {}
-    capacity = Capacity(dict(people), spells=spells)
-    return learn(misses(past, _steps_since(first), calendar, capacity))
+    away = _by_day(others)
+    taught = _taught(calendar, people)
+    lessons = {row: (row, away.get(business_day(row.opened_at))) for row in past}
+    unseen = [row for row in past if lessons[row] not in taught]
+    found = dict(_found([*unseen, *_still_open(today)], calendar, people))
+    taught.update((lessons[row], found.pop(row, None)) for row in unseen)
+    told = {**{row: taught[lessons[row]] for row in past}, **found}
+    return learn(miss for row in sorted(told, key=_by_opening) if (miss := told[row]) is not None)
+
+
+_Away = tuple[tuple[str, Decimal], ...]
+_Taught = dict[tuple[Past, _Away | None], Miss | None]
+
+
+@lru_cache(maxsize=4)
+def _taught(calendar: ShopCalendar, people: _People) -> _Taught:
+    """What each ticket taught, with the crew of its first day: a past that does not change is
+    looked back at once, so that a new day costs the tickets of one day."""
+    return {}
+
+
+def _by_day(others: Iterable[tuple[str, date, Decimal]]) -> dict[date, _Away]:
+    found: dict[date, list[tuple[str, Decimal]]] = defaultdict(list)
+    for station, day, people in others:
+        found[day].append((station, people))
+    return {day: tuple(sorted(each)) for day, each in found.items()}
+
+
+def _by_opening(row: Past) -> tuple[datetime, int]:
+    return row.opened_at, row.number
+
+
+def _found(
+    rows: Sequence[Past], calendar: ShopCalendar, people: _People
+) -> Iterator[tuple[Past, Miss]]:
+    if rows:
+        first = min(row.opened_at for row in rows)
+        spells = shop_capacity(business_day(first)).spells
+        yield from misses(
+            rows, _steps_since(first), calendar, Capacity(dict(people), spells=spells)
+        )
 
 
 def _steps_since(first: datetime) -> list[Done]:
@@ -161,7 +197,7 @@ def _steps_since(first: datetime) -> list[Done]:
 
 def misses(
     past: Sequence[Past], steps: Sequence[Done], calendar: ShopCalendar, capacity: Capacity
-) -> Iterator[Miss]:
+) -> Iterator[tuple[Past, Miss]]:
     """How far tickets missed the forecast of their first minute; none without steps, and none of
     a ticket that was neither ready nor expected yet. ``capacity`` has the spells of past days.
 
@@ -176,7 +212,7 @@ def misses(
     leaving: list[tuple[datetime, int, Done]] = []
     work: _Work = defaultdict(lambda: defaultdict(float))
     still_open: Counter[tuple[int, datetime]] = Counter()
-    for row in sorted(past, key=lambda each: each.opened_at):
+    for row in sorted(past, key=_by_opening):
         while coming and coming[0].opened_at < row.opened_at:
             step = coming.popleft()
             still_open[step.number, step.promised_at] += 1
@@ -196,7 +232,7 @@ def misses(
             there = known.get(business_day(row.opened_at), usual)
             miss = _miss(row, pieces, ahead, calendar, there)
             if row.ready or miss.minutes > 0:
-                yield miss
+                yield row, miss
 
 
 def _known_on_the_day(capacity: Capacity) -> dict[date, Capacity]:

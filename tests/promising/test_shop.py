@@ -164,6 +164,7 @@ def finished(ada: User, came: datetime, ready: datetime) -> Ticket:
 def learned_margin() -> Margin:
     """As the first ticket of a day has it learned."""
     hindsight._look_back.cache_clear()
+    hindsight._taught.cache_clear()
     return hindsight.learned_margin(ShopCalendar.load(), shop_capacity())
 
 
@@ -187,7 +188,7 @@ def test_the_miss_is_counted_in_opening_time_against_the_first_forecast(
     ticket = finished(ada, came, ready)
     past = hindsight.Past(ticket.number, came, ready, ticket.promised_at)
     steps = hindsight._steps_since(came)
-    [miss] = hindsight.misses([past], steps, ShopCalendar.load(), shop_capacity())
+    [(_row, miss)] = hindsight.misses([past], steps, ShopCalendar.load(), shop_capacity())
     work = sum(float(step.minutes) for step in RouteStep.objects.filter(piece__ticket=ticket))
     assert (miss.path, miss.minutes) == (work, 600 - work)
 
@@ -202,7 +203,7 @@ def test_a_past_ticket_waited_for_what_was_open_then_and_due_by_its_promise(
         past = hindsight.Past(ticket.number, came, came + timedelta(days=1), promised)
         numbers = {ticket.number, *(each.number for each in others)}
         steps = [step for step in hindsight._steps_since(first) if step.number in numbers]
-        [miss] = hindsight.misses([past], steps, calendar, shop_capacity())
+        [(_row, miss)] = hindsight.misses([past], steps, calendar, shop_capacity())
         return miss.path
 
     def other(at: datetime, done: datetime, due: datetime) -> Ticket:
@@ -239,3 +240,32 @@ def test_rush_and_held_tickets_teach_nothing(ada: User, morning: datetime) -> No
         ended_at=came,
     )
     assert learned_margin() == Margin()
+
+
+def test_a_new_day_looks_back_at_its_own_tickets_alone(ada: User, morning: datetime) -> None:
+    """What the others taught is known, and read from nothing again."""
+    came = morning - timedelta(days=9)
+    for number in range(ENOUGH):
+        at = came + timedelta(minutes=number)
+        finished(ada, at, at + timedelta(days=2))
+    first = learned_margin()
+    RouteStep.objects.all().delete()
+    finished(ada, came, came + timedelta(days=3))
+    again = hindsight.learned_margin(ShopCalendar.load(), shop_capacity())
+    assert (first.tickets, again.tickets) == (ENOUGH, ENOUGH + 1)
+    StationCrew.objects.update(people=Decimal(3))  # another crew: all is looked at anew
+    other = hindsight.learned_margin(ShopCalendar.load(), shop_capacity())
+    assert other.tickets < ENOUGH
+
+
+def test_an_open_ticket_teaches_once_it_is_overdue(ada: User, morning: datetime) -> None:
+    came = morning - timedelta(days=9)
+    for number in range(ENOUGH):
+        at = came + timedelta(minutes=number)
+        finished(ada, at, at + timedelta(hours=2))
+    assert learned_margin().tickets == ENOUGH
+    make_ticket(ada, [trousers()], at=came)
+    make_ticket(ada, [trousers()] * 9, at=timezone.now())  # of today, and not expected yet
+    overdue = learned_margin()
+    assert overdue.tickets == ENOUGH + 1
+    assert overdue.minutes("at once", 60) >= 5 * 600  # days late, and counted as that

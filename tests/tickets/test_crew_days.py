@@ -180,7 +180,7 @@ def test_the_lesson_of_a_past_ticket_counts_who_was_away_on_its_day(
             then = business_day(came) + timedelta(days=ahead)
             CrewDay.objects.create(station=Station.BENCH, day=then, people=0)
         steps, capacity = hindsight._steps_since(came), shop_capacity(business_day(came))
-        [found] = hindsight.misses([past], steps, ShopCalendar.load(), capacity)
+        [(_row, found)] = hindsight.misses([past], steps, ShopCalendar.load(), capacity)
         return found.minutes
 
     look = 1.5  # minutes before the bench, which pass on the day itself
