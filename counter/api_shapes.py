@@ -29,6 +29,18 @@ STATES = ("open", "ready", "closed")
 _MONEY = serializers.DecimalField(max_digits=11, decimal_places=2)
 
 
+CUSTOMER_FIELDS = (
+    "name",
+    "phone",
+    "email",
+    "address_line",
+    "may_message",
+    "fragrance_free",
+    "no_softener",
+    "notes",
+)
+
+
 class CustomerSerializer(StrictSerializer, serializers.ModelSerializer[Customer]):
     """A person who brings pieces. The phone may come as spoken; it is kept in +44… form."""
 
@@ -36,7 +48,7 @@ class CustomerSerializer(StrictSerializer, serializers.ModelSerializer[Customer]
 
     class Meta:
         model = Customer
-        fields = ["id", "name", "phone", "email", "address_line", "may_message", "notes"]
+        fields = ["id", *CUSTOMER_FIELDS]
 
 
 class SearchField(serializers.CharField):

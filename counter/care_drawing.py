@@ -70,7 +70,7 @@ class Stop:
 
 @dataclass(frozen=True)
 class Strip:
-    """One limit: open at the left, forbidden at the right, barred from ``x`` on."""
+    """One limit, harshest treatment at the left: all that lies left of ``x`` is closed."""
 
     name: str
     words: str
@@ -79,6 +79,7 @@ class Strip:
     line: float
     foot: float
     x: float
+    start: float
     barred: float
     end: float
     stops: list[Stop]
@@ -90,7 +91,7 @@ class Strip:
 
     @property
     def open(self) -> bool:
-        """Whether nothing is barred after all: each rule on it was set aside."""
+        """Whether nothing is closed after all: each rule on it was set aside."""
         return not any(mark.decides for mark in self.marks)
 
 
@@ -150,7 +151,8 @@ def _strip(row: LimitRow, numbers: dict[str, int], shop: Shop) -> Strip:
         line=line,
         foot=line + 18,
         x=x,
-        barred=round(WIDTH - EDGE / 2 - x, 1),
+        start=EDGE / 2,
+        barred=round((WIDTH - EDGE / 2 if row.place == 1 else x) - EDGE / 2, 1),
         end=WIDTH - EDGE / 2,
         stops=_stops(row.path, shop),
         marks=marks,

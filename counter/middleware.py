@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any
-from urllib.parse import urlsplit, urlunsplit
 
 from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import render, resolve_url
+from django.shortcuts import render
+from django.utils.translation import gettext as _
 
 from counter.roles import allowed
+from counter.way_back import page_above, page_before
 
 _GetResponse = Callable[[HttpRequest], HttpResponseBase]
 
@@ -32,13 +33,24 @@ class ContentSecurityPolicyMiddleware:
 
 
 class RoleMiddleware:
-    """Lets a request through only when its URL's row in ``counter.roles`` names the user's role."""
+    """Lets a request through only when its URL's row in ``counter.roles`` names the user's role.
+
+    No page that was asked for is kept by the browser: Back asks again, so it shows no piece that
+    was taken off since and no price of before. The answer to a form is kept: there Back would
+    offer to send the form once more.
+    """
 
     def __init__(self, get_response: _GetResponse) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
-        return self.get_response(request)
+        response = self.get_response(request)
+        if response.status_code == 405 and request.method == "GET" and _is_empty(response):
+            response = _only_for_forms(request, response)
+        is_page = response.headers.get("Content-Type", "").startswith("text/html")
+        if is_page and request.method in ("GET", "HEAD"):
+            response.headers.setdefault("Cache-Control", "no-store")
+        return response
 
     def process_view(
         self, request: HttpRequest, view: Any, args: Any, kwargs: Any
@@ -50,7 +62,7 @@ class RoleMiddleware:
         if allowed(request.user, name, method=request.method or "GET"):
             return None
         if not request.user.is_authenticated:
-            target = redirect_to_login(_way_back(request))
+            target = redirect_to_login(page_before(request))
             if not request.headers.get("HX-Request"):
                 return target
             # A fragment must not show the sign-in page inside another page.
@@ -58,18 +70,14 @@ class RoleMiddleware:
         return render(request, "counter/not_allowed.html", status=403)
 
 
-def _way_back(request: HttpRequest) -> str:
-    """The page to return to after signing in: never a fragment nor an address that takes only POST.
+def _is_empty(response: HttpResponseBase) -> bool:
+    return isinstance(response, HttpResponse) and not response.content
 
-    A foreign address is refused by the sign-in page; home then stands in for it.
-    """
-    if request.headers.get("HX-Request"):
-        page = request.headers.get("HX-Current-URL", "")
-    elif request.method in ("GET", "HEAD"):
-        return request.get_full_path()
-    else:
-        page = request.headers.get("Referer", "")
-    parts = urlsplit(page)
-    if parts.netloc != request.get_host():
-        return resolve_url("home")
-    return urlunsplit(("", "", parts.path or "/", parts.query, ""))
+
+def _only_for_forms(request: HttpRequest, refused: HttpResponseBase) -> HttpResponse:
+    """Who reloads the address of a form, or comes back to it by sign-in, is led to its page."""
+    says = _("This address only takes what a form sends. Go on from its page.")
+    facts = {"says": says, "target": page_above(request.path)}
+    page = render(request, "counter/old_page.html", facts, status=405)
+    page["Allow"] = refused["Allow"]
+    return page

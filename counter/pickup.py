@@ -14,7 +14,7 @@ from counter.models import Pickup, PickupPiece, Shop
 from counter.money import format_money
 from tickets import numbers, tracking
 from tickets.choices import CLOSED_STATES, PieceState
-from tickets.customers import FEWEST_DIGITS, FEWEST_LETTERS, find_customers
+from tickets.customers import FEWEST_DIGITS, enough_letters, find_customers, words_of
 from tickets.errors import Refused
 from tickets.models import Customer, Piece, Ticket
 from tickets.tracking import Act
@@ -208,7 +208,8 @@ def hand_over(
 def _nobody(query: str, fault: str) -> str:
     letters = sum(character.isalpha() for character in query)
     digits = sum(character.isdigit() for character in query)
-    if letters < FEWEST_LETTERS and digits < FEWEST_DIGITS:
+    enough = enough_letters(words_of(query)) if letters else digits >= FEWEST_DIGITS
+    if not enough:
         return _("“%(query)s” is too short: type three digits or two letters at least.") % {
             "query": query
         }

@@ -200,6 +200,11 @@ class DraftLook:
     def may_open(self) -> bool:
         return bool(self.pieces) and not self.not_ready
 
+    @property
+    def said(self) -> str:
+        """Count and total as the page says them, for the page to send back."""
+        return f"{len(self.pieces)} {self.quote.total}"
+
 
 def look_at_piece(
     piece: DraftPiece,

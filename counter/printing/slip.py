@@ -74,11 +74,14 @@ def build_claim_slip(data: SlipData, paper_key: str = "a5", dpi: int = 203) -> b
 
 
 def _body(flow: Flow, data: SlipData) -> None:
+    said: dict[tuple[str, ...], int] = {}
     for piece in data.pieces:
-        flow.keep(flow.rule() + _piece(flow, piece))
+        first = said.setdefault(piece.home_care, piece.position)
+        flow.keep(flow.rule() + _piece(flow, piece, first))
 
 
-def _piece(flow: Flow, piece: SlipPiece) -> list[Line]:
+def _piece(flow: Flow, piece: SlipPiece, care_like: int) -> list[Line]:
+    """Lines of one piece; care that was said of an earlier one, ``care_like``, is not repeated."""
     small = flow.base - 1
     indent = INDENT
     lines = numbered(flow, piece.position, piece.kind, piece.price)
@@ -101,6 +104,8 @@ def _piece(flow: Flow, piece: SlipPiece) -> list[Line]:
     if piece.home_care:
         lines += flow.gap(0.7)
         care = _("At home: %(text)s") % {"text": " ".join(piece.home_care)}
+        if care_like != piece.position:
+            care = _("At home: as piece %(number)02d above.") % {"number": care_like}
         lines += flow.lines(care, small, indent=indent)
     return lines
 

@@ -11,6 +11,7 @@ from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpRe
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
 from django.utils import timezone
+from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -20,14 +21,17 @@ from counter.acting import acting
 from counter.forms.intake import TicketForm, read_names, read_piece
 from counter.intake import came_before, drafts, photos
 from counter.intake.looks import DraftLook, look_at_draft, look_at_piece
+from counter.intake.standing import shown_moment
 from counter.intake.told_washes import earlier_of
 from counter.models import IntakeDraft, Shop
+from counter.money import format_money
 from counter.prices import PriceList
 from counter.views.desk import customer, customer_new, desk
 from counter.views.editor import choices_for
+from counter.views.trouble import NotHere
 from tickets import houserules
 from tickets.errors import Refused
-from tickets.models import Customer
+from tickets.models import Customer, Ticket
 from tickets.promising.margin import QUANTILE
 
 _MARGIN_KEEPS = 100 * QUANTILE
@@ -77,8 +81,8 @@ def intake_open(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         draft = _save_ticket_part(request, draft, form)
         if not form.is_valid():
             return _intake_page(request, draft, form, status=422)
-        if _rush_not_shown(request, draft):
-            messages.warning(request, _("Rush: read what it costs, then open the ticket."))
+        if unread := _to_read_first(request, draft):
+            messages.warning(request, unread)
             return _intake_page(request, draft, form, status=422)
         ticket = doors.open_from_draft(
             draft, form.promise, acting(request), promise_reason=form.cleaned_data["promise_reason"]
@@ -96,6 +100,8 @@ def intake_open(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         _("Ticket %(number)s is open. Print the tags and the claim slip now.")
         % {"number": ticket.number},
     )
+    if later := _later_than_said(request, ticket):
+        messages.warning(request, later)
     return redirect("tickets:ticket", number=ticket.number)
 
 
@@ -164,6 +170,9 @@ def intake_photo(request: HttpRequest, key: uuid.UUID, position: int) -> HttpRes
     draft = _draft(key)
     if request.method != "POST":
         return _photo(draft, position)
+    if request.htmx:  # type: ignore[attr-defined]
+        # An answer given while the photo is still on its way: it brings no file of its own.
+        return intake_piece(request, key, position)
     piece_id = _piece_id(request, draft, position)
     piece = drafts.find_piece(draft, piece_id)
     old = piece["photo"] if piece else ""
@@ -189,7 +198,7 @@ def intake_photo(request: HttpRequest, key: uuid.UUID, position: int) -> HttpRes
 def _draft(key: uuid.UUID) -> IntakeDraft:
     draft = drafts.under_way(key)
     if draft is None:
-        raise Http404(_("This intake was discarded."))
+        raise NotHere(_("This intake was thrown away. Begin again at the counter."))
     return draft
 
 
@@ -202,7 +211,7 @@ def _piece_id(request: HttpRequest, draft: IntakeDraft, position: int) -> str:
 
 def _piece(draft: IntakeDraft, position: int) -> dict[str, Any]:
     if not 1 <= position <= len(draft.pieces):
-        raise Http404(_("This intake has no piece %(position)d.") % {"position": position})
+        raise NotHere(_("This intake has no piece %(position)d any more.") % {"position": position})
     piece: dict[str, Any] = draft.pieces[position - 1]
     return piece
 
@@ -248,12 +257,39 @@ def _save_ticket_part(request: HttpRequest, draft: IntakeDraft, form: TicketForm
     )
 
 
-def _rush_not_shown(request: HttpRequest, draft: IntakeDraft) -> bool:
-    """Whether rush was asked for on a page that did not say yet what it costs the others."""
-    if not draft.rush or request.POST.get("rush_shown"):
-        return False
-    look = look_at_draft(draft, Shop.current(), timezone.now())
-    return look.may_open and look.rush is not None
+def _to_read_first(request: HttpRequest, draft: IntakeDraft) -> str:
+    """What the page did not say yet, or no longer says: rush that costs others, or new figures.
+
+    A second window or a colleague may have added a piece, the owner may have changed a price.
+    """
+    shop = Shop.current()
+    look = look_at_draft(draft, shop, timezone.now())
+    if not look.may_open:
+        return ""  # the door says why
+    if look.rush is not None and not request.POST.get("rush_shown"):
+        return _("Rush: read what it costs, then open the ticket.")
+    if request.POST.get("said", look.said) == look.said:
+        return ""
+    return _(
+        "This intake changed after the page showed it. It has %(pieces)d pieces for %(total)s now: "
+        "read it to the customer, then open the ticket."
+    ) % {"pieces": len(look.pieces), "total": format_money(look.quote.total, shop)}
+
+
+def _later_than_said(request: HttpRequest, ticket: Ticket) -> str:
+    """The queue may have grown between the page and the tap; the customer heard an earlier time."""
+    try:
+        said = parse_datetime(request.POST.get("said_promise", ""))
+    except ValueError:
+        said = None
+    if said is None or timezone.is_naive(said) or ticket.promised_at <= said:
+        return ""
+    return _(
+        "The promise is %(now)s now, later than the %(said)s said before. Tell the customer."
+    ) % {
+        "now": shown_moment(ticket.promised_at),
+        "said": shown_moment(said),
+    }
 
 
 def _intake_page(

@@ -1,13 +1,14 @@
 """What a person or a program is told when a request fails outside every page and API view.
 
 Under ``/api/`` all answers have the one shape of ``counter.api_errors``; elsewhere they are pages.
-A missing CSRF token is no case of its own: pages answer with Django's page, and the API's views
-check their sessions themselves, so their answer has the shape already.
+The API's views check their sessions themselves, so a missing CSRF token has the shape already.
 """
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
+from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
@@ -17,6 +18,11 @@ from django.views import defaults
 from rest_framework.exceptions import NotFound
 
 from counter.api_errors import plain
+from counter.way_back import page_before
+
+
+class NotHere(Http404):
+    """What a person looked for is gone; the page says so in these words."""
 
 
 def _asks_the_api(request: HttpRequest) -> bool:
@@ -34,11 +40,30 @@ def bad_request(request: HttpRequest, exception: Exception) -> HttpResponseBase:
 
 def not_found(request: HttpRequest, exception: Exception) -> HttpResponseBase:
     """An address or a number that is not known."""
+    if isinstance(exception, NotHere):
+        return render(request, "404.html", {"says": str(exception)}, status=404)
     if not _asks_the_api(request):
         return defaults.page_not_found(request, exception)
     cure = _("Check the address: %(schema)s lists all, and each ends with a slash.")
     schema = {"schema": reverse("api:schema")}
     return JsonResponse(plain(404, str(NotFound.default_detail), cure=cure % schema), status=404)
+
+
+def old_page(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """A form of a page that was opened before somebody signed in or took over on this device.
+
+    Its token is no longer good, and whoever works here now may be another person than the page
+    says. So nothing is done under the wrong name: the page is opened anew.
+    """
+    says = _(
+        "The page was older than the last sign-in on this device, so what was sent last was not "
+        "done. Look at it, and do it once more."
+    )
+    target = page_before(request)
+    if request.headers.get("HX-Request"):
+        messages.warning(request, says)
+        return HttpResponse(status=204, headers={"HX-Redirect": target})
+    return render(request, "counter/old_page.html", {"says": says, "target": target}, status=403)
 
 
 def server_error(request: HttpRequest) -> HttpResponse:

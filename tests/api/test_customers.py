@@ -22,6 +22,8 @@ def test_a_customer_is_made_and_read_back(counter: APIClient) -> None:
         "email": "zoe@example.org",
         "address_line": "",
         "may_message": False,
+        "fragrance_free": False,
+        "no_softener": False,
         "notes": "",
     }
     assert counter.get(f"{V1}/customers/{response.json()['id']}/").json() == response.json()
@@ -111,6 +113,17 @@ def test_a_change_that_cannot_be_changes_nothing(
     response = counter.patch(f"{V1}/customers/{made['id']}/", {"notes": "new", **changes})
     assert (response.status_code, response.json()["code"]) == (400, code)
     assert counter.get(f"{V1}/customers/{made['id']}/").json() == made
+
+
+def test_wishes_for_the_wash_are_kept_and_changed(counter: APIClient) -> None:
+    wishes = {"fragrance_free": True, "no_softener": True}
+    made = counter.post(f"{V1}/customers/", {**NEW, **wishes})
+    assert (made.status_code, made.json() | wishes) == (201, made.json())
+    path = f"{V1}/customers/{made.json()['id']}/"
+    changed = counter.patch(path, {"no_softener": False}).json()
+    assert (changed["fragrance_free"], changed["no_softener"]) == (True, False)
+    kept = Customer.objects.get()
+    assert (kept.fragrance_free, kept.no_softener) == (True, False)
 
 
 def test_a_search_finds_more_than_one_page(counter: APIClient) -> None:

@@ -254,6 +254,11 @@ def test_a_filter_that_means_nothing_is_refused(back: APIClient, name: str, valu
     assert [(f["field"], f["value"]) for f in response.json()["fields"]] == [(name, value)]
 
 
+def test_a_value_that_is_no_choice_is_told_the_choices(back: APIClient) -> None:
+    [fault] = back.get(f"{V1}/tickets/", {"state": "lost"}).json()["fields"]
+    assert fault["cure"] == '"lost" is not a valid choice. Known are: open, ready, closed.'
+
+
 def test_pages_are_as_long_as_asked_up_to_200(back: APIClient, staff: dict[str, User]) -> None:
     for _ in range(3):
         building.make_ticket(staff["counter"])

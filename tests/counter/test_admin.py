@@ -18,7 +18,7 @@ from tickets.models import Acceptance, Move, Ticket
 pytestmark = pytest.mark.django_db
 
 OURS = [model for model in admin.site._registry if model._meta.app_label in ("tickets", "counter")]
-CHANGEABLE = {"ClosedDay", "OpeningHours", "PriceItem", "Shop", "StationCrew"}
+CHANGEABLE = {"ClosedDay", "CrewDay", "OpeningHours", "PriceItem", "Shop", "StationCrew"}
 
 
 @pytest.fixture

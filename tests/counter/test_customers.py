@@ -69,6 +69,27 @@ def test_last_digits_or_the_start_of_any_word_find_a_customer(
     assert names(query) == found
 
 
+@pytest.mark.parametrize(
+    ("query", "found"),
+    [
+        ("王", ["王小明"]),
+        ("小明", ["王小明"]),
+        ("明", ["王小明"]),
+        ("王明", []),
+        ("はなこ", ["やまだはなこ"]),
+        ("민수", ["김민수"]),
+        ("김", ["김민수"]),
+        ("الخوا", ["محمد الخوارزمي"]),
+    ],
+)
+def test_a_name_written_without_spaces_is_found_by_a_part_of_it(
+    query: str, found: list[str]
+) -> None:
+    for name in ("王小明", "やまだはなこ", "김민수", "محمد الخوارزمي", "Ada Brook"):
+        make_customer(name)
+    assert names(query) == found
+
+
 def test_a_renamed_customer_is_found_by_the_new_name_only() -> None:
     customer = make_customer("Ada Brook")
     customer.name = "Ada Stone"

@@ -205,3 +205,11 @@ def test_a_photo_of_too_many_bytes_or_dots_is_named(
     settings.PHOTO_MAX_BYTES = 50
     assert "at most 0 MB are taken" in send_photo(counter, draft, picture())
     assert piece_of(draft)["photo"] == ""
+
+
+def test_an_answer_given_while_a_photo_is_on_its_way_is_kept_without_complaint(
+    counter: Client, draft: IntakeDraft
+) -> None:
+    answer = counter.post(url(draft, "pieces/1/photo/"), {**SHIRT, "colour": "dark"}, headers=HTMX)
+    assert (answer.status_code, piece_of(draft)["facts"]["colour"]) == (200, "dark")
+    assert "No photo was chosen" not in counter.get(url(draft)).content.decode()

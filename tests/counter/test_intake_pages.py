@@ -14,8 +14,9 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from counter.intake import drafts
-from counter.models import IntakeDraft
-from tests.building import jumper, make_user
+from counter.intake.looks import look_at_draft
+from counter.models import IntakeDraft, Shop
+from tests.building import jumper, make_customer, make_user
 from tests.counter.intaking import (
     HTMX,
     LOOKED_OVER,
@@ -193,7 +194,8 @@ def test_starting_adding_removing_and_discarding_twice_does_it_once(
 
 def test_a_discarded_intake_is_not_found(counter: Client, draft: IntakeDraft) -> None:
     counter.post(url(draft, "discard/"))
-    assert counter.get(url(draft)).status_code == 404
+    page = counter.get(url(draft))
+    assert (page.status_code, b"This intake was thrown away." in page.content) == (404, True)
     assert counter.post(url(draft, "open/")).status_code == 404
     assert counter.get(f"/intake/{uuid.uuid4()}/pieces/1/").status_code == 404
 
@@ -230,3 +232,45 @@ def test_a_piece_that_is_not_there_is_not_found(counter: Client, draft: IntakeDr
     assert counter.get(url(draft, "pieces/2/")).status_code == 404
     assert counter.get(url(draft, "pieces/0/")).status_code == 404
     assert counter.get(url(draft, "pieces/1/photo/")).status_code == 404
+
+
+def test_a_page_that_no_longer_says_how_the_intake_stands_opens_nothing(
+    counter: Client, draft: IntakeDraft
+) -> None:
+    fill(draft, facts=jumper(), inspection=LOOKED_OVER)
+    shown = hidden(counter.get(url(draft)).content.decode())
+    drafts.add_piece(draft.pk, 1, like=piece_of(draft)["id"])  # in another window
+    drafts.save_piece(draft.pk, piece_of(draft, 2)["id"], {"inspection": LOOKED_OVER})
+    page = counter.post(url(draft, "open/"), shown)
+    assert (page.status_code, Ticket.objects.count()) == (422, 0)
+    html = page.content.decode()
+    total = look_at_draft(draft, Shop.current(), timezone.now()).quote.total
+    assert f"It has 2 pieces for £{total} now: read it to the customer" in html
+    assert counter.post(url(draft, "open/"), hidden(html)).status_code == 302
+    assert Piece.objects.count() == 2
+
+
+def test_a_promise_later_than_the_page_said_is_told_after_opening(
+    counter: Client, draft: IntakeDraft
+) -> None:
+    fill(draft, facts=jumper(), inspection=LOOKED_OVER)
+    shown = hidden(counter.get(url(draft)).content.decode())
+    earlier = timezone.now() + timedelta(minutes=1)
+    for said, told in (
+        ({"said_promise": earlier.isoformat()}, True),
+        ({"said_promise": "soon"}, False),
+        ({}, False),
+    ):
+        other = drafts.start(make_customer("Bo Finch"), draft.started_by)
+        drafts.add_piece(other.pk, 0)
+        fill(other, facts=jumper(), inspection=LOOKED_OVER)
+        page = counter.post(url(other, "open/"), shown | said, follow=True)
+        later = "later than the" in page.content.decode()
+        assert (page.status_code, later) == (200, told)
+
+
+def hidden(html: str) -> dict[str, str]:
+    """What the bar of the page says, as its form sends it back."""
+    found = dict(re.findall(r'<input type="hidden" name="(said\w*)" value="([^"]+)">', html))
+    assert sorted(found) == ["said", "said_promise"]
+    return found

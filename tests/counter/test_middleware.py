@@ -106,3 +106,30 @@ def test_a_person_of_another_room_gets_a_page_that_says_so(db: None) -> None:
     response = client.get("/owner/")
     assert response.status_code == 403
     assert "counter/not_allowed.html" in [template.name for template in response.templates]
+
+
+def test_no_page_is_kept_by_the_browser_but_the_answer_to_a_form(owner: Client) -> None:
+    refused = owner.post("/customers/new/", {"name": ""})
+    assert (refused.status_code, refused.get("Cache-Control")) == (422, None)
+    for path in ("/desk/", "/boards/", "/owner/", "/nowhere/"):
+        assert "no-store" in owner.get(path)["Cache-Control"], path
+
+
+@pytest.mark.parametrize(
+    ("path", "above"),
+    [
+        ("/pieces/1000001016/hold/", "/pieces/1000001016/"),
+        ("/pickup/1000001/done/", "/pickup/1000001/"),
+        ("/boards/wash/scan/", "/boards/wash/"),
+        (
+            "/intake/7b0c1f5e-1c1a-4b43-8d2b-0f2d8f1f3a10/pieces/add/",
+            "/intake/7b0c1f5e-1c1a-4b43-8d2b-0f2d8f1f3a10/",
+        ),
+        ("/logout/", "/"),
+    ],
+)
+def test_the_address_of_a_form_leads_to_its_page(owner: Client, path: str, above: str) -> None:
+    """As after a refused form, a sign-in leads back to the address the form was sent to."""
+    page = owner.get(path)
+    assert (page.status_code, "POST" in page["Allow"]) == (405, True)
+    assert f'<a class="button" href="{above}">' in page.content.decode()

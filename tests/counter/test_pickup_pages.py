@@ -320,6 +320,17 @@ def test_the_claim_slip_says_how_to_care_for_the_piece_at_home(till: Client, ada
     assert "At home: Wash at 30 °C at most" in text
 
 
+def test_the_slip_stays_to_be_printed_until_it_was_whatever_else_was(
+    till: Client, ticket: Ticket
+) -> None:
+    page, ask = f"/tickets/{ticket.number}/", "Print the claim slip"
+    till.post(f"{page}tags.pdf", {"size": "roll-62", "start_at": "1"})
+    assert ask in till.get(page).content.decode()
+    till.post(f"{page}claim-slip.pdf")
+    assert ask not in till.get(page).content.decode()
+    assert PaperPrint.objects.count() == 2
+
+
 def test_each_print_is_logged_as_the_next_copy(till: Client, ticket: Ticket) -> None:
     for _ in range(2):
         till.post(f"/tickets/{ticket.number}/claim-slip.pdf")

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from django.test import Client, RequestFactory
 
+from counter.models import IntakeDraft
 from counter.views.trouble import server_error
 from tests import building
 from tickets.models import Piece
@@ -100,3 +101,23 @@ def test_a_form_without_its_token_is_refused_with_a_page(db: Any) -> None:
         403,
         "text/html",
     )
+
+
+def test_a_form_from_before_the_last_sign_in_is_done_under_no_name(db: Any) -> None:
+    """Another person took over on the device, so the token of an open page is no longer good."""
+    building.make_shop()
+    customer = building.make_customer()
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(building.make_user("counter"))
+    sent = {"csrfmiddlewaretoken": "a" * 64}
+    path = f"/intake/start/{customer.pk}/"
+    came_from = f"http://testserver/customers/{customer.pk}/"
+    page = client.post(path, sent, headers={"Referer": came_from})
+    assert page.status_code == 403
+    html = page.content.decode()
+    assert "so what was sent last was not done" in html
+    assert f'href="/customers/{customer.pk}/"' in html
+    fragment = client.post(path, sent, headers={"HX-Request": "true", "HX-Current-URL": came_from})
+    assert (fragment.status_code, fragment["HX-Redirect"]) == (204, f"/customers/{customer.pk}/")
+    assert "was not done" in client.get(f"/customers/{customer.pk}/").content.decode()
+    assert IntakeDraft.objects.count() == 0

@@ -9,6 +9,7 @@ from tests.printing import reading
 from tickets.numbers import piece_code
 from tickets.printing import TagData, build_tags, fonts
 from tickets.printing.canvas import Sheet
+from tickets.wording import short_name
 
 LEFT_TO_RIGHT = {
     "Polish": "Łucja Świętosława Żółć",
@@ -213,3 +214,20 @@ def test_the_licence_of_each_typeface_lies_beside_it() -> None:
         "DroidSansFallback.ttf",
         "README.md",
     ]
+
+
+@pytest.mark.parametrize(
+    ("name", "short"),
+    [
+        ("Ada Mary Brook", "Brook A."),
+        ("Bo Finch Jr.", "Finch B."),
+        ("Bo Finch, Jr", "Finch B."),
+        ("Maximiliane von Hohenstaufen-Wittelsbach II", "Hohenstaufen-Wittelsbach M."),
+        ("Iv", "Iv"),
+        ("Ada Junior", "Junior A."),
+        ("王小明", "王小明"),
+        ("عبد الرحمن الخوارزمي", "الخوارزمي ع."),
+    ],
+)
+def test_a_tag_carries_the_family_name_and_a_letter(name: str, short: str) -> None:
+    assert short_name(name) == short

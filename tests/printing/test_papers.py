@@ -126,6 +126,17 @@ def test_the_slip_says_everything_that_was_agreed(key: str) -> None:
 
 
 @pytest.mark.parametrize("key", PAPERS)
+def test_care_at_home_is_said_once_for_pieces_that_share_it(key: str) -> None:
+    other = replace(JUMPER, position=3, home_care=("Dry flat.",))
+    pieces = (JUMPER, replace(JUMPER, position=2), other, replace(other, position=4))
+    whole = " ".join(reading.words(build_claim_slip(replace(SLIP, pieces=pieces), key)))
+    assert whole.count("At home: Wash by hand up to 30 °C. Dry flat.") == 1
+    assert whole.count("At home: as piece 01 above.") == 1
+    assert whole.count("At home: Dry flat.") == 1
+    assert whole.count("At home: as piece 03 above.") == 1
+
+
+@pytest.mark.parametrize("key", PAPERS)
 def test_the_receipt_says_what_went_to_whom_and_what_stays(key: str) -> None:
     (text,) = reading.words(build_receipt(RECEIPT, key))
     for part in (

@@ -19,7 +19,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from tickets import dayplan, papers, queries, shopface, tracking, washes, wording, worktags
 from tickets.calendar import business_day
-from tickets.choices import BOARD_STATIONS, PieceState, Station
+from tickets.choices import BOARD_STATIONS, Paper, PieceState, Station
 from tickets.errors import Refused
 from tickets.forms import (
     CompleteForm,
@@ -84,6 +84,7 @@ def _ticket_page(
         "expected": _expected(outlook.tickets.get(row.number) if outlook else None, now),
         "places": sorted({p.rack_place.code for p in pieces if p.rack_place}),
         "prints": prints,
+        "slip_printed": any(each.paper == Paper.CLAIM_SLIP for each in prints),
         "papers_first": not prints and all((p.state, p.station) == at_intake for p in pieces),
         "ways": _ways(pieces),
         "to_hand_over": any(p.state == PieceState.READY for p in pieces),

@@ -12,7 +12,12 @@
       form.querySelector("input[name=kind][value=more]").checked = true;
     }
     if (field.name === "kind" && field.value !== "more") form.querySelector("#kind_other").value = "";
-    if (field.dataset.sends && field.files.length) document.getElementById(field.dataset.sends).click();
+  });
+  // A chosen photo is sent by its own button; to the form it is no change of an answer.
+  form.querySelector("[data-sends]")?.addEventListener("change", (event) => {
+    event.stopPropagation();
+    const field = event.target;
+    if (field.files.length) document.getElementById(field.dataset.sends).click();
   });
   // Enter in a text field shows the decision here instead of loading the page anew.
   form.addEventListener("submit", (event) => {

@@ -12,10 +12,18 @@
   window.addEventListener("pageshow", () => {
     document.querySelectorAll("form[data-sent]").forEach((form) => { delete form.dataset.sent; });
   });
-  const trouble = (event) => { last = event.detail; if (banner) banner.hidden = false; };
-  document.addEventListener("htmx:sendError", trouble);
-  document.addEventListener("htmx:responseError", trouble);
-  document.addEventListener("htmx:timeout", trouble);
+  const show = (id, shown) => { document.getElementById(id).hidden = !shown; };
+  const trouble = (event, failed) => {
+    last = event.detail;
+    if (!banner) return;
+    show("trouble-away", !failed);
+    for (const id of ["trouble-failed", "trouble-reload"]) show(id, failed);
+    banner.hidden = false;
+  };
+  document.addEventListener("htmx:sendError", (event) => trouble(event, false));
+  document.addEventListener("htmx:responseError", (event) => trouble(event, true));
+  document.addEventListener("htmx:timeout", (event) => trouble(event, false));
+  document.getElementById("trouble-reload")?.addEventListener("click", () => location.reload());
   document.addEventListener("htmx:afterRequest", (event) => {
     if (event.detail.successful && banner) banner.hidden = true;
   });
