@@ -45,7 +45,13 @@ def parse_money(text: str, shop: Shop, where: str) -> Decimal:
         amount = Decimal(plain.replace(",", "."))
     except InvalidOperation:
         amount = Decimal("NaN")
-    if not amount.is_finite() or amount < 0 or amount > MOST or amount != rounded(amount, shop):
+    if amount.is_finite() and amount > MOST:
+        raise Refused(
+            "bad_amount",
+            _("%(where)s: %(text)s is too much.") % {"where": where, "text": text.strip()},
+            _("Write at most %(most)s.") % {"most": format_money(MOST, shop)},
+        )
+    if not amount.is_finite() or amount < 0 or amount != rounded(amount, shop):
         raise Refused(
             "bad_amount",
             _("%(where)s: %(text)s is not an amount.") % {"where": where, "text": text.strip()},
