@@ -69,6 +69,9 @@ def fields(tables: Mapping[str, Table]) -> dict[str, Collection[str]]:
         "damage": words.DAMAGES,
         "service": words.SERVICES,
         "work": tables["work"],
+        "hazard": tables["hazards"],
+        "cuts": ("yes",),
+        "sewing": ("yes",),
         "wearer": words.WEARERS,
     }
 
@@ -138,7 +141,12 @@ def told(facts: Facts, tables: Book) -> set[str]:
         ("damage", facts.damage),
         ("service", facts.services),
         ("work", facts.work),
+        ("hazard", facts.hazards),
     ):
         for key in keys:
             found.add(f"{name}:{key}")
+    if facts.work or "mend" in facts.services or "alter" in facts.services:
+        found.add("sewing:yes")
+    if any(tables["work"][key].flag("cuts") for key in facts.work):
+        found.add("cuts:yes")
     return found

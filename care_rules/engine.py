@@ -16,12 +16,14 @@ from care_rules.limits import (
     MESH,
     SOFTENER,
     STEAM,
+    TUMBLE,
+    TUMBLES,
     Tally,
     because,
     limits_json,
 )
 from care_rules.materials import Materials, read_materials
-from care_rules.process import IN_HOUSE, NOTHING, choose
+from care_rules.process import IN_HOUSE, NOTHING, choose, named_ways, open_ways
 from care_rules.route import Route, Work, build
 from care_rules.speech import gettext as _
 from care_rules.tables import book
@@ -55,7 +57,11 @@ def decide(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> Decision:
     process = choose(facts, reading, materials, gather, tally.severity) if cleans else NOTHING
     _press_warning(facts, gather, tally)
     _special_warning(gather)
-    if materials.watch_heat and not cleans and "press" in facts.services:
+    _hazards_on_the_way(facts, reading, gather, tally)
+    # What is sewn is pressed too, and some work needs an iron of its own. Work that a limit bars
+    # counts as well: else what bars it would take a caution back.
+    heated = "press" in facts.services or bool(facts.work)
+    if materials.watch_heat and not cleans and heated:
         gather.warn("route.press_on_stain", because=tuple(sorted(materials.watch_heat)))
     if process is None or not _anything_left(facts, gather, tally, work, materials):
         gather.warn("route.no_process")
@@ -108,7 +114,10 @@ def _work(facts: Facts, materials: Materials, gather: Gather, tally: Tally) -> W
         if service in gather.bars:
             barred.add(gather.bars[service])
         elif not too_hot:
-            (work.before if row.cells["order"] == "before" else work.after).append(row)
+            early = row.cells["order"] == "before" and not (
+                "clean" in facts.services and set(row.listed("after_when")) & set(facts.hazards)
+            )
+            (work.before if early else work.after).append(row)
     for service in ("mend", "alter"):
         if service in facts.services and service in gather.bars:
             barred.add(gather.bars[service])
@@ -141,6 +150,21 @@ def _special_warning(gather: Gather) -> None:
             gather.warn(key, because=rules)
     if "no_pretreat" in gather.notes:
         gather.warn("route.no_pretreat")
+
+
+def _hazards_on_the_way(facts: Facts, reading: Reading, gather: Gather, tally: Tally) -> None:
+    """Hazards that follow from another one and from what the limits leave open.
+
+    Both look at limits, never at the process that was chosen: so what is added to a piece can
+    raise them and never take them back.
+    """
+    heat = TUMBLES[tally.severity[TUMBLE]]
+    if "bedbug.seen" in gather.cautions and heat in ("none", "no_heat"):
+        gather.warn("bedbug.no_heat", because=("bedbug.no_heat", "bedbug.seen"))
+    if "body.blood" in gather.cautions and "clean" in facts.services:
+        ways = open_ways(tally.severity, facts.shop)
+        if not any(way.where == IN_HOUSE for way in named_ways(ways, reading)):
+            gather.warn("body.blood_label", because=("body.blood", "body.blood_label"))
 
 
 def _anything_left(

@@ -97,9 +97,13 @@ def _conditions(known: set[str], gather: Gather) -> None:
     whens = gather.tables.whens
     for fact in sorted(known & whens.keys()):
         for when in whens[fact]:
-            if when.holds(known):
-                gather.warn(when.row.key)
-                gather.take(when.row, when.row.pairs)
+            if not when.holds(known):
+                continue
+            if when.row.table == "hazards":
+                gather.hazard(when.row.bare)
+                continue
+            gather.warn(when.row.key)
+            gather.take(when.row, when.row.pairs)
 
 
 def _fibres(facts: Facts, reading: Reading, gather: Gather, found: Materials) -> None:
@@ -285,7 +289,9 @@ def _wearer(facts: Facts, gather: Gather) -> None:
     if facts.wearer == "under_3" and (sewing or "loose_button" in facts.damage):
         gather.hazard("child.small_parts")
     sleepwear = gather.tables["kinds"][facts.kind].flag("sleepwear")
-    if facts.wearer in ("child", "under_3") and sleepwear and "alter" in facts.services:
+    work = gather.tables["work"]
+    alters = "alter" in facts.services or any(not work[key].flag("repair") for key in facts.work)
+    if facts.wearer in ("child", "under_3") and sleepwear and alters:
         gather.hazard("child.sleepwear")
 
 

@@ -102,10 +102,15 @@ class _Reader:
                 self.fault(f"{at}[{number}]", item, _choose(item, allowed))
         return tuple(found)
 
-    def texts(self, at: str, value: object) -> tuple[str, ...]:
+    def cautions(self, at: str, value: object) -> tuple[str, ...]:
+        """Keys of cautions: rows of the tables, a caller's own behind such a key and a dot, or
+        house rules, which only their shop knows."""
         found: dict[str, None] = {}
+        rules = book().rules
         for number, item in enumerate(self.items(at, value)):
-            if isinstance(item, str) and item:
+            if isinstance(item, str) and (
+                item in rules or item.rpartition(".")[0] in rules or item.startswith("house.")
+            ):
                 found[item] = None
             else:
                 self.fault(f"{at}[{number}]", item, "use a caution key, such as trim.sequins")
@@ -264,7 +269,7 @@ _FIELDS: dict[str, Callable[[_Reader, str, object], Any]] = {
     "work": _many,
     "wearer": _one,
     "shop": _shop,
-    "accepted": _Reader.texts,
+    "accepted": _Reader.cautions,
     "overrides": _many,
 }
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from care_rules.gather import Gather
-from care_rules.labels import Reading
+from care_rules.labels import CLEANING, Reading
 from care_rules.limits import HAND_ONLY, HOTTEST_WATER, SOLVENT_SETS, SOLVENTS, WASH_C, WET
 from care_rules.materials import Materials
 from care_rules.vocabulary import Facts, ShopAbilities
@@ -73,6 +73,13 @@ def open_ways(severity: list[int], shop: ShopAbilities) -> list[Process]:
         elif "dry_clean" in shop.send_out:
             ways.append(Process("dry_clean", SEND_OUT, tuple(sorted(allowed))))
     return ways
+
+
+def named_ways(ways: list[Process], reading: Reading) -> list[Process]:
+    """The ways of groups that the label speaks of; all of them where it speaks of none."""
+    if not any(map(reading.states, CLEANING)):
+        return ways
+    return [way for way in ways if reading.states(_GROUPS[way.name][0])]
 
 
 _GROUPS = {

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from care_rules.drying import WATER, dry, spin_of
 from care_rules.gather import Gather
 from care_rules.labels import Reading
 from care_rules.limits import (
@@ -14,20 +15,14 @@ from care_rules.limits import (
     BLEACH,
     BLEACHES,
     CLOTH,
-    DRIP,
     DRY_ACTION,
-    HANG,
     HOTTEST_IRON,
     HOTTEST_WATER,
     IRON_C,
     REVERSE,
-    SHADE,
     SOLVENTS,
     SPIN,
-    SPINS,
     STEAM,
-    TUMBLE,
-    TUMBLES,
     WASH_ACTION,
     WASH_C,
     WET_ACTION,
@@ -59,7 +54,6 @@ _STATION = {
     "assemble": "counter",
     "send_out": "send_out",
 }
-_WATER = ("machine_wash", "hand_wash", "wet_clean")
 
 
 @dataclass(slots=True)
@@ -98,7 +92,7 @@ class Route:
         station: str = "",
     ) -> None:
         notes = self.gather.notes.get(step)
-        if step == "wash" and self.process.name not in _WATER:
+        if step == "wash" and self.process.name not in WATER:
             notes = None  # they speak of water and detergent
         keys = set(because)
         if notes:
@@ -128,12 +122,16 @@ def build(route: Route, work: Work) -> tuple[Step, ...]:
             _clean_here(route)
     elif any(row.cells["before_step"] == "unpick" for row in work.after):
         _unpick(route, work)
-    _mend(route, work, cleaned)
-    sewn = any(step.step == "mend" and step.settings["work"] for step in route.steps)
-    came_back = process.where == SEND_OUT and ("press" in route.facts.services or sewn)
-    if route.materials.watch_heat and (not cleaned or came_back):
+    rows = work.after if cleaned else work.before + work.after
+    came_back = process.where == SEND_OUT and ("press" in route.facts.services or bool(rows))
+    looks = route.materials.watch_heat and (not cleaned or came_back)
+    ironed_on = any(row.flag("heat") for row in rows)
+    if looks and ironed_on:
         _look_before_heat(route)
-    _press(route, sewn)
+    _mend(route, work, cleaned)
+    if looks and not ironed_on:
+        _look_before_heat(route)
+    _press(route, bool(rows))
     if route.materials.stains:
         says = _("Look it over in good light; show any mark that is left to the customer.")
     else:
@@ -197,6 +195,10 @@ def _send_out(route: Route) -> None:
             action=action_words(settings["action"]),
         )
         keys |= route.why(SOLVENTS, DRY_ACTION)
+        notes = route.gather.notes
+        asked = notes.get("solvent", {}) | notes.get("solvent_hang", {})
+        says = " ".join([says, *sorted(asked)])
+        keys |= set(asked.values())
     elif process.name == "wet_clean":
         settings["action"] = ACTIONS[severity[WET_ACTION]]
         action = action_words(settings["action"])
@@ -204,13 +206,16 @@ def _send_out(route: Route) -> None:
         keys |= route.why(WET_ACTION)
     else:
         says = _("Send out to the leather or fur specialist.")
+    if "body.blood" in route.gather.cautions:
+        told += " " + _("Label the bag as contaminated.")
+        keys.add("body.blood_label")
     route.add("send_out", says + told, keys or {"route.label_names"}, settings)
 
 
 def _clean_here(route: Route) -> None:
     """Test, spotting, bath, check and drying in the house."""
     materials, process = route.materials, route.process
-    in_water = process.name in _WATER
+    in_water = process.name in WATER
     spotting = spotting_steps(materials, route.reading, route.gather, route.tally, in_water)
     tests = {row.key for row in materials.tests}
     if tests or spotting.needs_test:
@@ -232,9 +237,11 @@ def _clean_here(route: Route) -> None:
         _water_bath(route, spotting.oxygen)
     if materials.watch_heat and process.name != "surface_clean":
         _look_before_heat(route)
-    if process.name == "dry_clean":
-        return
-    _dry(route)
+    if process.name != "dry_clean":
+        dry(route)
+    elif hung := route.gather.notes.get("solvent_hang"):
+        settings = {"method": "hang", "tumble": "none"}
+        route.add("dry", " ".join(sorted(hung)), {*hung.values(), "route.dry"}, settings)
 
 
 def _look_before_heat(route: Route) -> None:
@@ -253,21 +260,24 @@ def _solvent_bath(route: Route) -> None:
     # The gentler solvent where the house has both: F serves whatever P serves.
     solvent = "F" if "F" in solvents else solvents[0]
     action = ACTIONS[severity[DRY_ACTION]]
+    text = (
+        _("Dry clean in {solvent}, {action}.")
+        if "solvent_hang" in route.gather.notes
+        else _("Dry clean in {solvent}, {action}; dry fully in the machine.")
+    )
+    says = text.format(solvent=solvent, action=action_words(action))
+    asked = route.gather.notes.get("solvent", {})
     route.add(
         "wash",
-        _(
-            "Dry clean in {solvent}, {action}; dry fully in the machine.",
-            solvent=solvent,
-            action=action_words(action),
-        ),
-        route.why(SOLVENTS, DRY_ACTION) | {"solvent.residue_bag"},
+        " ".join([says, *sorted(asked)]),
+        route.why(SOLVENTS, DRY_ACTION) | {"solvent.residue_bag", *asked.values()},
         {"process": "dry_clean", "solvent": solvent, "action": action},
     )
 
 
 def _water_bath(route: Route, oxygen: bool) -> None:
     severity, process = route.tally.severity, route.process.name
-    spin = SPINS[severity[SPIN]]
+    spin = spin_of(route)
     settings: dict[str, Any] = {"process": process}
     if process == "wet_clean":
         action = ACTIONS[severity[WET_ACTION]]
@@ -281,8 +291,8 @@ def _water_bath(route: Route, oxygen: bool) -> None:
         text = _("Wash by hand at {c} °C at most") if by_hand else _("Wash at {c} °C at most")
         said = [text.format(c=water)]
         keys = route.why(WASH_C, WASH_ACTION, SPIN)
-    settings |= {"action": action, "spin": spin, "bleach": "none"}
-    said += [action_words(action), spin_words(spin)]
+    settings |= {"action": action, "bleach": "none"} | ({"spin": spin} if spin else {})
+    said += [action_words(action), *([spin_words(spin)] if spin else [])]
     said += [_("alone")] if severity[ALONE] else []
     if process == "machine_wash" and action != "normal":
         fill = _("drum at most two thirds full"), _("drum at most a third full")
@@ -293,49 +303,6 @@ def _water_bath(route: Route, oxygen: bool) -> None:
         said.append(_("oxygen bleach"))
         keys |= route.why(BLEACH)
     route.add("wash", ", ".join(said) + ".", keys or {"route.label_names"}, settings)
-
-
-def _dry(route: Route) -> None:
-    severity, reading = route.tally.severity, route.reading
-    heat = TUMBLES[severity[TUMBLE]]
-    air_named = reading.states("natural_dry") and not reading.states("tumble_dry")
-    tumble = (
-        heat != "none"
-        and route.process.name == "machine_wash"
-        and not severity[DRIP]
-        and SPINS[severity[SPIN]] != "none"
-        and not air_named
-    )
-    if tumble:
-        words = {"normal": _("normal heat"), "low": _("low heat"), "no_heat": _("no heat")}[heat]
-        route.add(
-            "dry",
-            _(
-                "Tumble dry, {heat}, with a clean lint screen; let the cool-down run to its end.",
-                heat=words,
-            ),
-            route.why(TUMBLE) | {"route.dry", "fire.lint"},
-            {"method": "tumble", "tumble": heat},
-        )
-        route.add(
-            "cool_down",
-            _("Shake out and let it cool to hand-warm before folding or bagging."),
-            ("fire.no_cooldown", "bag.warm"),
-            {"target_c": 40},
-        )
-        return
-    hang = not severity[HANG]
-    drip = severity[DRIP] > 0 or SPINS[severity[SPIN]] == "none"
-    shade = severity[SHADE] > 0
-    said = [_("Hang to dry") if hang else _("Lay flat to dry")]
-    said += [_("dripping wet, never wrung")] if drip else []
-    said += [_("out of the sun")] if shade else []
-    route.add(
-        "dry",
-        ", ".join(said) + ".",
-        route.why(HANG, DRIP, SHADE, TUMBLE) | {"route.dry"},
-        {"method": "hang" if hang else "flat", "tumble": "none", "drip": drip, "shade": shade},
-    )
 
 
 def _mend(route: Route, work: Work, cleaned: bool) -> None:

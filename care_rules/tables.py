@@ -43,7 +43,7 @@ PREFIX = {
     "work": "work.",
     "notices": "",
 }
-#: The tables whose rows may speak by a condition.
+#: The tables whose rows speak by a condition only; a hazard may, and may also be told.
 CONDITIONAL = ("label_rules", "composition_rules")
 #: Strength of a limit whose cell names none: a symbol is a ceiling that nothing lifts.
 _STRENGTH = {"symbols": "physical", "readings": "physical", "terms": "physical"}
@@ -247,7 +247,10 @@ def load_book(folder: Path = DATA, say: Callable[[str], str] = str) -> Book:
             if row.cells["first"]
         ),
         whens=index(
-            row for row in _conditional(tables, "caution") if not row.cells.get("share_of")
+            [
+                *(row for row in _conditional(tables, "caution") if not row.cells.get("share_of")),
+                *(row for row in tables["hazards"].values() if row.cells["when"]),
+            ]
         ),
         share_whens=index_shares(
             row for row in _conditional(tables, "caution") if row.cells.get("share_of")
@@ -271,7 +274,7 @@ def _check_links(tables: dict[str, Table]) -> None:
     """Every key that a row points to stands in its table."""
     for name, table in tables.items():
         for row in table.values():
-            links = [(key, "hazards") for key in row.hazards]
+            links = [(key, "hazards") for key in row.hazards + row.listed("after_when")]
             links += [(key, "agents") for key in row.listed("agents") + row.listed("never")]
             for column in ("share_of", "as_fibre", "fibres"):
                 links += [(key, "fibres") for key in row.listed(column)]
@@ -292,16 +295,16 @@ def _check_links(tables: dict[str, Table]) -> None:
 def _check_conditions(tables: dict[str, Table]) -> None:
     """Every fact that a condition names is one that a piece can have, and every fibre exists."""
     known = fields(tables)
-    for name in CONDITIONAL:
+    for name in (*CONDITIONAL, "hazards"):
         for row in tables[name].values():
             cells = row.cells
-            for group in groups_of(cells["when"]) + groups_of(cells["unless"]):
+            for group in groups_of(cells["when"]) + groups_of(cells.get("unless", "")):
                 for fact in group:
                     field_name, _, value = fact.partition(":")
                     if value not in known.get(field_name, ()):
                         cure = "no piece has this fact; write field:key, such as market:us"
                         raise TableError(f"{name}.csv", row.bare, fact, cure)
-            if cells["use"] == "caution" and not row.level:
+            if cells.get("use") == "caution" and not row.level:
                 raise TableError(f"{name}.csv", row.bare, "", "a caution needs a level")
     for row in tables["fibre_words"].values():
         named = row.cells["rule"]

@@ -35,7 +35,7 @@ def rows(name: str) -> dict[str, dict[str, str]]:
 
 FIBRES, TRIMS, COLOURS, STAINS = (rows(n) for n in ("fibres", "trims", "colours", "stains"))
 KINDS, HAZARDS, DAMAGE, MAKING = (rows(n) for n in ("kinds", "hazards", "damage", "constructions"))
-TERMS = rows("terms")
+TERMS, WORK, COMPOSITIONS = rows("terms"), rows("work"), rows("composition_rules")
 
 #: The value of each limit while nothing at all speaks against it.
 OPEN: dict[str, Any] = {
@@ -224,13 +224,17 @@ def rows_of(facts: dict[str, Any]) -> Iterator[dict[str, str]]:
     first.append(MAKING.get(facts.get("construction", "unknown"), {}))
     first.append(KINDS[facts.get("kind", "other")])
     first += [HAZARDS[hazard] for hazard in facts.get("hazards", [])]
-    sewn_for_a_child = (
-        facts.get("wearer") in ("child", "under_3")
-        and KINDS[facts.get("kind", "other")]["sleepwear"]
-        and "alter" in facts.get("services", [])
+    altered = "alter" in facts.get("services", []) or any(
+        not WORK[work]["repair"] for work in facts.get("work", [])
     )
-    if sewn_for_a_child:
+    kind, wearer = facts.get("kind", "other"), facts.get("wearer")
+    if wearer in ("child", "under_3") and KINDS[kind]["sleepwear"] and altered:
         first.append(HAZARDS["child.sleepwear"])
+    if wearer == "under_3" or kind == "baby_bodysuit":
+        first.append(HAZARDS["allergy.residue"])
+    named = {share["fibre"] for part in facts["components"] for share in part.get("fibres", [])}
+    if facts["label"].get("market") == "us" and "wool" in named:
+        first.append(COMPOSITIONS["us_wool_wide"])
     while first:
         row = first.pop()
         yield row

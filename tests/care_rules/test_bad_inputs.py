@@ -75,6 +75,7 @@ BAD: list[tuple[Any, str]] = [
     ({"shop": {"sendout": []}}, "shop.sendout"),
     ({"accepted": "trim.sequins"}, "accepted"),
     ({"accepted": [""]}, "accepted[0]"),
+    ({"accepted": ["nothing.such"]}, "accepted[0]"),
     ({"overrides": ["fibre.unobtainium"]}, "overrides[0]"),
     ({"": 1}, ""),
     ({"Kind": "jeans"}, "Kind"),

@@ -100,7 +100,7 @@ CAUTIONS: list[tuple[str, dict[str, Any], str, dict[str, Any]]] = [
      piece("cotton", FULL)),
     ("composition_rule.us_reinforcement", term("except reinforcement"), "info",
      piece("cotton", FULL)),
-    ("composition_rule.us_wool_wide", us("wool", "dry_clean_p"), "info",
+    ("composition_rule.us_wool_wide", us("wool", "dry_clean_p"), "caution",
      piece("wool", "dry_clean_p")),
     ("composition_rule.us_rayon_wide", word("rayon"), "info", word("viscose")),
     ("composition_rule.jp_terms", word("ポリウレタン", market="jp"), "info", word("ポリエステル")),

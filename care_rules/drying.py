@@ -1,0 +1,84 @@
+"""How a piece is extracted and dried after its bath."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from care_rules.limits import (
+    DRIP,
+    HANG,
+    HOTTEST_WATER,
+    SHADE,
+    SPIN,
+    SPINS,
+    TUMBLE,
+    TUMBLES,
+    WASH_C,
+)
+from care_rules.speech import gettext as _
+
+if TYPE_CHECKING:
+    from care_rules.route import Route
+
+WATER = ("machine_wash", "hand_wash", "wet_clean")
+
+
+def spin_of(route: Route) -> str:
+    """The spin of the bath; empty where it is left to the programme of the wet cleaning.
+
+    A ban on washing bans its spin too, but says nothing of how a wet clean is extracted: there
+    only a rule against spinning itself counts.
+    """
+    severity = route.tally.severity
+    if route.process.name != "wet_clean" or severity[WASH_C] < HOTTEST_WATER:
+        return SPINS[severity[SPIN]]
+    for _key, pairs, _row in route.gather.rules:
+        limits = {axis: value for axis, value, _softness in pairs}
+        if SPINS[limits.get(SPIN, 0)] == "none" and limits.get(WASH_C) != HOTTEST_WATER:
+            return "none"
+    return ""
+
+
+def dry(route: Route) -> None:
+    """The drying step, and the cooling down that every warm drum ends with."""
+    severity, reading = route.tally.severity, route.reading
+    heat = TUMBLES[severity[TUMBLE]]
+    air_named = reading.states("natural_dry") and not reading.states("tumble_dry")
+    tumble = (
+        heat != "none"
+        and route.process.name == "machine_wash"
+        and not severity[DRIP]
+        and SPINS[severity[SPIN]] != "none"
+        and not air_named
+    )
+    if tumble:
+        words = {"normal": _("normal heat"), "low": _("low heat"), "no_heat": _("no heat")}[heat]
+        route.add(
+            "dry",
+            _(
+                "Tumble dry, {heat}, with a clean lint screen; let the cool-down run to its end.",
+                heat=words,
+            ),
+            route.why(TUMBLE) | {"route.dry", "fire.lint"},
+            {"method": "tumble", "tumble": heat},
+        )
+        route.add(
+            "cool_down",
+            _("Shake out and let it cool to hand-warm before folding or bagging."),
+            ("fire.no_cooldown", "bag.warm"),
+            {"target_c": 40},
+        )
+        return
+    hang = not severity[HANG]
+    bathed = route.process.name in WATER
+    drip = severity[DRIP] > 0 or (bathed and spin_of(route) == "none")
+    shade = severity[SHADE] > 0
+    said = [_("Hang to dry") if hang else _("Lay flat to dry")]
+    said += [_("dripping wet, never wrung")] if drip else []
+    said += [_("out of the sun")] if shade else []
+    route.add(
+        "dry",
+        ", ".join(said) + ".",
+        route.why(HANG, DRIP, SHADE, TUMBLE) | {"route.dry"},
+        {"method": "hang" if hang else "flat", "tumble": "none", "drip": drip, "shade": shade},
+    )
