@@ -7,8 +7,8 @@ import pytest
 from care_rules import decide_json
 from tests.care_rules.builders import piece
 from tickets.loads.care import load_piece_from
-from tickets.loads.facts import Machine, room_taken, usual_programmes
-from tickets.loads.together import programme_for
+from tickets.loads.facts import Machine, room_taken, usual_programmes, wet_programmes
+from tickets.loads.together import programme_for, why_not_run
 
 FILLS = ("drum at most two thirds full", "drum at most a third full")
 
@@ -54,3 +54,19 @@ def test_a_load_with_bars_is_as_light_as_the_step_of_its_pieces_says(
     assert programme is not None
     pieces_of_a_kilogram = machine.room // room_taken(loaded, programme)
     assert pieces_of_a_kilogram == count
+
+
+def test_a_crossed_tub_keeps_no_piece_out_of_the_wet_cleaning_machine() -> None:
+    """ISO 3758: the symbols of wet cleaning stand beside a crossed tub, and ban nothing of it."""
+    facts = piece(
+        "viscose",
+        "no_wash no_bleach no_tumble iron_110 no_dry_clean wet_clean_w_mild",
+        shop={"wet_cleaning": True, "dry_cleaning": [], "send_out": []},
+    )
+    decision = decide_json(facts)
+    assert (decision["process"], decision["limits"]["wash"]["allowed"]) == ("wet_clean", False)
+    loaded = load_piece_from(decision, facts, grams=400, due=600, code="1000001017")
+    machine = Machine("Wet cleaner", "wet_cleaner", 100.0, wet_programmes())
+    programme = programme_for([loaded], machine)
+    assert programme is not None
+    assert (programme.key, why_not_run([loaded], machine)) == ("wetclean_mild", "")

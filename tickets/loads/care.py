@@ -55,7 +55,7 @@ def load_piece_from(
         max_c=wash["max_c"],
         action=ACTIONS.index(action),
         hand_only=wash["hand_only"],
-        spin=SPINS.index(wash["spin"]),
+        spin=SPINS.index(_spin(decision)),
         bleach=limits["bleach"],
         tumble=TUMBLES.index(limits["tumble"]),
         solvents="".join(limits["dry_clean"]["solvents"]),
@@ -92,6 +92,15 @@ def dry_stage(piece: LoadPiece, due: int) -> LoadPiece:
 def kind_grams(kind: str) -> int:
     """Dry grams of a kind by the care tables, for a piece that nobody weighed."""
     return int(book()["kinds"][kind].cells["grams"])
+
+
+def _spin(decision: Mapping[str, Any]) -> str:
+    """The spin of its bath. A crossed tub bans the spin of a wash, not that of a wet clean: there
+    the step says it, and where it says none the programme's own counts."""
+    if decision["process"] != "wet_clean" or decision["limits"]["wash"]["allowed"]:
+        return str(decision["limits"]["wash"]["spin"])
+    baths = [step["settings"] for step in decision["steps"] if step["step"] == "wash"]
+    return str(baths[0].get("spin", "normal")) if baths else "normal"
 
 
 def _roles(facts: Mapping[str, Any], cautions: Iterable[str]) -> frozenset[str]:
