@@ -14,7 +14,7 @@ from django.utils import timezone
 import care_rules
 from counter.roles import BACKROOM
 from tests import building
-from tests.building import jumper, make_ready, make_ticket, shirt, trousers
+from tests.building import jumper, make_ticket, shirt, trousers
 from tickets import hindsight, machinery, pieces, scheduling
 from tickets.calendar import ShopCalendar
 from tickets.capacity import shop_capacity
@@ -154,8 +154,8 @@ def test_a_promise_costs_the_same_queries_for_one_and_for_many(
 
 
 def finished(ada: User, came: datetime, ready: datetime) -> Ticket:
-    """A ticket worked and racked; its clock times are set afterwards."""
-    ticket = make_ready(make_ticket(ada, [trousers()], at=came), ada)
+    """A ticket whose steps are done and which is ready, by the rows that the lesson reads."""
+    ticket = make_ticket(ada, [trousers()], at=came)
     RouteStep.objects.filter(piece__ticket=ticket).update(done_at=ready)
     Ticket.objects.filter(pk=ticket.pk).update(ready_at=ready)
     return Ticket.objects.get(pk=ticket.pk)
