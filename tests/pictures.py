@@ -13,6 +13,7 @@ import sys
 import tempfile
 import time
 import urllib.request
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pypdfium2
@@ -58,12 +59,18 @@ def _take(browser: Browser, base: str) -> None:
     imre.goto(f"{base}/boards/wash/")
     imre.screenshot(path=OUT / "board.png")
     tilda = _signed_in(browser, base, "tilda", 1280, 1000, dark=True)
-    tilda.goto(f"{base}/owner/")
+    tilda.goto(f"{base}/owner/?day={_full_day():%Y-%m-%d}")
     tilda.screenshot(path=OUT / "day.png")
     imre.set_viewport_size({"width": 1280, "height": 800})
     imre.goto(f"{base}/plan/")
     imre.screenshot(path=OUT / "plan.png")
     _tag_picture(rosa, base)
+
+
+def _full_day() -> date:
+    """Today, or in the night and morning the day before: an empty day shows nothing."""
+    now = datetime.now()
+    return now.date() if now.hour >= 14 else now.date() - timedelta(days=1)
 
 
 def _example_intake(page: Page, base: str) -> Page:

@@ -106,7 +106,7 @@ def test_the_main_job_without_a_pointer(page: Page, staff: Mapping[str, User]) -
     sign_in(hands, "counter")
     take_in(hands)
     tags = read_paper(hands, papers, "Print tags")
-    slip = set(read_paper(hands, papers, "Claim slip")).pop()
+    slip = set(read_paper(hands, papers, "Print the claim slip")).pop()
     assert [len(code) for code in (*tags, slip)] == [10, 10, 10, 7]
 
     become(hands, "Test Backroom")

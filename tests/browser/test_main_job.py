@@ -143,7 +143,7 @@ def print_slip(page: Page) -> str:
     """The ticket number read off the claim slip."""
     papers = Papers(page.context)
     with page.context.expect_page() as opened:
-        page.get_by_role("button", name="Claim slip", exact=True).click()
+        page.get_by_role("button", name="Print the claim slip").click()
     opened.value.wait_for_load_state()
     pdf = papers.after(opened.value)
     text = " ".join(reading.words(pdf))
