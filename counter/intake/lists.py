@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping, Sequence
-from functools import cached_property
 from typing import Any
 
 from django.utils.translation import gettext_lazy as _
 
 from care_rules import catalogue
+from care_rules.speech import each_language
 from care_rules.vocabulary import Entry
 
 
@@ -29,20 +29,24 @@ class Chooser:
     ) -> None:
         self._load, self._usual, self._only, self._plain = load, usual, only, plain or {}
 
-    @cached_property
+    @property
+    @each_language
     def entries(self) -> list[Entry]:
         return [entry for entry in self._load() if self._only(entry)]
 
-    @cached_property
+    @property
+    @each_language
     def by_key(self) -> dict[str, Entry]:
         return {entry.key: entry for entry in self._load()}
 
-    @cached_property
+    @property
+    @each_language
     def _by_words(self) -> dict[str, str]:
         words = {entry.name.casefold(): entry.key for entry in reversed(self.entries)}
         return words | {entry.key.casefold(): entry.key for entry in self.entries}
 
-    @cached_property
+    @property
+    @each_language
     def usual(self) -> list[Entry]:
         return [self.by_key[key] for key in self._usual if key in self.by_key]
 
@@ -226,14 +230,6 @@ CONSTRUCTION_NAMES = {
     "filled": _("Filled, quilted"),
     "skin": _("Leather, fur"),
     "nonwoven": _("Felt, non-woven"),
-}
-PART_NAMES = {
-    "shell": _("Outside"),
-    "lining": _("Lining"),
-    "filling": _("Filling"),
-    "coating": _("Coating"),
-    "trim": _("Trim"),
-    "other": _("Other part"),
 }
 LABEL_NAMES = {
     "read": _("Read"),

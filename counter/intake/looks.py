@@ -13,18 +13,9 @@ from django.utils.translation import gettext as _
 import care_rules
 from counter import overrides, prices
 from counter.intake.drafts import DraftPiece
+from counter.intake.faults import LookFault, fault_of
 from counter.intake.inspection import ASKED, QUESTIONS, inspection_faults
-from counter.intake.lists import (
-    FIBRES,
-    HAZARDS,
-    KINDS,
-    PART_NAMES,
-    SERVICE_NAMES,
-    STAINS,
-    TERMS,
-    TRIMS,
-    WORK,
-)
+from counter.intake.lists import KINDS, SERVICE_NAMES
 from counter.intake.opening import earliest_promise
 from counter.intake.rush import RushCost, cost_of_rush
 from counter.intake.told_washes import ToldWashes, earlier_of, read_told
@@ -35,30 +26,12 @@ from tickets.errors import Refused
 from tickets.garments import Garment
 from tickets.pieces import AcceptedCaution, PieceSpec
 from tickets.scheduling import Promise
+from tickets.weights import HEAVIEST_G
+from tickets.wording import PART_NAMES
 
 LONGEST = {"description": 120, "set_mark": 2}
-HEAVIEST_G = 60_000
 ROUNDING_PERCENT = 1
 """Figures on a label are rounded, so three thirds may print as 99."""
-PICKS = {
-    "kind": KINDS,
-    "components": FIBRES,
-    "stains": STAINS,
-    "trims": TRIMS,
-    "work": WORK,
-    "hazards": HAZARDS,
-    "terms": TERMS,
-}
-
-
-@dataclass(frozen=True)
-class LookFault:
-    """``field`` is the form's group it belongs to. ``open`` means not answered yet, not wrong."""
-
-    field: str
-    says: str
-    cure: str = ""
-    open: bool = False
 
 
 @dataclass(frozen=True)
@@ -307,23 +280,8 @@ def _look_at_facts(look: PieceLook) -> None:
     except care_rules.FactsError as error:
         look.decision = None
         look.faults += [
-            _as_look_fault(fault.field, fault.value, str(fault.cure)) for fault in error.faults
+            fault_of(fault.field, fault.value, str(fault.cure)) for fault in error.faults
         ]
-
-
-def _as_look_fault(path: str, value: object, cure: str) -> LookFault:
-    """A fault of the facts in the counter's words: a word off a list gets the nearest names."""
-    group = _group_of(path)
-    chooser = PICKS.get(group)
-    if chooser is None or not isinstance(value, str) or path.endswith("percent"):
-        shown = value if isinstance(value, str | int | float) else ""
-        return LookFault(group, _("“%(value)s” can't be used.") % {"value": shown}, f"{cure}.")
-    near = chooser.nearest(value)
-    if near:
-        cure = _("Did you mean: %(names)s?") % {"names": ", ".join(near)}
-    else:
-        cure = _("Choose one from the list.")
-    return LookFault(group, _("“%(value)s” is not on the list.") % {"value": value}, cure)
 
 
 def _look_at_shares(look: PieceLook) -> None:
@@ -342,12 +300,6 @@ def _look_at_shares(look: PieceLook) -> None:
                     _("Correct the figures, or add the rest as “unknown”."),
                 )
             )
-
-
-def _group_of(path: str) -> str:
-    """The editor's group for a path of the contract: ``label.terms[0]`` belongs to ``terms``."""
-    parts = path.split("[")[0].split(".")
-    return parts[1] if parts[0] == "label" and parts[-1] in ("terms", "symbols") else parts[0]
 
 
 def _named(look: PieceLook, facts: Mapping[str, Any]) -> list[Mapping[str, Any]]:
