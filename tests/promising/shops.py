@@ -1,0 +1,38 @@
+"""A Monday, two shops and what is drawn for them, for the tests of the promise engine."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, time, timedelta
+
+from hypothesis import strategies as st
+
+from tickets.calendar import ShopCalendar
+from tickets.promising import Margin, Spell
+from tickets.promising.margin import Line
+
+NOW = datetime(2026, 1, 5, 9, tzinfo=UTC)  # a Monday; London keeps UTC in winter
+ALWAYS = ShopCalendar({day: (time(0), time(23, 59, 59)) for day in range(7)}, frozenset())
+DAYTIME = ShopCalendar({day: (time(8), time(18)) for day in range(5)}, frozenset())
+STATIONS = ("bench", "wash", "dry", "press")
+WAYS = ("at once", "machines", "a night", "a day", "days")
+NO_MARGIN = Margin(dict.fromkeys(WAYS, Line(0.0, 0.0)))
+
+
+def after(minutes: float) -> datetime:
+    return NOW + timedelta(minutes=minutes)
+
+
+def minutes_until(moment: datetime) -> float:
+    return (moment - NOW).total_seconds() / 60
+
+
+def day_of(after_days: int, share: float) -> Spell:
+    """The whole day, from midnight, with this share of the usual crew."""
+    start = datetime(2026, 1, 5, tzinfo=UTC) + timedelta(days=after_days)
+    return Spell(start, start + timedelta(days=1), share)
+
+
+places_drawn = st.dictionaries(
+    st.sampled_from(["rail", "flat"]),
+    st.lists(st.integers(-600, 2000).map(after), min_size=1, max_size=6),
+)
