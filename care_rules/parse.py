@@ -10,6 +10,7 @@ from typing import Any
 from care_rules import vocabulary as words
 from care_rules.errors import FactsError, Fault
 from care_rules.fibre_words import fibres_meant, fold
+from care_rules.speech import gettext as _
 from care_rules.tables import book
 from care_rules.vocabulary import Component, Facts, FibreShare, Label, ShopAbilities
 
@@ -64,13 +65,14 @@ class _Reader:
 
     def mapping(self, at: str, value: object, keys: frozenset[str]) -> Mapping[str, Any]:
         if not isinstance(value, Mapping):
-            self.fault(at, value, "give an object with named fields")
+            self.fault(at, value, _("give an object with named fields"))
             return {}
         if not value.keys() <= keys:
             for key in value:
                 if key not in keys:
                     path = f"{at}.{key}" if at else str(key)
-                    self.fault(path, value[key], f"no such field; use one of {_list(keys)}")
+                    cure = _("no such field; use one of {keys}", keys=_list(keys))
+                    self.fault(path, value[key], cure)
         return value
 
     def word(self, at: str, value: object, allowed: frozenset[str], other: str) -> str:
@@ -82,13 +84,13 @@ class _Reader:
     def flag(self, at: str, value: object) -> bool:
         if value is True or value is False:
             return value
-        self.fault(at, value, "use true or false")
+        self.fault(at, value, _("use true or false"))
         return False
 
     def items(self, at: str, value: object) -> list[Any]:
         if isinstance(value, list | tuple):
             return list(value)
-        self.fault(at, value, "give a list")
+        self.fault(at, value, _("give a list"))
         return []
 
     def words(self, at: str, value: object, allowed: frozenset[str]) -> tuple[str, ...]:
@@ -113,7 +115,7 @@ class _Reader:
             ):
                 found[item] = None
             else:
-                self.fault(f"{at}[{number}]", item, "use a caution key, such as trim.sequins")
+                self.fault(f"{at}[{number}]", item, _("use a caution key, such as trim.sequins"))
         return tuple(found)
 
 
@@ -134,7 +136,7 @@ def parse_facts(obj: Mapping[str, Any]) -> Facts:
 def _text(read: _Reader, at: str, value: object) -> str:
     if isinstance(value, str):
         return value
-    read.fault(at, value, "use text in quotation marks")
+    read.fault(at, value, _("use text in quotation marks"))
     return ""
 
 
@@ -173,7 +175,7 @@ def _fibres(read: _Reader, at: str, value: object) -> tuple[FibreShare, ...]:
         given = read.mapping(path, item, _SHARE)
         if "fibre" not in given:
             if isinstance(item, Mapping):
-                read.fault(f"{path}.fibre", None, "name the fibre, or unknown")
+                read.fault(f"{path}.fibre", None, _("name the fibre, or unknown"))
             continue
         fibre, written = _fibre(read, f"{path}.fibre", given["fibre"], allowed)
         percent = None
@@ -190,7 +192,7 @@ def _fibre(read: _Reader, at: str, value: object, allowed: frozenset[str]) -> tu
         if meant := fibres_meant(value, tables):
             return meant[0], " ".join(value.split())
         if fold(value) in tables.meanings:
-            read.fault(at, value, "this names a cloth, not a fibre; name what it is made of")
+            read.fault(at, value, _("this names a cloth, not a fibre; name what it is made of"))
             return "unknown", ""
     return read.word(at, value, allowed, "unknown"), ""
 
@@ -198,7 +200,7 @@ def _fibre(read: _Reader, at: str, value: object, allowed: frozenset[str]) -> tu
 def _percent(read: _Reader, at: str, value: object) -> float | None:
     number = isinstance(value, int | float) and not isinstance(value, bool)
     if not number or not 0 < value <= 100:  # type: ignore[operator]
-        read.fault(at, value, "use a number above 0 and at most 100, or leave it out")
+        read.fault(at, value, _("use a number above 0 and at most 100, or leave it out"))
         return None
     return value  # type: ignore[return-value]
 
@@ -238,7 +240,7 @@ def _stains(read: _Reader, at: str, value: object) -> tuple[str, ...]:
         if "stain" in given:
             found[read.word(f"{path}.stain", given["stain"], known("stain"), "unknown")] = None
         elif isinstance(item, Mapping):
-            read.fault(f"{path}.stain", None, "name the stain, or unknown")
+            read.fault(f"{path}.stain", None, _("name the stain, or unknown"))
     return tuple(found)
 
 
@@ -281,8 +283,8 @@ def _list(keys: Collection[str]) -> str:
 def _choose(value: object, allowed: Collection[str]) -> str:
     """The cure for a wrong word: the whole list if short, else the nearest words."""
     if len(allowed) <= 12:
-        return f"use one of {_list(allowed)}"
+        return _("use one of {keys}", keys=_list(allowed))
     near = difflib.get_close_matches(value, allowed, 3) if isinstance(value, str) else []
     if near:
-        return f"no such key; did you mean {' or '.join(near)}?"
-    return "no such key; take one from the catalogue"
+        return _("no such key; did you mean {keys}?", keys=_(" or ").join(near))
+    return _("no such key; take one from the catalogue")

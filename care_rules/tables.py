@@ -64,6 +64,8 @@ WORDS = (
     "before_says",
     "note",
 )
+#: The columns that sort or grade rows by a plain word. They stay keys; ``in_words`` reads them out.
+HEADINGS = ("group", "family", "class", "kind", "topic", "shrink", "crease", "lint", "astm")
 _YES = frozenset({"modifier", "forbids", "lifts", "remove", "test", "wet_check", "felts", "air"})
 
 

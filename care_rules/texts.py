@@ -6,10 +6,20 @@ stand in data files, so they are listed here, in the template format of GNU gett
 
 from __future__ import annotations
 
-from care_rules.tables import PREFIX, WORDS, load_table
+from care_rules.speech import gettext
+from care_rules.tables import HEADINGS, PREFIX, WORDS, load_table
 
 _HEAD = 'msgid ""\nmsgstr "Content-Type: text/plain; charset=UTF-8\\n"\n'
 _ESCAPES = str.maketrans({"\\": "\\\\", '"': '\\"', "\n": "\\n", "\t": "\\t"})
+
+
+def _spaced(key: str) -> str:
+    return key.replace("_", " ")
+
+
+def in_words(key: str) -> str:
+    """A group, family, class or grade of the tables in the reader's language."""
+    return gettext(_spaced(key))
 
 
 def table_texts() -> dict[str, list[str]]:
@@ -19,8 +29,9 @@ def table_texts() -> dict[str, list[str]]:
         for row in load_table(name).values():
             said = [row.cells.get(column, "") for column in WORDS]
             said += [text for _step, text in row.notes]
+            said += [_spaced(row.cells.get(column, "")) for column in HEADINGS]
             if "name" not in row.cells:
-                said.append(row.bare.replace("_", " "))
+                said.append(_spaced(row.bare))
             for text in dict.fromkeys(filter(None, said)):
                 found.setdefault(text, []).append(row.key)
     return found

@@ -12,8 +12,10 @@ from django.utils.translation import gettext_lazy
 from care_rules import Rule, catalogue
 from care_rules.pictograms import SPRITE_PREFIX
 from care_rules.speech import each_language
-from care_rules.tables import Row, book
+from care_rules.tables import HEADINGS, Row, book
+from care_rules.texts import in_words
 from care_rules.vocabulary import Entry
+from care_rules.why import name_of
 from counter.care_words import STATUS_WORDS, STRENGTH_WORDS, limit_name, value_words
 from counter.models import Shop
 
@@ -96,6 +98,10 @@ class Found:
     says: str
     care: str = ""
 
+    @property
+    def group_title(self) -> str:
+        return str(GROUPS[self.group].title)
+
 
 @dataclass(frozen=True)
 class Line:
@@ -136,7 +142,7 @@ def _of_group(key: str) -> tuple[Found, ...]:
 def _found(row: Row, entry: Entry, group: str) -> Found:
     says = entry.says if len(entry.says) <= _FIRST_SENTENCE else _cut(entry.says)
     name = f"{entry.name[:1].upper()}{entry.name[1:]}"
-    return Found(row.key, name, group, entry.group.replace("_", " "), says, _care(row))
+    return Found(row.key, name, group, in_words(entry.group), says, _care(row))
 
 
 def _cut(says: str) -> str:
@@ -208,9 +214,9 @@ def page(rule_key: str, shop: Shop) -> Page | None:
         return None
     rule = row.rule()
     group = next((g for g in GROUPS.values() if _in_group(row, g.key)), None)
-    name = row.cells.get("name") or row.cells.get("trigger") or row.bare.replace("_", " ")
+    name = _name(row)
     details = [
-        (str(title), row.cells[column].replace("_", " "))
+        (str(title), _detail(row, column))
         for column, title in _DETAILS.items()
         if row.cells.get(column) and row.cells[column] != name
     ]
@@ -236,6 +242,16 @@ def page(rule_key: str, shop: Shop) -> Page | None:
     )
 
 
+def _detail(row: Row, column: str) -> str:
+    """A cell as people read it; names on labels and numbers of standards stand as they are."""
+    cell = row.cells[column]
+    return in_words(cell) if column in HEADINGS else cell.replace("_", " ")
+
+
+def _name(row: Row) -> str:
+    return row.cells.get("trigger") or name_of(row)
+
+
 def _readings(row: Row, shop: Shop) -> list[tuple[str, str]]:
     """How a drawing is read where edition or market make a difference: says, limits."""
     found = book().readings.get(row.bare, []) if row.table == "symbols" else []
@@ -256,7 +272,7 @@ def _in_group(row: Row, key: str) -> bool:
 
 
 def _link(row: Row) -> Found:
-    name = row.cells.get("name") or row.cells.get("trigger") or row.bare
+    name = _name(row)
     return Found(row.key, f"{name[:1].upper()}{name[1:]}", row.table, "", "", _care(row))
 
 

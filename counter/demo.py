@@ -249,7 +249,7 @@ class _Run:
         )
         if self.chance.random() < 0.1:
             self.slow_tickets.add(ticket.pk)
-        if self.chance.random() < 0.25:
+        if self.chance.random() < 0.12:
             owed = payments.balance(ticket).owed
             self._pay(ticket, at, Payment.Kind.DEPOSIT, min(owed, Decimal("5.00")))
         for piece in ticket.pieces.all():

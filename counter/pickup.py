@@ -8,6 +8,7 @@ from datetime import timedelta
 
 from django.db.models import Prefetch, Q
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from counter import payments
 from counter.models import Pickup, PickupPiece, Shop
@@ -278,7 +279,11 @@ def _check_count(now: Standing, part_of: int) -> None:
     if now.staying and part_of != now.open_count:
         raise Refused(
             "pieces_stay",
-            _("%(count)d of %(all)d pieces would stay here: %(which)s.")
+            ngettext(
+                "%(count)d of %(all)d pieces would stay here: %(which)s.",
+                "%(count)d of %(all)d pieces would stay here: %(which)s.",
+                len(now.staying),
+            )
             % {
                 "count": len(now.staying),
                 "all": now.open_count,

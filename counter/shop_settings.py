@@ -12,6 +12,7 @@ from django.contrib.auth.models import Group, User
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from counter.models import PriceItem, Shop, StaffProfile
 from counter.roles import OWNER, ROLES
@@ -146,7 +147,11 @@ def set_crews(
         if count_of is not None and not 1 <= count_of <= _DAY:
             raise Refused(
                 "bad_crew_minutes",
-                _("%(station)s: nobody works %(minutes)d minutes a day.")
+                ngettext(
+                    "%(station)s: nobody works %(minutes)d minute a day.",
+                    "%(station)s: nobody works %(minutes)d minutes a day.",
+                    count_of,
+                )
                 % {"station": station.label, "minutes": count_of},
                 _("Write 1 to %(most)d minutes, or leave it empty for the whole day.")
                 % {"most": _DAY},

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -29,8 +29,9 @@ def start_of(day: date) -> datetime:
 
 
 def _moments(day: date, clock: Clock) -> tuple[datetime, datetime]:
+    """In UTC: sums in the shop's zone would be of its clock, which jumps twice a year."""
     start, end = (timezone.make_aware(datetime.combine(day, each)) for each in clock)
-    return start, end
+    return start.astimezone(UTC), end.astimezone(UTC)
 
 
 @dataclass(frozen=True)

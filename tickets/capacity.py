@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from django.utils import timezone
 
@@ -21,9 +21,9 @@ USUAL_FILL = 0.75
 """How full runs go on average; planning figure, common trade practice."""
 
 
-def shop_capacity(since: date | None = None) -> Capacity:
+def shop_capacity(now: datetime | None = None, *, since: date | None = None) -> Capacity:
     """People of each station, litres of drum that its machines turn over in a minute, the days
-    from ``since`` on (today) that have another crew, and when each drying place is free.
+    from ``since`` on (that of ``now``) that have another crew, and when each drying place is free.
 
     A shop that told us no machines or drying places is not held up by any. At the press no more
     people work than there are presses and ironers in use, where the shop told us of any.
@@ -42,9 +42,9 @@ def shop_capacity(since: date | None = None) -> Capacity:
             run = sum(minutes[machine.kind]) / len(minutes[machine.kind]) + machine.turnaround
             station = machinery.station_of(machine.kind)
             litres[station] += float(machine.litres) * USUAL_FILL / run
-    crews = crews_since(since or business_day())
+    now = now or timezone.now()
+    crews = crews_since(since or business_day(now))
     people = _at_the_presses(crews.usual, presses)
-    now = timezone.now()
     places = {each.kind.value: each.free_times(now) for each in places_now(now, room)}
     return Capacity(people, dict(litres), _spells(crews, people, presses, litres), places)
 

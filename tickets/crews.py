@@ -17,8 +17,9 @@ from tickets.errors import Refused
 from tickets.models import CrewDay, OpeningHours, StationCrew
 from tickets.writing import atomic_write
 
-MOST_PEOPLE, MOST_DAYS = 99, 92
-"""More than anybody means: a number with a digit too many is caught."""
+MOST_PEOPLE, MOST_DAYS, MOST_AHEAD = 99, 92, 1000
+"""More than anybody means: a number with a digit too many is caught. ``MOST_AHEAD``: days from
+today on, more than any calendar is searched for an open day."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,8 @@ def crews_since(first: date) -> Crews:
     whole = working_minutes(OpeningHours.objects.all()) if told else 0.0
     part = {station: _share(row.minutes_a_day, whole) for station, row in rows.items()}
     days: dict[date, dict[str, float]] = defaultdict(dict)
-    for other in CrewDay.objects.filter(day__gte=first):
+    last = business_day() + timedelta(days=MOST_AHEAD)
+    for other in CrewDay.objects.filter(day__gte=first, day__lte=last):
         days[other.day][other.station] = float(other.people) * part.get(other.station, 1.0)
     return Crews({s: float(row.people) * part[s] for s, row in rows.items()}, dict(days))
 
@@ -91,6 +93,12 @@ def _refuse_impossible(station: Station, people: Decimal, first: date, last: dat
             "day_is_past",
             _("%(day)s is past.") % {"day": first.isoformat()},
             _("Name today or a day to come."),
+        )
+    if (last - business_day()).days > MOST_AHEAD:
+        raise Refused(
+            "day_too_far",
+            _("%(day)s is too far off.") % {"day": last.isoformat()},
+            _("Name a day of the next %(most)d at most.") % {"most": MOST_AHEAD},
         )
     if not 0 <= (last - first).days < MOST_DAYS:
         raise Refused(

@@ -154,7 +154,7 @@ def _found(
 ) -> Iterator[tuple[Past, Miss]]:
     if rows:
         first = min(row.opened_at for row in rows)
-        spells = shop_capacity(business_day(first)).spells
+        spells = shop_capacity(since=business_day(first)).spells
         yield from misses(
             rows, _steps_since(first), calendar, Capacity(dict(people), spells=spells)
         )

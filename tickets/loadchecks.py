@@ -61,8 +61,14 @@ def must_all_wait(load: Load, pieces: Sequence[Piece]) -> None:
             "left_the_load",
             _("Not waiting here any more: %(pieces)s.")
             % {"pieces": "; ".join(map(tracking.say_where, gone))},
-            _("Undo to filling and take it off."),
+            _take_off(load),
         )
+
+
+def _take_off(load: Load) -> str:
+    if load.state == LoadState.FILLING:
+        return _("Scan the piece at the load to take it off.")
+    return _("Undo to filling, then scan the piece at the load to take it off.")
 
 
 def must_agree(load: Load, pieces: Sequence[Piece]) -> None:
@@ -72,7 +78,7 @@ def must_agree(load: Load, pieces: Sequence[Piece]) -> None:
             partners.must_take(load.partner, piece)
     wanted = [loadpieces.load_piece(each, Station(load.station)) for each in pieces]
     if why := why_not_run(wanted, drum_of(load)):
-        raise Refused("not_together", why, _("Undo to filling and take one of them off."))
+        raise Refused("not_together", why, _take_off(load))
 
 
 def must_be_empty(machine: Machine) -> None:

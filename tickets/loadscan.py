@@ -31,6 +31,7 @@ from tickets.scanning import (
     Pending,
     Scanned,
     find_piece,
+    of_another,
     plain_line,
     station_card,
 )
@@ -68,7 +69,8 @@ def _answer(do: Callable[[str], Scanned], text: str, act: Act, pending: Pending 
     except (Refused, NumberError) as no:
         if isinstance(no, NumberError):
             no = Refused("unknown_number", str(no))
-        return Scanned(BAD, no.says, no.cure, pending=pending, code=no.code)
+        kept = None if of_another(pending, text) else pending
+        return Scanned(BAD, no.says, no.cure, pending=kept, code=no.code)
 
 
 def _known(act: Act, pending: Pending | None) -> Scanned | None:

@@ -14,6 +14,7 @@ import unicodedata
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 FIRST_TICKET = 1_000_001
 LAST_TICKET = 9_899_999
@@ -141,13 +142,17 @@ def parse_code(text: str) -> PieceCode | TicketCode:
         return code
     digits = plain.replace(" ", "")
     if "-" in digits or len(digits) not in (7, 10):
+        count = sum(c.isdigit() for c in digits)
         raise NumberError(
             "length",
-            _(
+            ngettext(
+                "%(value)s has %(count)s digit. A ticket has 7, a tag has 10, and a spoken "
+                "number looks like 1004821-07. Scan it again or type all its figures.",
                 "%(value)s has %(count)s digits. A ticket has 7, a tag has 10, and a spoken "
-                "number looks like 1004821-07. Scan it again or type all its figures."
+                "number looks like 1004821-07. Scan it again or type all its figures.",
+                count,
             )
-            % {"value": shown, "count": sum(c.isdigit() for c in digits)},
+            % {"value": shown, "count": count},
         )
     if len(digits) == 7:
         return TicketCode(check_ticket(int(digits)))

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from django.db.models import Count, F, Prefetch, Q, QuerySet, Window
+from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, QuerySet, Window
 from django.db.models.functions import RowNumber
 
 from tickets.choices import BOARD_STATIONS, CLOSED_STATES, PieceState, Station
 from tickets.models import Hold, LoadPiece, Move, Piece, RouteStep, Ticket
+from tickets.models.machines import LoadState
 
 _IN_HAND = (PieceState.WAITING, PieceState.ASSEMBLED)
 
@@ -81,15 +82,33 @@ def with_siblings(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
     )
 
 
+def in_hand() -> QuerySet[Piece]:
+    """Pieces waiting or matched. ``turning``: in a running machine or out with a partner, so that
+    nobody can do anything for them now."""
+    turning = LoadPiece.objects.filter(
+        piece=OuterRef("pk"), left_at__isnull=True, load__state=LoadState.RUNNING
+    )
+    return Piece.objects.filter(state__in=_IN_HAND).annotate(turning=Exists(turning))
+
+
+_URGENT_FIRST = (
+    F("turning").asc(),
+    F("state").desc(),
+    F("ticket__rush").desc(),
+    F("promised_at").asc(),
+    F("since").asc(),
+    F("pk").asc(),
+)
+
+
 def waiting_at(station: Station) -> QuerySet[Piece]:
     """Pieces in hand at a station, most urgent first; at the assembly table unmatched ones first.
 
-    Rush goes before ordinary work, which is what its promise counts on; then the earliest promise,
-    then the piece that has waited longest.
+    What turns in a machine comes last, for nobody can work on it. Rush goes before ordinary work,
+    which is what its promise counts on; then the earliest promise, then the piece that has waited
+    longest.
     """
-    return Piece.objects.filter(station=station, state__in=_IN_HAND).order_by(
-        F("state").desc(), "-ticket__rush", "promised_at", "since", "pk"
-    )
+    return in_hand().filter(station=station).order_by(*_URGENT_FIRST)
 
 
 def held_at(station: Station) -> QuerySet[Piece]:
@@ -101,25 +120,21 @@ def held_at(station: Station) -> QuerySet[Piece]:
 
 def station_counts(now: datetime) -> list[StationCount]:
     """Every station that has a board, in route order, with counts and its most urgent piece."""
-    in_hand = Q(state__in=_IN_HAND)
+    here = Q(state__in=_IN_HAND)
     rows: dict[str, dict[str, Any]] = {
         row["station"]: dict(row)
-        for row in Piece.objects.filter(in_hand | Q(state=PieceState.HELD))
+        for row in Piece.objects.filter(here | Q(state=PieceState.HELD))
         .values("station")
         .order_by("station")
         .annotate(
             waiting=Count("pk", Q(state=PieceState.WAITING)),
             matched=Count("pk", Q(state=PieceState.ASSEMBLED)),
             held=Count("pk", Q(state=PieceState.HELD)),
-            late=Count("pk", in_hand & Q(promised_at__lt=now)),
+            late=Count("pk", here & Q(promised_at__lt=now)),
         )
     }
-    ranked = Piece.objects.filter(in_hand).annotate(
-        place=Window(
-            RowNumber(),
-            partition_by="station",
-            order_by=[F("ticket__rush").desc(), F("promised_at").asc(), F("pk").asc()],
-        )
+    ranked = in_hand().annotate(
+        place=Window(RowNumber(), partition_by="station", order_by=_URGENT_FIRST)
     )
     first = {piece.station: piece for piece in with_everything(ranked.filter(place=1))}
     return [

@@ -53,13 +53,13 @@ class Backlog:
     margin: Margin
 
 
-def queued_minutes(*, only_rush: bool = False) -> Backlog:
+def queued_minutes(now: datetime | None = None, *, only_rush: bool = False) -> Backlog:
     """All open work of the shop, and the margin its past tickets have taught.
 
     ``only_rush`` leaves out ordinary tickets, which rush work does not wait for. Costs the same
     number of queries whatever waits.
     """
-    capacity, calendar = shop_capacity(), ShopCalendar.load()
+    capacity, calendar = shop_capacity(now), ShopCalendar.load()
     steps = _open_steps()
     if only_rush:
         steps = steps.filter(piece__ticket__rush=True)
@@ -96,7 +96,7 @@ def rush_cost(
 ) -> list[int]:
     """Numbers of the open tickets that would miss their promise if these pieces went first."""
     steps = _open_steps().filter(piece__ticket__rush=False, piece__ticket__ready_at__isnull=True)
-    return made_late(list(routes), _waiting(steps), now, calendar, shop_capacity())
+    return made_late(list(routes), _waiting(steps), now, calendar, shop_capacity(now))
 
 
 def _open_steps() -> Any:

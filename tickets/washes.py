@@ -87,7 +87,11 @@ class WashCount:
             )
             % {"n": self.done}
             if self.allowed is None
-            else _("%(n)d of %(allowed)d washes on its label done")
+            else ngettext(
+                "%(n)d of %(allowed)d wash on its label done",
+                "%(n)d of %(allowed)d washes on its label done",
+                self.allowed,
+            )
             % {"n": self.done, "allowed": self.allowed}
         )
 

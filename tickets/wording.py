@@ -15,6 +15,7 @@ from typing import Any
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from care_rules import catalogue
 from care_rules.speech import each_language
@@ -26,6 +27,16 @@ LEVELS = ("refuse", "hold", "caution", "info")
 _LONGEST_REASON = 150
 LOW_WASH_C, LOW_IRON_C = 40, 150
 """At or below these a temperature is worth saying at the machine: common practice, no source."""
+
+
+PART_NAMES = {
+    "shell": gettext_lazy("Outside"),
+    "lining": gettext_lazy("Lining"),
+    "filling": gettext_lazy("Filling"),
+    "coating": gettext_lazy("Coating"),
+    "trim": gettext_lazy("Trim"),
+    "other": gettext_lazy("Other part"),
+}
 
 
 @dataclass(frozen=True)
@@ -259,6 +270,7 @@ def _names() -> dict[str, dict[str, str]]:
         "fibres": catalogue.fibres(),
         "symbols": catalogue.symbols(),
         "trims": catalogue.trims(),
+        "stains": catalogue.stains(),
         "damage": catalogue.damages(),
         "hazards": catalogue.hazards(),
         "colours": catalogue.colours(),
@@ -301,7 +313,8 @@ def _part_words(part: Mapping[str, Any]) -> str:
         else name_in("fibres", share["fibre"])
         for share in part.get("fibres", ())
     ]
-    return f"{part['part']}: {', '.join(fibres) or _('fibres not known')}"
+    name = PART_NAMES.get(part["part"], part["part"])
+    return f"{name}: {', '.join(fibres) or _('fibres not known')}"
 
 
 def _label_words(label: Mapping[str, Any]) -> str:
@@ -320,7 +333,7 @@ def _listed(group: str, keys: Iterable[str]) -> str:
 def stain_names(facts: Mapping[str, Any]) -> list[str]:
     """The stains told at intake."""
     return [
-        str(stain["stain"]) if isinstance(stain, Mapping) else str(stain)
+        name_in("stains", str(stain["stain"] if isinstance(stain, Mapping) else stain))
         for stain in facts.get("stains", ())
     ]
 

@@ -127,9 +127,12 @@ def span_words(time: timedelta) -> str:
     minutes = round(time.total_seconds() / 60)
     days, hours, rest = minutes // 1440, minutes % 1440 // 60, minutes % 60
     if days:
-        said = ngettext("%(n)d day", "%(n)d days", days) % {"n": days}
-        return said + (_(" %(hours)d h") % {"hours": hours} if hours else "")
+        if not hours:
+            return ngettext("%(n)d day", "%(n)d days", days) % {"n": days}
+        said = ngettext("%(n)d day %(hours)d h", "%(n)d days %(hours)d h", days)
+        return said % {"n": days, "hours": hours}
+    if hours and rest:
+        return _("%(hours)d h %(minutes)d min") % {"hours": hours, "minutes": rest}
     if hours:
-        said = _("%(hours)d h") % {"hours": hours}
-        return said + (_(" %(minutes)d min") % {"minutes": rest} if rest else "")
+        return _("%(hours)d h") % {"hours": hours}
     return _("%(minutes)d min") % {"minutes": rest}

@@ -10,6 +10,7 @@ from decimal import Decimal
 from django.db.models import QuerySet, Sum
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from counter.dashboards import day as days
 from counter.dashboards import now as present
@@ -121,17 +122,19 @@ def _jam(station: Station, day: date) -> FigureList:
 
 
 def _unclaimed(band: present.Band, now: datetime) -> FigureList:
-    tickets = [one for one in present.unclaimed() if band.holds(present.days_ready(one, now))]
+    ready = [(one, present.days_ready(one, now)) for one in present.unclaimed()]
     return FigureList(
         _("Unclaimed for %(band)s days") % {"band": band_words(band)},
         _("Ready tickets nobody fetched, by days since the last piece was racked; what is owed."),
         [
             of_ticket(
                 one,
-                _("ready for %(days)d days") % {"days": present.days_ready(one, now)},
+                ngettext("ready for %(days)d day", "ready for %(days)d days", days)
+                % {"days": days},
                 owed_by(one),
             )
-            for one in tickets
+            for one, days in ready
+            if band.holds(days)
         ],
     )
 

@@ -20,7 +20,6 @@ from counter.intake.lists import (
     KINDS,
     MIXES,
     MIXES_OF_PART,
-    PART_NAMES,
     STAINS,
     SYMBOL_GROUPS,
     TERMS,
@@ -29,6 +28,7 @@ from counter.intake.lists import (
     Chooser,
 )
 from tickets.models import Customer
+from tickets.wording import PART_NAMES
 
 MOST_PARTS = 8
 MOST_FIBRES = 10

@@ -10,6 +10,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from care_rules import catalogue
+from care_rules.texts import in_words
 from counter.models import PriceItem, Shop
 from counter.money import decimals, parse_money
 from counter.shop_settings import PriceKey
@@ -70,7 +71,7 @@ class PriceSheet:
             cells = [self._cell(s, entry.key, label=entry.name) for s in ("clean", "press")]
             for cell in cells:
                 cell.usual = usual[cell.key[0]]
-            _into(self.by_kind, entry.group, PriceRow(entry.name, cells))
+            _into(self.by_kind, in_words(entry.group), PriceRow(entry.name, cells))
         work_any = [
             PriceRow(_("Mending not on the list"), [self._cell("mend")]),
             PriceRow(_("Alteration not on the list"), [self._cell("alter")]),
@@ -79,7 +80,7 @@ class PriceSheet:
         for entry in catalogue.work():
             listed = "mend" if ("mend", "", entry.key) in self.known else "alter"
             cell = self._cell(listed, work=entry.key, label=entry.name)
-            _into(self.by_work, entry.group, PriceRow(entry.name, [cell]))
+            _into(self.by_work, in_words(entry.group), PriceRow(entry.name, [cell]))
 
     @property
     def groups(self) -> list[PriceGroup]:

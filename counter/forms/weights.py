@@ -10,6 +10,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from care_rules import catalogue
+from care_rules.texts import in_words
 from tickets import weights
 from tickets.errors import Refused
 
@@ -32,7 +33,7 @@ def weight_rows(data: Mapping[str, Any] | None = None) -> list[WeightRow]:
         WeightRow(
             entry.key,
             entry.name,
-            entry.group,
+            in_words(entry.group),
             entry.grams,
             str(data.get(f"grams-{entry.key}", "")).strip()
             if data is not None

@@ -94,7 +94,7 @@ def earliest_promise(
         [planned_route(facts, decision) for facts, decision in routes],
         at,
         ShopCalendar.load(),
-        queued_minutes(only_rush=rush),
+        queued_minutes(at, only_rush=rush),
     )
 
 

@@ -14,6 +14,7 @@ from django import template
 
 import care_rules
 from care_rules.tables import book
+from care_rules.texts import in_words
 from care_rules.vocabulary import Rule
 from care_rules.why import name_of
 from counter import care_words, wording
@@ -30,6 +31,7 @@ from tickets.wording import cautions
 from tickets.wording import degrees as heat_words
 
 register = template.Library()
+register.filter("in_words", in_words)
 
 
 @register.filter

@@ -19,14 +19,18 @@ from tickets.choices import WORK_STATIONS, Station
 from tickets.errors import Refused
 from tickets.models import CrewDay, StationCrew
 
+_LONGEST_KEY = 18
+"""Digits of a row's key; a longer number is none, and may be too long to be read as one."""
+
 
 @require_http_methods(["GET", "POST"])
 def crew_days(request: HttpRequest) -> HttpResponse:
     """The days to come that have another crew, and the form for more of them."""
     form, status = CrewDayForm(initial={"first": business_day().isoformat()}), 200
     if request.method == "POST":
-        if request.POST.get("usual", "").isdecimal():
-            door.as_usual(int(request.POST["usual"]))
+        row = request.POST.get("usual", "")
+        if row.isdecimal() and len(row) <= _LONGEST_KEY:
+            door.as_usual(int(row))
             messages.success(request, _("The usual crew counts again."))
             return redirect("crew_days")
         form, status = CrewDayForm(request.POST), 422

@@ -14,6 +14,7 @@ from counter.intake import lists
 from counter.intake.drafts import DraftPiece
 from counter.intake.inspection import ASKED, QUESTIONS
 from counter.intake.looks import PieceLook
+from tickets.wording import PART_NAMES
 
 FAULT_SLOTS = (
     "kind",
@@ -90,7 +91,7 @@ def choices_for(piece: DraftPiece, look: PieceLook, do: str = "") -> dict[str, A
             Tap(e.key, e.name, e.key in facts.get("damage", ()), says=e.says)
             for e in lists.DAMAGE.entries
         ],
-        "part_names": lists.PART_NAMES,
+        "part_names": PART_NAMES,
         "inspection": [
             {
                 "question": question,

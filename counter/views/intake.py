@@ -13,6 +13,7 @@ from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from counter import intake as doors
@@ -270,9 +271,12 @@ def _to_read_first(request: HttpRequest, draft: IntakeDraft) -> str:
         return _("Rush: read what it costs, then open the ticket.")
     if request.POST.get("said", look.said) == look.said:
         return ""
-    return _(
+    return ngettext(
+        "This intake changed after the page showed it. It has %(pieces)d piece for %(total)s now: "
+        "read it to the customer, then open the ticket.",
         "This intake changed after the page showed it. It has %(pieces)d pieces for %(total)s now: "
-        "read it to the customer, then open the ticket."
+        "read it to the customer, then open the ticket.",
+        len(look.pieces),
     ) % {"pieces": len(look.pieces), "total": format_money(look.quote.total, shop)}
 
 

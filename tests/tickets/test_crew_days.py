@@ -120,7 +120,7 @@ def test_capacity_has_a_spell_for_the_shops_whole_day(crew: User) -> None:
     CrewDay.objects.create(station=Station.PRESS, day=day(-1), people=0)
     whole = Spell(start_of(day(1)), start_of(day(2)), 0.5)
     assert shop_capacity().spells == {"press": [whole]}
-    assert len(shop_capacity(day(-1)).spells["press"]) == 2
+    assert len(shop_capacity(since=day(-1)).spells["press"]) == 2
 
 
 def test_more_hands_than_presses_or_at_a_drum_promise_nothing(crew: User) -> None:
@@ -179,7 +179,7 @@ def test_the_lesson_of_a_past_ticket_counts_who_was_away_on_its_day(
         for ahead in away.values():
             then = business_day(came) + timedelta(days=ahead)
             CrewDay.objects.create(station=Station.BENCH, day=then, people=0)
-        steps, capacity = hindsight._steps_since(came), shop_capacity(business_day(came))
+        steps, capacity = hindsight._steps_since(came), shop_capacity(since=business_day(came))
         [(_row, found)] = hindsight.misses([past], steps, ShopCalendar.load(), capacity)
         return found.minutes
 

@@ -75,7 +75,7 @@ def test_the_page_of_a_piece_tells_everything_the_crew_needs(back: Client, crew:
         "Do now",
         "red wine",
         "at most 60 °C",
-        "shell: 100 % cotton",
+        "Outside: 100 % cotton",
         "The dye may run. Ada Brook",
         "Taken in Intake",
         "Work done Intake → Spotting",

@@ -114,7 +114,7 @@ class Outlook:
     def __init__(self, now: datetime) -> None:
         self.now = now
         self.calendar = ShopCalendar.load()
-        self.capacity = shop_capacity()
+        self.capacity = shop_capacity(now)
         self.round_minutes = workloads.round_minutes()
         self.cases = {case.ticket.number: case for case in sorted(_cases(now), key=by_order)}
         self.tickets: dict[int, Expected] = {}
@@ -141,14 +141,16 @@ class Outlook:
         calendar: ShopCalendar | None = None,
         *,
         rounds: bool = True,
+        capacity: Capacity | None = None,
     ) -> Forecast:
-        """The engine's forecast for a ticket, with this much open work before it."""
+        """The engine's forecast for a ticket, with this much open work before it; with another
+        calendar or capacity than the shop's, where those are given."""
         starts: Sequence[datetime] = [way.start for way in case.ways]
         found = forecast(
             case.routes,
             self.now,
             calendar or self.calendar,
-            self.capacity,
+            capacity or self.capacity,
             ahead,
             self.round_minutes if rounds else 0.0,
             starts,

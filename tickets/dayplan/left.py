@@ -49,16 +49,17 @@ def left_of(
         part = job.parts[done] if done < len(job.parts) else None
         if job.code not in through:
             found = _first(job, part, done, ready[job.code], closes)
-            if found.reason == NO_TIME and part is not None:
-                if part.station in unmanned:
+            if found.reason == NO_TIME:
+                if found.station in unmanned:
                     found = replace(found, reason=NOBODY)
-                elif part.place in full:
+                elif part is not None and part.place in full:
                     found = replace(found, reason=NO_PLACE)
             yield found
             for later in job.parts[done + 1 :]:
                 yield Left(job.code, job.ticket, later.station, later.orders, REST)
         elif job.ticket not in matched:
-            reason = SIBLING if not_through[job.ticket] else NO_TIME
+            alone = NOBODY if Station.ASSEMBLY in unmanned else NO_TIME
+            reason = SIBLING if not_through[job.ticket] else alone
             yield Left(job.code, job.ticket, Station.ASSEMBLY, (), reason)
 
 

@@ -293,7 +293,11 @@ class _Play:
     def _fill_for(self, lane: Lane, now: int) -> _Fill | None:
         """The first load of the planner that this person can begin to fill now."""
         waiting = self.for_machine[lane.station]
-        machines = [each for each in self.lanes if each.machine and each.station == lane.station]
+        machines = [
+            each
+            for each in self.lanes
+            if each.machine in self.machines and each.station == lane.station
+        ]
         if not waiting or not machines:
             return None
         soonest = min(self.free[each] for each in machines)

@@ -7,7 +7,7 @@ to be called, and the soonest time at which the ticket can be ready is said for 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from django.utils import timezone
@@ -18,6 +18,7 @@ from django.utils.translation import ngettext
 from tickets.calendar import ShopCalendar, business_day
 from tickets.choices import Station
 from tickets.dayplan.expected import Case, Expected, Outlook, Work, order_of, stations_of
+from tickets.promising import Capacity
 from tickets.wording import promise_words
 
 EVENINGS = (60, 120)
@@ -177,22 +178,31 @@ class _Tries:
         rounds: bool = True,
         helped: str = "",
     ) -> datetime:
-        ahead = before.minutes(self.outlook.capacity, self.stations)
-        if helped in ahead:
-            ahead[helped] = self._with_help(before, helped)
-        return self.outlook.ready(self.case, ahead, calendar, rounds=rounds).at
+        capacity = self.outlook.capacity
+        ahead = before.minutes(capacity, self.stations)
+        if helped:
+            ahead[helped], capacity = self._with_help(before, helped)
+        return self.outlook.ready(self.case, ahead, calendar, rounds=rounds, capacity=capacity).at
 
-    def _with_help(self, before: Work, station: str) -> float:
-        """Open minutes of a queue with one more person there until closing; the ticket's own work
-        is left at the usual pace. A day with another crew stretches these minutes later."""
+    def _with_help(self, before: Work, station: str) -> tuple[float, Capacity]:
+        """Open minutes of a queue with one more person there until closing, and what the shop can
+        do with them: on a short day they bring the station nearer to its usual pace. What is more
+        than that works off the queue alone, and the ticket's own work goes no faster."""
         capacity, crew = self.outlook.capacity, before.crew[station]
         people = capacity.people.get(station, 1.0)
-        share = capacity.crew_at(self.opens).get(station, 1.0) / people
+        usual = capacity.crew_at(self.opens).get(station, people)
+        there = usual + 1
+        pace = max(usual, min(there, people)) / people
         window = self.outlook.calendar.opening(self.day)
         assert window is not None  # next_open found this day open
         left = self.outlook.calendar.open_minutes(self.opens, window[1])
-        hands = max(share * crew / (share * people + 1), (crew - left) / people)
-        return max(hands, capacity.minutes(station, 0.0, before.machine[station]))
+        hands = max(pace * crew / there, crew / people - left * (there / people - pace))
+        spells = [
+            replace(spell, share=pace) if spell.begins <= self.opens < spell.ends else spell
+            for spell in capacity.spells.get(station, ())
+        ]
+        helped = replace(capacity, spells={**capacity.spells, station: spells})
+        return max(hands, capacity.minutes(station, 0.0, before.machine[station])), helped
 
     def _made_late(self) -> list[int]:
         """Tickets in time as things stand, and not once this one goes before them."""

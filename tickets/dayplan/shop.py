@@ -87,7 +87,7 @@ def day_plan(now: datetime) -> DayPlan:
     played = play(
         Day(
             working,
-            shop_capacity().crew_at(begins),
+            shop_capacity(now).crew_at(begins),
             floor.machines,
             floor.back,
             round(ASSEMBLY.crew * MINUTE),

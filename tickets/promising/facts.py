@@ -15,6 +15,9 @@ ROOM = 0.15
 """Share of the work due by a promise that has to fit on top of it before other work may come
 between: what goes wrong at a station takes about that (chosen by simulation, no source)."""
 
+_SPLIT_SECOND = 1e-6
+"""Minutes that sums of fractions may be off: they never cost a night."""
+
 
 @dataclass(frozen=True)
 class Task:
@@ -101,13 +104,19 @@ class Capacity:
             heapq.heapreplace(free, free[0] + timedelta(minutes=minutes))
         return free[0]
 
+    def pace(self, station: str) -> float:
+        """Of one person's work, what is done there in an open minute of a usual day: less than
+        one where nobody is there all day."""
+        return min(1.0, self.people.get(station, 1.0))
+
     def done(
-        self, station: str, at: datetime, minutes: float, hours: Hours, *, own: bool = False
+        self, station: str, at: datetime, minutes: float, hours: Hours, *, alone: bool = False
     ) -> datetime:
         """When a station that begins then has done so many open minutes of its usual crew.
 
-        A machine without its crew stands still, so a short spell slows both. A ticket's ``own``
-        work goes no faster for more people.
+        A machine without its crew stands still, so a short spell slows both. ``alone``: work that
+        only one person can do at a time, which goes no faster for more people and no slower as
+        long as one is there.
         """
         for spell in self.spells.get(station, ()):
             if spell.ends <= at:
@@ -116,12 +125,28 @@ class Capacity:
             if minutes <= before and at < spell.begins:
                 break
             at, minutes = max(at, spell.begins), minutes - before
-            share = min(spell.share, 1.0) if own else spell.share
+            share = spell.share
+            if alone:
+                share = min(1.0, share * self.people.get(station, 1.0)) / self.pace(station)
             inside = hours.open_minutes(at, spell.ends) * share
-            if minutes <= inside and share:
-                return hours.add_minutes(at, minutes / share)
+            if minutes <= inside + _SPLIT_SECOND and share:
+                return hours.add_minutes(at, min(minutes, inside) / share)
             at, minutes = spell.ends, minutes - inside
         return hours.add_minutes(at, minutes)
+
+    def own_done(
+        self, station: str, at: datetime, lies: float, crew: float, team: float, hours: Hours
+    ) -> datetime:
+        """When a ticket's own work is done: it ``lies`` so many open minutes first, then one
+        person has ``crew`` minutes to do at a piece, and all who are there have ``team`` open
+        minutes of their usual number to do at all its pieces."""
+        alone = crew / self.pace(station)
+        if not self.spells.get(station):
+            return hours.add_minutes(at, lies + max(alone, team))
+        at = self.done(station, at, lies, hours, alone=True) if lies else at
+        return max(
+            self.done(station, at, alone, hours, alone=True), self.done(station, at, team, hours)
+        )
 
 
 class Hours(Protocol):

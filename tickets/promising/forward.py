@@ -172,20 +172,25 @@ def _pass_through(
     station costs it, and when it is back from its partner."""
     moment, work, back = now, 0.0, None
     costs: dict[str, float] = defaultdict(float)
+    whole: dict[str, datetime] = {}
     for place, task in enumerate(route):
-        before, minutes = moment, task.crew
-        if task.station not in costs:
-            moment = max(moment, free.get(task.station, moment))
-            later = sum(more.crew for more in route[place + 1 :] if more.station == task.station)
-            minutes = max(task.crew, together[task.station] - later) + round_minutes
+        station, before, lies, team = task.station, moment, 0.0, 0.0
+        later = math.fsum(more.crew for more in route[place + 1 :] if more.station == station)
+        if first := station not in costs:
+            moment = max(moment, free.get(station, moment))
+            lies, team = round_minutes, together[station] - later / capacity.pace(station)
         if task.place in capacity.places:
             moment = max(moment, free[task.place])
-        work += minutes
-        done = capacity.done(task.station, moment, minutes, hours, own=True)
+        if first and later:
+            whole[station] = capacity.own_done(station, moment, lies, 0, together[station], hours)
+        work += lies + max(task.crew / capacity.pace(station), team)
+        done = capacity.own_done(station, moment, lies, task.crew, max(0.0, team), hours)
+        if station in whole and not later:
+            done = max(done, whole[station])
         returns = hours.back(task.partner, done) if task.partner else None
         back = returns or back
         moment = returns or done + timedelta(minutes=task.waits)
-        costs[task.station] += (moment - before).total_seconds() / 60
+        costs[station] += (moment - before).total_seconds() / 60
     return moment, work, costs, back
 
 

@@ -24,6 +24,7 @@ from tickets.scanning.results import (
     GOOD,
     NO,
     PLACE_PREFIX,
+    RACK,
     SAME,
     STATION_PREFIX,
     YES,
@@ -46,6 +47,7 @@ __all__ = [
     "Pending",
     "Scanned",
     "find_piece",
+    "of_another",
     "plain_line",
     "scan",
     "station_card",
@@ -64,7 +66,22 @@ def scan(station: Station, text: str, act: Act, pending: Pending | None = None) 
     except (Refused, NumberError) as no:
         if isinstance(no, NumberError):
             no = Refused("unknown_number", str(no))
-        return Scanned(BAD, no.says, no.cure, pending=pending, code=no.code)
+        kept = None if of_another(pending, text) else pending
+        return Scanned(BAD, no.says, no.cure, pending=kept, code=no.code)
+
+
+def of_another(pending: Pending | None, text: str) -> bool:
+    """Whether a tag was read while a question about another piece waits for its yes or no.
+
+    The crew has the other piece in hand by then: a yes would fall on the wrong one. At the rack
+    pieces are gathered, and no yes is asked for.
+    """
+    if pending is None or pending.kind == RACK:
+        return False
+    try:
+        return parse_code(plain_line(text)).digits not in pending.codes
+    except NumberError:
+        return False
 
 
 def plain_line(text: str) -> str:
@@ -85,7 +102,12 @@ def _scan(station: Station, line: str, act: Act, pending: Pending | None) -> Sca
         return hang_at(station, line.removeprefix(PLACE_PREFIX).strip(), act, pending)
     if station == Station.RACK and RackPlace.objects.filter(code=line).exists():
         return hang_at(station, line, act, pending)
-    code = parse_code(line)
+    try:
+        code = parse_code(line)
+    except NumberError:
+        if station == Station.RACK and any(sign.isalpha() for sign in line):
+            return hang_at(station, line, act, pending)  # which says that there is no such place
+        raise
     if isinstance(code, TicketCode):
         return whole_ticket(station, code.ticket, act, pending)
     return _piece(station, code, act, pending)

@@ -10,13 +10,19 @@ from tickets import tracking
 from tickets.choices import CLOSED_STATES, PieceState, Station
 from tickets.errors import Refused
 from tickets.models import Piece, Ticket
-from tickets.scanning.results import ASK, GOOD, SAME, Pending, Scanned
+from tickets.scanning.results import ASK, BAD, GOOD, RACK, SAME, Pending, Scanned
 from tickets.tracking import Act
 from tickets.writing import atomic_write
 
 
 def match(piece: Piece, act: Act, _pending: Pending | None) -> Scanned:
+    if piece.state == PieceState.ASSEMBLED and piece.station == Station.RACK:
+        says = _("%(piece)s is matched and its ticket sent on: to the rack.")
+        says %= {"piece": piece.spoken}
+        return Scanned(SAME, says, piece=piece.code, ticket=piece.ticket.number)
     if piece.state == PieceState.ASSEMBLED:
+        if sent := _send_on(piece.ticket, act):
+            return replace(sent, piece=piece.code)
         matched, seen = _assembly_words(piece.ticket)
         says = _("%(piece)s is matched already.") % {"piece": piece.spoken}
         return Scanned(SAME, f"{says} {matched}", seen, piece.code, piece.ticket.number)
@@ -35,9 +41,21 @@ def match(piece: Piece, act: Act, _pending: Pending | None) -> Scanned:
     return Scanned(GOOD, says, seen, moved.piece.code, ticket.number)
 
 
+def _send_on(ticket: Ticket, act: Act) -> Scanned | None:
+    """To the rack with a ticket whose missing piece was given back or collected meanwhile."""
+    on_table = ticket.pieces.filter(state=PieceState.ASSEMBLED, station=Station.ASSEMBLY)
+    if not on_table.exists() or tracking.missing_at_assembly(ticket):
+        return None
+    tracking.complete_ticket(ticket.number, act)
+    says = _("Ticket %(ticket)s is complete: to the rack.") % {"ticket": ticket.number}
+    return Scanned(GOOD, says, ticket=ticket.number)
+
+
 def _assembly_words(ticket: Ticket) -> tuple[str, str]:
     """``2 of 3 matched. Missing: …``, and when each missing piece was last seen, and by whom."""
     left = [piece for piece in ticket.pieces.all() if piece.state not in CLOSED_STATES]
+    if not left:
+        return _("Every piece has left the shop."), ""
     missing = tracking.missing_at_assembly(ticket)
     says = _("%(matched)d of %(all)d matched.") % {
         "matched": len(left) - len(missing),
@@ -52,9 +70,16 @@ def _assembly_words(ticket: Ticket) -> tuple[str, str]:
 
 def towards_rack(piece: Piece, act: Act, pending: Pending | None) -> Scanned:
     _must_be_rackable(piece)
-    earlier = pending.codes if pending is not None and pending.kind == "rack" else ()
+    earlier = pending.codes if pending is not None and pending.kind == RACK else ()
     codes = tuple(dict.fromkeys((*earlier, piece.code)))
-    return _ask_place(codes, act, piece=piece.code, ticket=piece.ticket.number)
+    asked = _ask_place(codes, act, piece=piece.code, ticket=piece.ticket.number)
+    if piece.rack_place is None:
+        return asked
+    hangs = _("%(piece)s hangs at %(place)s; another place moves it.") % {
+        "piece": piece.spoken,
+        "place": piece.rack_place.code,
+    }
+    return replace(asked, cure=f"{hangs} {asked.cure}")
 
 
 def _must_be_rackable(piece: Piece) -> None:
@@ -64,14 +89,14 @@ def _must_be_rackable(piece: Piece) -> None:
 
 
 def _ask_place(codes: tuple[str, ...], act: Act, piece: str, ticket: int | None) -> Scanned:
-    spoken = ", ".join(f"{code[:7]}-{code[7:9]}" for code in codes)
+    pending = Pending(RACK, codes, act.at.isoformat())
     return Scanned(
         ASK,
-        _("Where do you hang %(pieces)s?") % {"pieces": spoken},
+        _("Where do you hang %(pieces)s?") % {"pieces": pending.spoken},
         _("Scan the card of the place, or scan more pieces first. “No” forgets them."),
         piece=piece,
         ticket=ticket,
-        pending=Pending("rack", codes, act.at.isoformat()),
+        pending=pending,
     )
 
 
@@ -83,14 +108,21 @@ def hang_at(station: Station, place: str, act: Act, pending: Pending | None) -> 
             % {"place": place, "station": station.label},
             _("Scan the tag of a piece here."),
         )
-    if pending is None or pending.kind != "rack":
+    if pending is None or pending.kind != RACK:
         raise Refused(
             "no_piece_yet",
             _("Which piece hangs at %(place)s?") % {"place": place},
             _("Scan the piece or the ticket first, then the place."),
         )
-    with atomic_write():
-        moved = [tracking.rack(code, place, _key_of(act, code)).piece for code in pending.codes]
+    moved: list[Piece] = []
+    try:
+        with atomic_write():
+            for code in pending.codes:
+                moved.append(tracking.rack(code, place, _key_of(act, code)).piece)
+    except Refused as no:
+        if no.code == "unknown_place":
+            raise
+        return _without(pending, pending.codes[len(moved)], no)
     tickets = {piece.ticket_id for piece in moved}
     ready = Ticket.objects.filter(pk__in=tickets, ready_at__isnull=False).order_by("number")
     spoken = ", ".join(piece.spoken for piece in moved)
@@ -100,10 +132,34 @@ def hang_at(station: Station, place: str, act: Act, pending: Pending | None) -> 
     return Scanned(GOOD, says, piece=moved[-1].code, ticket=moved[-1].ticket.number)
 
 
+def _without(pending: Pending, refused: str, no: Refused) -> Scanned:
+    """The one that went elsewhere meanwhile is put aside; the others still wait for the place."""
+    rest = replace(pending, codes=tuple(code for code in pending.codes if code != refused))
+    if not rest.codes:
+        return Scanned(BAD, no.says, no.cure, piece=refused, code=no.code)
+    cure = _("Nothing was hung. Put it aside, then scan the place again for %(pieces)s.")
+    return Scanned(
+        BAD,
+        no.says,
+        f"{no.cure} " + cure % {"pieces": rest.spoken},
+        piece=refused,
+        pending=rest,
+        code=no.code,
+    )
+
+
 def _key_of(act: Act, code: str) -> Act:
     if not act.client_key:
         return act
     return replace(act, client_key=f"{act.client_key}/{code}")
+
+
+def _towards_the_rack(ticket: Ticket) -> str:
+    """What a ticket without a piece at the rack waits for."""
+    said = " ".join(filter(None, _assembly_words(ticket)))
+    if tracking.missing_at_assembly(ticket) or not any(p.is_open for p in ticket.pieces.all()):
+        return said
+    return f"{said} " + _("Scan it at Assembly: that sends it to the rack.")
 
 
 def whole_ticket(station: Station, number: int, act: Act, pending: Pending | None) -> Scanned:
@@ -115,6 +171,8 @@ def whole_ticket(station: Station, number: int, act: Act, pending: Pending | Non
             _("Read the number again, or search by phone or name."),
         )
     if station == Station.ASSEMBLY:
+        if sent := _send_on(ticket, act):
+            return sent
         matched, seen = _assembly_words(ticket)
         says = _("Ticket %(ticket)s: %(where)s") % {"ticket": number, "where": matched}
         return Scanned(SAME, says, seen, ticket=number)
@@ -126,9 +184,9 @@ def whole_ticket(station: Station, number: int, act: Act, pending: Pending | Non
             raise Refused(
                 "nothing_to_rack",
                 _("Ticket %(ticket)s has no piece for the rack.") % {"ticket": number},
-                " ".join(filter(None, _assembly_words(ticket))),
+                _towards_the_rack(ticket),
             )
-        earlier = pending.codes if pending is not None and pending.kind == "rack" else ()
+        earlier = pending.codes if pending is not None and pending.kind == RACK else ()
         codes = tuple(dict.fromkeys((*earlier, *(piece.code for piece in chosen))))
         return _ask_place(codes, act, piece=chosen[-1].code, ticket=number)
     here = [p.spoken for p in ticket.pieces.filter(station=station, state=PieceState.WAITING)]

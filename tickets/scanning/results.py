@@ -10,6 +10,7 @@ GOOD, SAME, ASK, BAD = "good", "same", "ask", "bad"
 """Done; nothing new to do; one more line needed; refused."""
 
 YES, NO = "YES", "NO"
+WET_CHECK, RACK = "wet_check", "rack"
 PLACE_PREFIX, STATION_PREFIX = "RACK ", "STATION "
 EXPIRES_AFTER = timedelta(minutes=5)
 
@@ -21,6 +22,16 @@ class Pending:
     kind: str
     codes: tuple[str, ...]
     since: str
+
+    @property
+    def about(self) -> str:
+        """Names this one question, so that an answer to an earlier one is known as such."""
+        return f"{self.since} {' '.join(self.codes)}"
+
+    @property
+    def spoken(self) -> str:
+        """The numbers of its pieces as people say them."""
+        return ", ".join(f"{code[:7]}-{code[7:9]}" for code in self.codes)
 
     def as_json(self) -> dict[str, Any]:
         return {**asdict(self), "codes": list(self.codes)}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 
 from django.utils.translation import gettext as _
 
@@ -12,7 +13,7 @@ from tickets.errors import Refused
 from tickets.machinery import LOAD_STATIONS
 from tickets.models import Load, Piece
 from tickets.models.machines import LoadState
-from tickets.scanning.results import ASK, BAD, GOOD, SAME, Pending, Scanned
+from tickets.scanning.results import ASK, BAD, GOOD, RACK, SAME, WET_CHECK, Pending, Scanned
 from tickets.tracking import Act
 
 
@@ -22,7 +23,7 @@ def find_piece(code: str) -> Piece | None:
 
 def work_at(station: Station) -> Callable[[Piece, Act, Pending | None], Scanned]:
     def work(piece: Piece, act: Act, _pending: Pending | None) -> Scanned:
-        if _waits_foranswer_question(piece, station):
+        if _waits_for_answer(piece, station):
             return _question(piece, act)
         if calm := _done_here(piece, station):
             return calm
@@ -33,7 +34,9 @@ def work_at(station: Station) -> Callable[[Piece, Act, Pending | None], Scanned]
             if (now := find_piece(piece.code)) and (calm := _done_here(now, station)):
                 return calm
             raise
-        if _waits_foranswer_question(after, station):
+        if after.state != PieceState.WAITING:
+            return _out_but_stopped(after, station)
+        if _waits_for_answer(after, station):
             return _question(after, act)
         return Scanned(
             GOOD,
@@ -56,11 +59,31 @@ def _finish(piece: Piece, station: Station, act: Act) -> Piece:
     if load is None or load.station != station:
         return tracking.finish_work(piece.code, station, act).piece
     if load.state != LoadState.FINISHED:
+        if piece.state != PieceState.WAITING:
+            tracking.refuse_not_here(piece, station)
         raise Refused("in_a_load", _in_load(piece, load), loadwords.next_words(load))
     loadbook.count_out(load.pk, piece.code, act)
     after = find_piece(piece.code)
     assert after is not None  # pieces are never deleted
     return after
+
+
+def _out_but_stopped(piece: Piece, station: Station) -> Scanned:
+    """Counted out of its load, but put on hold or given back while it lay there."""
+    held = piece.holds.filter(ended_at__isnull=True).first()
+    return Scanned(
+        GOOD,
+        _("%(piece)s is out of its load, but %(here)s is not done for it. %(state)s: %(reason)s")
+        % {
+            "piece": piece.spoken,
+            "here": station.label,
+            "state": piece.get_state_display(),
+            "reason": held.reason if held else tracking.last_seen(piece).reason,
+        },
+        _("Put it aside. Its page says what is being waited for."),
+        piece=piece.code,
+        ticket=piece.ticket.number,
+    )
 
 
 def _in_load(piece: Piece, load: Load) -> str:
@@ -72,7 +95,7 @@ def _in_load(piece: Piece, load: Load) -> str:
     }
 
 
-def _waits_foranswer_question(piece: Piece, station: Station) -> bool:
+def _waits_for_answer(piece: Piece, station: Station) -> bool:
     if piece.state != PieceState.WAITING or piece.station != station:
         return False
     steps = tracking.at_station(Piece.objects.prefetch_related("steps").get(pk=piece.pk))
@@ -88,7 +111,7 @@ def _question(piece: Piece, act: Act) -> Scanned:
         _("Look at the wet piece. Yes: on to heat. No: back to spotting. Heat sets what is left."),
         piece=piece.code,
         ticket=piece.ticket.number,
-        pending=Pending("wet_check", (piece.code,), act.at.isoformat()),
+        pending=Pending(WET_CHECK, (piece.code,), act.at.isoformat()),
     )
 
 
@@ -115,15 +138,33 @@ def _done_here(piece: Piece, station: Station) -> Scanned | None:
 
 
 def answer_question(station: Station, yes: bool, act: Act, pending: Pending | None) -> Scanned:
-    if pending is not None and pending.kind == "rack" and not yes:
+    if pending is not None and pending.kind == RACK and not yes:
         return Scanned(SAME, _("Forgotten. Nothing was hung."))
-    if pending is None or pending.kind != "wet_check":
+    if pending is not None and pending.kind == RACK:
+        raise Refused(
+            "no_question",
+            _("%(pieces)s: a place is asked for, and yes is no place.")
+            % {"pieces": pending.spoken},
+            _("Scan the card of the place. “No” forgets the pieces."),
+        )
+    if pending is None or pending.kind != WET_CHECK:
         raise Refused(
             "no_question",
             _("No question is open at %(station)s.") % {"station": station.label},
             _("Scan the piece first, then answer."),
         )
     code = pending.codes[0]
+    piece = find_piece(code)
+    moved_since = piece is not None and piece.since > datetime.fromisoformat(pending.since)
+    if piece and moved_since and _waits_for_answer(piece, Station(piece.station)):
+        # It went round since it was asked about, and this is another wet check.
+        return Scanned(
+            BAD,
+            _("%(piece)s was moved since that was asked.") % {"piece": piece.spoken},
+            _("Scan it again, look at it, then answer."),
+            piece=code,
+            code="asked_before",
+        )
     try:
         moved = tracking.answer_wet_check(code, yes, act)
     except Refused as no:

@@ -19,7 +19,6 @@ from tickets.tracking.finishing import (
     assemble,
     complete_ticket,
     hand_over,
-    missing_at_assembly,
     rack,
     refuse_hand_over,
 )
@@ -29,6 +28,7 @@ from tickets.tracking.holds import (
     return_undone,
 )
 from tickets.tracking.words import (
+    missing_at_assembly,
     name_of,
     refuse_not_here,
     say_place,

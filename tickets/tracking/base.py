@@ -102,6 +102,29 @@ def last_seen(piece: Piece) -> Move:
     return move
 
 
+def must_follow(piece: Piece, kind: MoveKind) -> None:
+    """Raise why this kind of move may not follow the state of the piece, if it may not."""
+    if piece.state in TRANSITIONS[kind][0]:
+        return
+    if piece.state == PieceState.HELD:
+        cure = _("End the hold on the page of the piece first.")
+    elif piece.state in CLOSED_STATES:
+        cure = _("It has left the shop. If it is here, ask at the counter to take it in again.")
+    else:
+        cure = _("Look at its page: somebody may have changed it meanwhile.")
+    raise Refused(
+        "wrong_state",
+        _("%(piece)s is %(state)s at %(station)s, so this cannot be done: %(what)s.")
+        % {
+            "piece": piece.spoken,
+            "state": PieceState(piece.state).label,
+            "station": piece.get_station_display(),
+            "what": kind.label,
+        },
+        cure,
+    )
+
+
 KEEP_PLACE = object()
 
 
@@ -116,19 +139,8 @@ def write_move(
     place: RackPlace | object | None = KEEP_PLACE,
 ) -> Moved:
     """Check the table, add the move, update the piece. Must run inside ``atomic_write``."""
-    allowed_from, to_state = TRANSITIONS[kind]
-    if piece.state not in allowed_from:
-        raise Refused(
-            "wrong_state",
-            _("%(piece)s is %(state)s at %(station)s, so this cannot be done: %(what)s.")
-            % {
-                "piece": piece.spoken,
-                "state": PieceState(piece.state).label,
-                "station": piece.get_station_display(),
-                "what": kind.label,
-            },
-            _("Scan it at the station where it waits."),
-        )
+    must_follow(piece, kind)
+    to_state = TRANSITIONS[kind][1]
     station = to_station or Station(piece.station)
     if place is not KEEP_PLACE:
         piece.rack_place = place  # type: ignore[assignment]

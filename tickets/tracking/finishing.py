@@ -6,7 +6,7 @@ from django.utils.translation import gettext as _
 
 from tickets.choices import CLOSED_STATES, TRANSITIONS, MoveKind, PieceState, Station
 from tickets.errors import Refused
-from tickets.models import Move, Piece, RackPlace, Ticket
+from tickets.models import Move, Piece, RackPlace
 from tickets.tracking.base import (
     Act,
     Moved,
@@ -18,7 +18,12 @@ from tickets.tracking.base import (
     settle,
     write_move,
 )
-from tickets.tracking.words import must_be_here, name_missing, refuse_not_here
+from tickets.tracking.words import (
+    missing_at_assembly,
+    must_be_here,
+    name_missing,
+    refuse_not_here,
+)
 from tickets.writing import atomic_write
 
 
@@ -36,15 +41,6 @@ def assemble(piece_code: str, act: Act) -> Moved:
             )
         must_be_here(piece, Station.ASSEMBLY)
         return write_move(piece, MoveKind.ASSEMBLED, act)
-
-
-def missing_at_assembly(ticket: Ticket) -> list[Piece]:
-    """Open pieces of a ticket that have not been matched yet, in order."""
-    return [
-        piece
-        for piece in ticket.pieces.order_by("position")
-        if piece.is_open and piece.state not in (PieceState.ASSEMBLED, PieceState.READY)
-    ]
 
 
 def complete_ticket(ticket_number: int, act: Act, part_reason: str = "") -> list[Moved]:

@@ -57,7 +57,14 @@ def _not_here(piece: Piece, station: Station) -> tuple[str, str]:
             _("%(piece)s is ready and hangs at %(place)s since %(when)s (%(who)s).") % facts,
             _("Hang it back there, or send it back with a reason on its page."),
         )
-    if piece.state == PieceState.ASSEMBLED and piece.station == Station.ASSEMBLY:
+    on_table = (piece.state, piece.station) == (PieceState.ASSEMBLED, Station.ASSEMBLY)
+    if on_table and not missing_at_assembly(piece.ticket):
+        return (
+            _("%(piece)s lies on the assembly table, and nothing of its ticket is missing.")
+            % facts,
+            _("Scan it at Assembly once more: that sends the ticket to the rack."),
+        )
+    if on_table:
         return (
             _("%(piece)s is matched since %(when)s (%(who)s), but its ticket is not complete.")
             % facts,
@@ -67,6 +74,15 @@ def _not_here(piece: Piece, station: Station) -> tuple[str, str]:
         _("%(piece)s does not wait at %(here)s but at %(there)s since %(when)s (%(who)s).") % facts,
         _("Take it to %(there)s.") % facts,
     )
+
+
+def missing_at_assembly(ticket: Ticket) -> list[Piece]:
+    """Open pieces of a ticket that have not been matched yet, in order."""
+    return [
+        piece
+        for piece in ticket.pieces.order_by("position")
+        if piece.is_open and piece.state not in (PieceState.ASSEMBLED, PieceState.READY)
+    ]
 
 
 def name_missing(ticket: Ticket, missing: Sequence[Piece]) -> tuple[str, str]:

@@ -15,6 +15,7 @@ from tickets.tracking.base import (
     already_done,
     at_station,
     lock_piece,
+    must_follow,
     open_steps,
     settle,
     write_move,
@@ -110,6 +111,7 @@ def _work(piece: Piece, kind: MoveKind, steps: Sequence[RouteStep], act: Act, no
 
 
 def _send_back(piece: Piece, kind: MoveKind, station: Station, act: Act, reason: str) -> Moved:
+    must_follow(piece, kind)
     steps = list(piece.steps.all())
     if station not in [step.station for step in steps]:
         offered = dict.fromkeys(s.get_station_display() for s in steps)

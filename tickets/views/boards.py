@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
@@ -24,7 +25,7 @@ from tickets.machinery import LOAD_STATIONS
 from tickets.models import Piece
 from tickets.numbers import NumberError, PieceCode, parse_code
 from tickets.views.common import act_of, safe_next
-from tickets.views.scanbox import ScanBox, go, unreadable
+from tickets.views.scanbox import ScanBox, go, stale, unreadable
 from tickets.worktags import WorkTag, work_tags
 
 SHOWN_AT_ONCE = 24
@@ -35,12 +36,13 @@ _SHARED = (Station.ASSEMBLY, Station.RACK)
 @never_cache
 @require_safe
 def boards(request: HttpRequest) -> HttpResponse:
-    """All stations in route order. ``?find=`` opens the page of a scanned piece or ticket."""
+    """All stations in route order. ``?find=`` opens the page of a scanned piece or ticket, or
+    the board of a scanned station card."""
     fault = ""
     if line := request.GET.get("find", "").strip():
         try:
             return redirect(_page_of(line))
-        except NumberError as no:
+        except (NumberError, Refused) as no:
             fault = str(no)
     now = timezone.now()
     counts = queries.station_counts(now)
@@ -60,6 +62,10 @@ def boards(request: HttpRequest) -> HttpResponse:
 
 
 def _page_of(line: str) -> str:
+    plain = scanning.plain_line(line)
+    if plain.startswith(scanning.STATION_PREFIX):
+        card = scanning.station_card(plain.removeprefix(scanning.STATION_PREFIX))
+        return reverse("tickets:board", args=[card.go_to])
     code = parse_code(line)
     if isinstance(code, PieceCode):
         return reverse("tickets:piece", args=[code.digits])
@@ -86,7 +92,11 @@ def scan(request: HttpRequest, station: str) -> HttpResponse:
         box.keep(unreadable(form, box), key="")
     elif here in LOAD_STATIONS and scanning.plain_line(form.cleaned_data["line"]) == LOADS:
         return go(request, reverse("tickets:loads", args=[here]))
-    elif not box.knows(form.once):
+    elif box.knows(form.once):
+        pass
+    elif box.asked_before(request.POST.get("about", "")):
+        box.keep(stale(box), key=form.once)
+    else:
         result = scanning.scan(
             here, form.cleaned_data["line"], act_of(request, form.once), box.pending
         )
@@ -117,7 +127,11 @@ def complete(request: HttpRequest, number: int) -> HttpResponse:
     else:
         messages.success(
             request,
-            _("Ticket %(ticket)s: %(count)d pieces go to the rack.")
+            ngettext(
+                "Ticket %(ticket)s: %(count)d piece goes to the rack.",
+                "Ticket %(ticket)s: %(count)d pieces go to the rack.",
+                len(moved),
+            )
             % {"ticket": number, "count": len(moved)},
         )
     return redirect(target)

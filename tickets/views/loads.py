@@ -37,7 +37,7 @@ from tickets.models import Load, LoadEvent, Machine, Piece
 from tickets.models.machines import IN_MACHINE, LeftHow, LoadState
 from tickets.scanning import Scanned
 from tickets.views.common import act_of
-from tickets.views.scanbox import ScanBox, go, unreadable
+from tickets.views.scanbox import ScanBox, go, stale, unreadable
 
 _LATER_SHOWN = 12
 
@@ -113,7 +113,11 @@ def load_scan(request: HttpRequest, pk: int) -> HttpResponse:
     form = ScanForm(request.POST)
     if not form.is_valid():
         box.keep(unreadable(form, box), key="")
-    elif not box.knows(form.once):
+    elif box.knows(form.once):
+        pass
+    elif box.asked_before(request.POST.get("about", "")):
+        box.keep(stale(box), key=form.once)
+    else:
         act = act_of(request, form.once)
         result = loadscan.scan_load(pk, form.cleaned_data["line"], act, box.pending)
         if result.go_to:

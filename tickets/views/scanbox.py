@@ -31,6 +31,10 @@ class ScanBox:
     def knows(self, key: str) -> bool:
         return any(result["key"] == key for result in self.results)
 
+    def asked_before(self, about: str) -> bool:
+        """Whether an answer was tapped under a question that is not the one open now."""
+        return bool(about) and (self.pending is None or self.pending.about != about)
+
     def keep(self, result: Scanned, key: str) -> None:
         entry = {
             "tone": result.tone,
@@ -50,6 +54,17 @@ class ScanBox:
             "pending": self.pending.as_json() if self.pending else None,
         }
         self._session[_SESSION] = dict(list(boxes.items())[-MOST_BOXES:])
+
+
+def stale(box: ScanBox) -> Scanned:
+    """The answer to a tap under a question that another window or tablet closed or replaced."""
+    return Scanned(
+        scanning.BAD,
+        _("That question is no longer open here. Nothing was done."),
+        _("Scan the piece again, then answer."),
+        pending=box.pending,
+        code="asked_before",
+    )
 
 
 def unreadable(form: ScanForm, box: ScanBox) -> Scanned:

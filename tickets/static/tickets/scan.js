@@ -51,7 +51,9 @@
     event.preventDefault();
     const text = form.elements.line.value.trim();
     if (form === box) line.value = "";
-    if (text || !waiting.length) waiting.push({ line: text, key: freshKey() });
+    if (text || !waiting.length) waiting.push({
+      line: text, key: freshKey(), about: form.elements.about?.value ?? "",
+    });
     refocus();
     sendNext();
   });
