@@ -14,11 +14,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from counter.api_shapes import CUSTOMER_FIELDS, CustomerFilterSerializer, CustomerSerializer
+from counter.api_shapes import CustomerFilterSerializer, CustomerSerializer
 from counter.models import Shop
 from tickets.api_once import checked
 from tickets.api_shapes import FINDING, WRITING
-from tickets.customers import find_customers, save_customer
+from tickets.customers import WRITTEN_FIELDS, find_customers, save_customer
 from tickets.errors import Refused
 from tickets.models import Customer
 from tickets.writing import atomic_write
@@ -59,7 +59,7 @@ class CustomerList(generics.ListAPIView[Customer]):
         with atomic_write():
             customer = save_new(data)
             twins = Customer.objects.filter(
-                **{field: getattr(customer, field) for field in CUSTOMER_FIELDS}
+                **{field: getattr(customer, field) for field in WRITTEN_FIELDS}
             ).exclude(pk=customer.pk)
             twin = twins.order_by("pk").first()
             if twin is not None:
@@ -91,7 +91,7 @@ class CustomerDetail(APIView):
             sent = CustomerSerializer(customer, data=request.data, partial=True)
             sent.is_valid(raise_exception=True)
             data = {"phone": customer.phone, **sent.validated_data}
-            for name in CUSTOMER_FIELDS:
+            for name in WRITTEN_FIELDS:
                 setattr(customer, name, data.get(name, getattr(customer, name)))
             save_customer(customer, phone=data["phone"], region=Shop.current().country)
         return Response(CustomerSerializer(customer).data)

@@ -21,24 +21,13 @@ from tickets.api_shapes import (
     StrictSerializer,
     YesNoFilter,
 )
+from tickets.customers import WRITTEN_FIELDS
 from tickets.models import Customer, Ticket
 from tickets.pieces import MOST_PIECES
 from tickets.washes import MOST_WASHES
 
 STATES = ("open", "ready", "closed")
 _MONEY = serializers.DecimalField(max_digits=11, decimal_places=2)
-
-
-CUSTOMER_FIELDS = (
-    "name",
-    "phone",
-    "email",
-    "address_line",
-    "may_message",
-    "fragrance_free",
-    "no_softener",
-    "notes",
-)
 
 
 class CustomerSerializer(StrictSerializer, serializers.ModelSerializer[Customer]):
@@ -48,7 +37,7 @@ class CustomerSerializer(StrictSerializer, serializers.ModelSerializer[Customer]
 
     class Meta:
         model = Customer
-        fields = ["id", *CUSTOMER_FIELDS]
+        fields = ["id", *WRITTEN_FIELDS]
 
 
 class SearchField(serializers.CharField):

@@ -72,10 +72,14 @@ def set_crew_on(station: Station, people: Decimal, first: date, last: date) -> i
         )
     usual = StationCrew.objects.filter(station=station).values_list("people", flat=True).first()
     with atomic_write():
-        CrewDay.objects.filter(station=station, day__in=days).delete()
-        if people != (1 if usual is None else usual):
+        if people == (1 if usual is None else usual):
+            CrewDay.objects.filter(station=station, day__in=days).delete()
+        else:
             CrewDay.objects.bulk_create(
-                CrewDay(station=station, day=day, people=people) for day in days
+                [CrewDay(station=station, day=day, people=people) for day in days],
+                update_conflicts=True,
+                unique_fields=["day", "station"],
+                update_fields=["people"],
             )
     return len(days)
 

@@ -14,6 +14,18 @@ from tickets.errors import Refused
 from tickets.models import Customer, CustomerWord
 from tickets.writing import atomic_write
 
+WRITTEN_FIELDS = (
+    "name",
+    "phone",
+    "email",
+    "address_line",
+    "may_message",
+    "fragrance_free",
+    "no_softener",
+    "notes",
+)
+"""What staff and programs may write of a customer, in the order of the form."""
+
 FEWEST_DIGITS = 3
 FEWEST_LETTERS = 2
 

@@ -134,7 +134,7 @@ _Taught = dict[tuple[Past, _Away | None], Miss | None]
 @lru_cache(maxsize=4)
 def _taught(calendar: ShopCalendar, people: _People) -> _Taught:
     """What each ticket taught, with the crew of its first day: a past that does not change is
-    looked back at once, so that a new day costs the tickets of one day."""
+    looked back at one time only, so that a new day costs the tickets of one day."""
     return {}
 
 

@@ -27,6 +27,7 @@ from counter.intake.lists import (
     WORK,
     Chooser,
 )
+from tickets.customers import WRITTEN_FIELDS
 from tickets.models import Customer
 from tickets.wording import PART_NAMES
 
@@ -55,16 +56,7 @@ class CustomerForm(forms.ModelForm):
 
     class Meta:
         model = Customer
-        fields = [
-            "name",
-            "phone",
-            "email",
-            "address_line",
-            "may_message",
-            "fragrance_free",
-            "no_softener",
-            "notes",
-        ]
+        fields = WRITTEN_FIELDS
         labels = {
             "name": _("Name"),
             "email": _("E-mail"),

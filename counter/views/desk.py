@@ -17,7 +17,7 @@ from counter.intake.standing import Standing, look_up, standing, twins_of
 from counter.models import IntakeDraft, Shop
 from tickets import garments, wording
 from tickets.calendar import business_day
-from tickets.customers import find_customers, parse_phone, save_customer, words_of
+from tickets.customers import WRITTEN_FIELDS, find_customers, parse_phone, save_customer, words_of
 from tickets.errors import Refused
 from tickets.models import Customer, Ticket
 
@@ -108,17 +108,6 @@ def customer(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "counter/intake/customer.html", facts, status=status)
 
 
-_WRITTEN = (
-    "name",
-    "email",
-    "address_line",
-    "may_message",
-    "fragrance_free",
-    "no_softener",
-    "notes",
-)
-
-
 def _carried(query: str) -> dict[str, str]:
     """What was searched for, put in the field it belongs to."""
     words = " ".join(query.split())[:80]
@@ -144,7 +133,7 @@ def _twins(form: CustomerForm) -> list[Customer]:
 
 
 def _saved(form: CustomerForm, customer: Customer) -> Customer | None:
-    for field in _WRITTEN:
+    for field in (name for name in WRITTEN_FIELDS if name != "phone"):
         setattr(customer, field, form.cleaned_data[field])
     try:
         return save_customer(
