@@ -11,11 +11,33 @@ from tickets.promising import Margin, Spell
 from tickets.promising.margin import Line
 
 NOW = datetime(2026, 1, 5, 9, tzinfo=UTC)  # a Monday; London keeps UTC in winter
-ALWAYS = ShopCalendar({day: (time(0), time(23, 59, 59)) for day in range(7)}, frozenset())
 DAYTIME = ShopCalendar({day: (time(8), time(18)) for day in range(5)}, frozenset())
 STATIONS = ("bench", "wash", "dry", "press")
 WAYS = ("at once", "machines", "a night", "a day", "days")
 NO_MARGIN = Margin(dict.fromkeys(WAYS, Line(0.0, 0.0)))
+
+
+class AlwaysOpen:
+    """Hours without a closing. A calendar of clock times can't say that: it rests a moment before
+    each midnight, which sums that must be exact would show."""
+
+    def is_open(self, at: datetime) -> bool:
+        return True
+
+    def next_open(self, at: datetime) -> datetime:
+        return at
+
+    def add_minutes(self, at: datetime, minutes: float) -> datetime:
+        return at + timedelta(minutes=minutes)
+
+    def open_minutes(self, start: datetime, end: datetime) -> float:
+        return max(0.0, (end - start).total_seconds() / 60)
+
+    def back(self, service: str, at: datetime) -> datetime | None:
+        return None
+
+
+ALWAYS = AlwaysOpen()
 
 
 def after(minutes: float) -> datetime:
