@@ -6,11 +6,14 @@ import os
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
+from datetime import datetime
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import axe_playwright_python
 import pytest
+import time_machine
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 CHROMIUM_NAMES = ["chromium", "chromium-browser", "google-chrome", "chrome", "msedge"]
@@ -24,6 +27,22 @@ CHROMIUM_ARGUMENTS = [
     "--disable-sync",
 ]
 AXE_SOURCE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
+
+
+WORKING_MOMENT = datetime(2026, 6, 16, 10, 11, tzinfo=ZoneInfo("Europe/London"))
+"""A Tuesday morning in summer time, an hour from UTC, in the zone of the settings of the tests:
+far from a full or half hour, opening, closing, a cut-off, a change of clocks and a holiday."""
+
+
+@pytest.fixture
+def clock() -> Iterator[time_machine.Traveller]:
+    """Holds the clock of the whole process, live server included, at an ordinary moment of work.
+
+    It goes on from there. `clock.move_to(moment)` and `clock.shift(span)` go elsewhere. What
+    measures time (`perf_counter`, `monotonic`) is left alone.
+    """
+    with time_machine.travel(WORKING_MOMENT) as traveller:
+        yield traveller
 
 
 def find_chromium() -> str | None:

@@ -28,6 +28,8 @@ from tickets.models import OpeningHours, RouteStep
 from tickets.printing import fonts
 from tickets.printing.sizes import PaperError
 
+pytestmark = pytest.mark.usefixtures("clock")
+
 
 @pytest.fixture
 def morning() -> datetime:
