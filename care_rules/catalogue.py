@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from care_rules import vocabulary as words
 from care_rules.parse import known
+from care_rules.rows import Row
 from care_rules.speech import each_language
 from care_rules.speech import gettext as _
-from care_rules.tables import Row, book
+from care_rules.tables import book
 from care_rules.vocabulary import Entry
 
 _FAMILIES = (

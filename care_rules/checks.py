@@ -6,9 +6,9 @@ off the usual one is often a misread label. They change no limit.
 
 from __future__ import annotations
 
-from care_rules.conditions import told
 from care_rules.rulebook import rule
 from care_rules.tables import book
+from care_rules.told import told
 from care_rules.vocabulary import GROUPS, Facts, Rule
 
 _OLD_ORDER = ("wash", "bleach", "iron", "dry_clean")

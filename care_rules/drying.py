@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from care_rules.limits import (
     DRIP,
     HANG,
@@ -16,11 +14,7 @@ from care_rules.limits import (
     WASH_C,
 )
 from care_rules.speech import gettext as _
-
-if TYPE_CHECKING:
-    from care_rules.route import Route
-
-WATER = ("machine_wash", "hand_wash", "wet_clean")
+from care_rules.steps import WATER, Route
 
 
 def spin_of(route: Route) -> str:

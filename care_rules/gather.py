@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from care_rules.limits import Pair, Tally
-from care_rules.tables import Book, Row
+from care_rules.rows import Row
+from care_rules.tables import Book
 from care_rules.vocabulary import LEVELS, Caution
 
 _RANK = {level: number for number, level in enumerate(LEVELS)}

@@ -17,8 +17,9 @@ from care_rules.errors import FactsError, Fault
 from care_rules.gather import Gather
 from care_rules.limits import AXES, read_limits, severities, value_at
 from care_rules.materials import Materials
+from care_rules.rows import Row
 from care_rules.speech import gettext as _
-from care_rules.tables import Book, Row, book
+from care_rules.tables import Book, book
 from care_rules.vocabulary import LEVELS, Facts, Rule
 
 EVERY_PIECE = "every piece"

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 
 from care_rules.gather import Gather
 from care_rules.limits import COUNT, GROUP_BIT
+from care_rules.rows import Row
 from care_rules.speech import gettext as _
-from care_rules.tables import Book, Row
+from care_rules.tables import Book
 from care_rules.vocabulary import Label
 
 #: A label that speaks of none of these says nothing of how to clean the piece.

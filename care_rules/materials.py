@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from care_rules.conditions import told
 from care_rules.fibre_words import meanings
 from care_rules.gather import Gather
 from care_rules.labels import CLEANING, Reading
@@ -23,9 +22,10 @@ from care_rules.limits import (
     WET_ACTION,
     Tally,
 )
+from care_rules.rows import Row
 from care_rules.speech import gettext as _
 from care_rules.speech import gettext_noop
-from care_rules.tables import Row
+from care_rules.told import told
 from care_rules.vocabulary import Component, Facts, FibreShare
 
 #: Where a label harsher than the material is worth a warning, and how to call it.

@@ -9,7 +9,8 @@ from typing import Any
 
 from care_rules import vocabulary as words
 from care_rules.errors import FactsError, Fault
-from care_rules.fibre_words import fibres_meant, fold
+from care_rules.fibre_words import fibres_meant
+from care_rules.meanings import fold
 from care_rules.speech import gettext as _
 from care_rules.tables import book
 from care_rules.vocabulary import Component, Facts, FibreShare, Label, ShopAbilities

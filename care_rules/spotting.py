@@ -10,8 +10,9 @@ from care_rules.gather import Gather
 from care_rules.labels import Reading
 from care_rules.limits import BLEACH, BLEACHES, HOTTEST_WATER, SOLVENT_SETS, SOLVENTS, WASH_C, Tally
 from care_rules.materials import Materials
+from care_rules.rows import Row
 from care_rules.speech import gettext as _
-from care_rules.tables import Book, Row
+from care_rules.tables import Book
 from care_rules.vocabulary import Step
 
 

@@ -1,185 +1,20 @@
-"""The rule tables: read once, checked row by row, compiled for the engine.
-
-Every row needs a key, a source and a status; a bad cell raises TableError naming the file, the
-row, the value and the cure. Keys inside a file are bare; a rule key is prefix and bare key,
-such as ``fibre.wool``; hazards and house notices keep their own.
-"""
+"""The rule tables together: what points where is checked, and compiled once for the engine."""
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 from care_rules.conditions import When, fields, groups_of, index, index_shares
 from care_rules.errors import TableError
-from care_rules.fibre_words import Meaning, read_meanings
-from care_rules.limits import Pair, read_limits, split_limits
+from care_rules.meanings import Meaning, read_meanings
+from care_rules.rows import CONDITIONAL, DATA, PREFIX, Table, split
+from care_rules.rows import HEADINGS as HEADINGS
+from care_rules.rows import Row as Row
+from care_rules.rows import load_table as load_table
 from care_rules.speech import each_language, gettext
-from care_rules.vocabulary import GROUPS, LEVELS, STATUSES, Rule
-
-DATA = Path(__file__).resolve().parent / "data"
-
-#: File stem to the prefix of its rule keys.
-PREFIX = {
-    "symbols": "label.",
-    "ceilings": "label.",
-    "readings": "reading.",
-    "terms": "term.",
-    "label_rules": "label_rule.",
-    "composition_rules": "composition_rule.",
-    "fibres": "fibre.",
-    "fibre_words": "word.",
-    "colours": "colour.",
-    "trims": "trim.",
-    "constructions": "construction.",
-    "kinds": "kind.",
-    "stains": "stain.",
-    "agents": "agent.",
-    "mixtures": "mixture.",
-    "hazards": "",
-    "damage": "damage.",
-    "work": "work.",
-    "notices": "",
-}
-#: The tables whose rows speak by a condition only; a hazard may, and may also be told.
-CONDITIONAL = ("label_rules", "composition_rules")
-#: Strength of a limit whose cell names none: a symbol is a ceiling that nothing lifts.
-_STRENGTH = {"symbols": "physical", "readings": "physical", "terms": "physical"}
-#: How a rule about labels is put to use: the engine is built so, it raises a caution, it is a
-#: note on what was typed, or it is there to be read only.
-USES = ("engine", "caution", "note", "text")
-#: The columns that people read; ``notes`` holds sentences too, each behind its step.
-WORDS = (
-    "name",
-    "says",
-    "do",
-    "defer_to",
-    "trigger",
-    "first_aid",
-    "never_says",
-    "fibre_says",
-    "fix",
-    "before_says",
-    "note",
-)
-#: The columns that sort or grade rows by a plain word. They stay keys; ``in_words`` reads them out.
-HEADINGS = ("group", "family", "class", "kind", "topic", "shrink", "crease", "lint", "astm")
-_YES = frozenset({"modifier", "forbids", "lifts", "remove", "test", "wet_check", "felts", "air"})
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One rule row. ``pairs`` is what it limits; ``cells`` keeps every column as written."""
-
-    key: str
-    bare: str
-    table: str
-    pairs: tuple[Pair, ...]
-    cells: dict[str, str] = field(repr=False)
-    level: str = ""
-    scope: str = ""
-    says: str = ""
-    only: str = ""
-    hazards: tuple[str, ...] = ()
-    notes: tuple[tuple[str, str], ...] = ()
-
-    def flag(self, column: str) -> bool:
-        return self.cells.get(column) == "yes"
-
-    def listed(self, column: str) -> tuple[str, ...]:
-        return tuple(_split(self.cells.get(column, ""), ";"))
-
-    def rule(self) -> Rule:
-        """The row as a reader sees it; its strength is that of its firmest limit."""
-        limits = split_limits(self.cells.get("limits", ""), _STRENGTH.get(self.table, "usual"))
-        strengths = {strength for _, _, strength in limits}
-        firmest = next((s for s in ("physical", "usual", "default") if s in strengths), "usual")
-        return Rule(
-            self.key,
-            self.table,
-            self.says,
-            self.cells["source"],
-            self.cells["clause"],
-            self.cells["status"],
-            firmest,
-            tuple(limits),
-        )
-
-
-Table = dict[str, Row]
-
-
-def _split(text: str, mark: str) -> list[str]:
-    return [part.strip() for part in text.split(mark) if part.strip()]
-
-
-def load_table(name: str, folder: Path = DATA, say: Callable[[str], str] = str) -> Table:
-    """One table as bare key to row, in file order; ``say`` puts its texts into a language."""
-    path = folder / f"{name}.csv"
-    table: Table = {}
-    with path.open(newline="", encoding="utf-8") as file:
-        reader = csv.DictReader(file)
-        for number, cells in enumerate(reader, start=2):
-            row = _row(path.name, number, name, cells, say)
-            if row.bare in table:
-                raise TableError(path.name, number, row.bare, "this key stands twice; drop one row")
-            table[row.bare] = row
-    if not table:
-        raise TableError(path.name, 1, "", "the table is empty; put the rows back")
-    return table
-
-
-def _row(
-    file: str, number: int, name: str, cells: dict[str, str], say: Callable[[str], str]
-) -> Row:
-    if None in cells or None in cells.values():
-        raise TableError(file, number, cells, "give the row as many cells as the heading has")
-    for column in ("key", "says", "source", "clause", "status"):
-        if not cells.get(column, "").strip():
-            raise TableError(file, number, cells.get("key"), f"fill the column {column!r}")
-    if cells["status"] not in STATUSES:
-        raise TableError(file, number, cells["status"], f"use a status of {', '.join(STATUSES)}")
-    if cells.get("level", "") not in ("", *LEVELS):
-        raise TableError(file, number, cells["level"], f"use a level of {', '.join(LEVELS)}")
-    if cells.get("scope", "") not in ("", "piece", "step"):
-        raise TableError(file, number, cells["scope"], "use the scope piece or step")
-    if cells.get("use", "") not in ("", *USES):
-        raise TableError(file, number, cells["use"], f"use one of {', '.join(USES)}")
-    if cells.get("use") == "text" and not cells.get("how"):
-        raise TableError(file, number, cells["key"], "say in the column 'how' why it is text only")
-    if cells.get("only", "") not in ("", "specialist", "surface"):
-        raise TableError(file, number, cells["only"], "use specialist, surface or leave it empty")
-    for column in _YES & cells.keys():
-        if cells[column] not in ("", "yes"):
-            raise TableError(file, number, cells[column], f"{column}: use yes or leave it empty")
-    try:
-        pairs = read_limits(cells.get("limits", ""), _STRENGTH.get(name, "usual"))
-    except ValueError as error:
-        raise TableError(file, number, cells["limits"], str(error)) from error
-    notes = []
-    for note in _split(cells.get("notes", ""), "|"):
-        step, colon, text = note.partition(": ")
-        if not colon:
-            raise TableError(file, number, note, "write a note as step: sentence")
-        notes.append((step, say(text)))
-    cells |= {column: say(cells[column]) for column in WORDS if cells.get(column)}
-    if cells.get("note_step"):
-        notes.append((cells["note_step"], cells["note"]))
-    return Row(
-        key=PREFIX[name] + cells["key"],
-        bare=cells["key"],
-        table=name,
-        pairs=pairs,
-        cells=cells,
-        level=cells.get("level", ""),
-        scope=cells.get("scope", "") or "piece",
-        says=cells["says"],
-        only=cells.get("only", ""),
-        hazards=tuple(_split(cells.get("hazards", ""), ";")),
-        notes=tuple(notes),
-    )
+from care_rules.vocabulary import GROUPS
 
 
 @dataclass(frozen=True)
@@ -282,7 +117,7 @@ def _check_links(tables: dict[str, Table]) -> None:
                 links += [(key, "fibres") for key in row.listed(column)]
             if name in ("readings", "terms"):
                 named = row.cells.get("symbol") or row.cells.get("symbols", "")
-                links += [(key, "symbols") for key in _split(named, ";")]
+                links += [(key, "symbols") for key in split(named, ";")]
             for key, target in links:
                 if key not in tables[target]:
                     cure = f"no such row in {target}.csv; mend the key"

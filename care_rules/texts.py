@@ -6,8 +6,8 @@ stand in data files, so they are listed here, in the template format of GNU gett
 
 from __future__ import annotations
 
+from care_rules.rows import HEADINGS, PREFIX, WORDS, load_table
 from care_rules.speech import gettext
-from care_rules.tables import HEADINGS, PREFIX, WORDS, load_table
 
 _HEAD = 'msgid ""\nmsgstr "Content-Type: text/plain; charset=UTF-8\\n"\n'
 _ESCAPES = str.maketrans({"\\": "\\\\", '"': '\\"', "\n": "\\n", "\t": "\\t"})

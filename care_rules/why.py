@@ -26,8 +26,8 @@ from care_rules.limits import (
     strictest,
     value_at,
 )
+from care_rules.rows import Row
 from care_rules.speech import gettext as _
-from care_rules.tables import Row
 from care_rules.vocabulary import Facts
 
 #: How a thing is to be done. A label names these only to ask for them, so they are no ceiling.

@@ -19,7 +19,8 @@ from typing import Any
 
 from care_rules import decide, engine, parse_facts
 from care_rules.cli import run
-from care_rules.tables import Book, Row, book
+from care_rules.rows import Row
+from care_rules.tables import Book, book
 from tests.care_rules.strategies import FIBRES, STAINS, TRIMS
 from tests.care_rules.test_ordinary import CASES
 

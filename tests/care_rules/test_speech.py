@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from care_rules import catalogue, decide_json, home_care, may_share_load, speech, strongest_limits
-from care_rules.tables import load_table
+from care_rules.rows import load_table
 from care_rules.texts import table_texts, template
 
 OPEN, SHUT = "⟦", "⟧"

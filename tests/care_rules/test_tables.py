@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 
 from care_rules import TABLES_VERSION, TableError, catalogue, review_rows, rule
+from care_rules.rows import DATA, PREFIX
 from care_rules.rulebook import rows_in_use
-from care_rules.tables import DATA, PREFIX, book, load_book
+from care_rules.tables import book, load_book
 from care_rules.vocabulary import COLOURS, CONSTRUCTIONS, DAMAGES
 
 #: Rows that the engine acts on, rows that are text to read only, and a mark of the keys. A row
