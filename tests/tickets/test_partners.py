@@ -8,8 +8,7 @@ from decimal import Decimal
 
 import pytest
 from django.contrib.auth.models import User
-from django.db import IntegrityError, connection, transaction
-from django.db.migrations.executor import MigrationExecutor
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from counter.intake.opening import earliest_promise
@@ -209,32 +208,6 @@ def test_a_press_holds_no_load_and_a_drum_needs_litres(crew: User) -> None:
     assert no.value.code == "no_drum"
     with pytest.raises(IntegrityError), transaction.atomic():
         Machine.objects.create(name="Hollow", kind="washer", litres=0)
-
-
-# The list that partners replaced
-
-
-@pytest.mark.django_db(transaction=True)
-def test_the_old_list_becomes_one_partner_and_goes_back() -> None:
-    before = [("counter", "0002_house_rules"), ("tickets", "0002_machines_and_loads")]
-    executor = MigrationExecutor(connection)
-    newest = executor.loader.graph.leaf_nodes()
-    try:
-        executor.migrate(before)
-        old = executor.loader.project_state(before).apps
-        old.get_model("counter", "Shop").objects.create(pk=1, send_out=["wet_clean", "leather"])
-        executor = MigrationExecutor(connection)
-        executor.migrate(newest)
-        assert list(Partner.objects.values_list("name", "services", "days_away")) == [
-            ("Partner", ["wet_clean", "leather"], 3)
-        ]
-        executor = MigrationExecutor(connection)
-        executor.migrate(before)
-        old = executor.loader.project_state(before).apps
-        assert old.get_model("counter", "Shop").objects.get().send_out == ["wet_clean", "leather"]
-    finally:
-        executor = MigrationExecutor(connection)
-        executor.migrate(newest)
 
 
 def test_the_days_plan_has_a_machines_work_done_for_the_last_pick_up_in_time(crew: User) -> None:
