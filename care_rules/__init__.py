@@ -2,50 +2,72 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from care_rules.checks import reading_notes
+from care_rules.decision import (
+    AirDryLimit,
+    Caution,
+    Decision,
+    DryCleanLimit,
+    IronLimit,
+    LoadLimit,
+    Settings,
+    Step,
+    TreatmentLimits,
+    WashLimit,
+    WetCleanLimit,
+)
 from care_rules.engine import decide
-from care_rules.errors import FactsError, Fault, TableError
+from care_rules.errors import DecisionError, FactsError, Fault, TableError
 from care_rules.explain import home_care, strongest_limits
 from care_rules.house import EVERY_PIECE, HouseRule, check_house_rule
+from care_rules.jsons import JsonMapping, JsonObject
 from care_rules.loads import may_share_load
 from care_rules.parse import parse_facts
 from care_rules.rulebook import TABLES_VERSION, review_rows, rule
+from care_rules.stored import read_decision
 from care_rules.vocabulary import (
-    Caution,
     Component,
-    Decision,
     Entry,
     Facts,
     FibreShare,
     Label,
     Rule,
     ShopAbilities,
-    Step,
 )
 from care_rules.why import LimitRow, Mark, liftable, why
 
 __all__ = [
     "EVERY_PIECE",
     "TABLES_VERSION",
+    "AirDryLimit",
     "Caution",
     "Component",
     "Decision",
+    "DecisionError",
+    "DryCleanLimit",
     "Entry",
     "Facts",
     "FactsError",
     "Fault",
     "FibreShare",
     "HouseRule",
+    "IronLimit",
+    "JsonMapping",
+    "JsonObject",
     "Label",
     "LimitRow",
+    "LoadLimit",
     "Mark",
     "Rule",
+    "Settings",
     "ShopAbilities",
     "Step",
     "TableError",
+    "TreatmentLimits",
+    "WashLimit",
+    "WetCleanLimit",
     "check_house_rule",
     "decide",
     "decide_json",
@@ -53,6 +75,7 @@ __all__ = [
     "liftable",
     "may_share_load",
     "parse_facts",
+    "read_decision",
     "reading_notes",
     "review_rows",
     "rule",
@@ -61,6 +84,6 @@ __all__ = [
 ]
 
 
-def decide_json(obj: Mapping[str, Any], house_rules: Sequence[HouseRule] = ()) -> dict[str, Any]:
+def decide_json(obj: JsonMapping, house_rules: Sequence[HouseRule] = ()) -> JsonObject:
     """Decide on facts given as JSON values; raises FactsError naming every fault."""
     return decide(parse_facts(obj), house_rules).as_json()

@@ -3,31 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
+from care_rules.decision import Decision, Step
 from care_rules.gather import Gather
 from care_rules.house import HouseRule, mark_of, speak
 from care_rules.labels import Reading, read_label
 from care_rules.limits import (
-    ALONE,
     HOTTEST_IRON,
-    INSIDE_OUT,
     IRON_C,
-    MESH,
-    SOFTENER,
     STEAM,
     TUMBLE,
     TUMBLES,
     Tally,
     because,
-    limits_json,
+    limits_at,
+    load_at,
 )
 from care_rules.materials import Materials, read_materials
 from care_rules.process import IN_HOUSE, NOTHING, choose, named_ways, open_ways
-from care_rules.route import Route, Work, build
+from care_rules.route import Work, build
 from care_rules.speech import gettext as _
+from care_rules.steps import Route
 from care_rules.tables import book
-from care_rules.vocabulary import Decision, Facts, Step
+from care_rules.vocabulary import Facts
 
 
 def gathered(
@@ -78,23 +76,12 @@ def decide(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> Decision:
         outcome=outcome,
         process=process.name,
         where=process.where if process is not NOTHING else IN_HOUSE,
-        limits=limits_json(tally.severity),
-        load=_load(tally, materials),
+        limits=limits_at(tuple(tally.severity)),
+        load=load_at(tally.severity, materials.colour_group),
         steps=steps,
         cautions=gather.sorted_cautions(),
         because=because(tally),
     )
-
-
-def _load(tally: Tally, materials: Materials) -> dict[str, Any]:
-    severity = tally.severity
-    return {
-        "colour_group": materials.colour_group,
-        "alone": severity[ALONE] > 0,
-        "mesh_bag": severity[MESH] > 0,
-        "inside_out": severity[INSIDE_OUT] > 0,
-        "softener": not severity[SOFTENER],
-    }
 
 
 def _work(facts: Facts, materials: Materials, gather: Gather, tally: Tally) -> Work:

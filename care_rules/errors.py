@@ -28,3 +28,12 @@ class FactsError(ValueError):
     def __init__(self, faults: list[Fault]) -> None:
         self.faults = faults
         super().__init__("; ".join(f"{f.field}: {f.value!r}: {f.cure}" for f in faults))
+
+
+class DecisionError(ValueError):
+    """A stored decision that cannot be read back. ``place`` names the field, such as
+    ``steps[2].settings``."""
+
+    def __init__(self, place: str, cure: str) -> None:
+        self.place, self.cure = place, cure
+        super().__init__(f"{place}: {cure}")

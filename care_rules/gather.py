@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from care_rules.decision import Caution
 from care_rules.limits import Pair, Tally
 from care_rules.rows import Row
 from care_rules.tables import Book
-from care_rules.vocabulary import LEVELS, Caution
+from care_rules.vocabulary import LEVELS
 
 _RANK = {level: number for number, level in enumerate(LEVELS)}
 

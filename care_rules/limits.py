@@ -6,10 +6,19 @@ associative, commutative and idempotent, and nothing that is added can ever loos
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from functools import lru_cache
 
+from care_rules.decision import (
+    AirDryLimit,
+    DryCleanLimit,
+    IronLimit,
+    LoadLimit,
+    TreatmentLimits,
+    WashLimit,
+    WetCleanLimit,
+)
 from care_rules.vocabulary import GROUPS
 
 #: The hottest water and sole plate that any symbol allows, in degrees Celsius. 95: ISO 3758
@@ -21,6 +30,7 @@ SPINS = ("normal", "reduced", "none")
 BLEACHES = ("any", "oxygen", "none")
 TUMBLES = ("normal", "low", "no_heat", "none")
 SOLVENT_SETS = ("PF", "F", "none")
+_SOLVENTS = (("P", "F"), ("F",), ())
 
 AXES = (
     "wash.max_c",
@@ -252,50 +262,45 @@ def because(tally: Tally) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def limits_json(severity: list[int]) -> dict[str, Any]:
-    """The ``limits`` object of the contract."""
+@lru_cache(maxsize=4096)
+def limits_at(severity: tuple[int, ...]) -> TreatmentLimits:
+    """What a decision says of each treatment at these severities, one for each axis.
+
+    Kept, since thousands of ordinary pieces end at a few hundred sets of limits.
+    """
     water = HOTTEST_WATER - severity[WASH_C]
-    return {
-        "wash": {
-            "allowed": water > 0,
-            "max_c": water,
-            "action": ACTIONS[severity[WASH_ACTION]],
-            "hand_only": severity[HAND_ONLY] > 0,
-            "spin": SPINS[severity[SPIN]],
-        },
-        "bleach": BLEACHES[severity[BLEACH]],
-        "tumble": TUMBLES[severity[TUMBLE]],
-        "air_dry": {
-            "hang": not severity[HANG],
-            "drip": severity[DRIP] > 0,
-            "shade": severity[SHADE] > 0,
-        },
-        "iron": {
-            "max_c": HOTTEST_IRON - severity[IRON_C],
-            "steam": not severity[STEAM],
-            "reverse_side": severity[REVERSE] > 0,
-            "press_cloth": severity[CLOTH] > 0,
-        },
-        "dry_clean": {
-            "solvents": (["P", "F"], ["F"], [])[severity[SOLVENTS]],
-            "action": ACTIONS[severity[DRY_ACTION]],
-        },
-        "wet_clean": {
-            "allowed": not severity[WET],
-            "action": ACTIONS[severity[WET_ACTION]],
-        },
-    }
+    return TreatmentLimits(
+        wash=WashLimit(
+            allowed=water > 0,
+            max_c=water,
+            action=ACTIONS[severity[WASH_ACTION]],
+            hand_only=severity[HAND_ONLY] > 0,
+            spin=SPINS[severity[SPIN]],
+        ),
+        bleach=BLEACHES[severity[BLEACH]],
+        tumble=TUMBLES[severity[TUMBLE]],
+        air_dry=AirDryLimit(
+            hang=not severity[HANG], drip=severity[DRIP] > 0, shade=severity[SHADE] > 0
+        ),
+        iron=IronLimit(
+            max_c=HOTTEST_IRON - severity[IRON_C],
+            steam=not severity[STEAM],
+            reverse_side=severity[REVERSE] > 0,
+            press_cloth=severity[CLOTH] > 0,
+        ),
+        dry_clean=DryCleanLimit(
+            solvents=_SOLVENTS[severity[SOLVENTS]], action=ACTIONS[severity[DRY_ACTION]]
+        ),
+        wet_clean=WetCleanLimit(allowed=not severity[WET], action=ACTIONS[severity[WET_ACTION]]),
+    )
 
 
-def severity_of(limits: dict[str, Any], load: dict[str, Any] | None = None) -> list[int]:
-    """Back from the ``limits`` and ``load`` objects of a decision to severities."""
-    flat = {f"{g}.{k}": v for g, o in limits.items() if isinstance(o, dict) for k, v in o.items()}
-    flat |= {"bleach": limits["bleach"], "tumble": limits["tumble"]}
-    flat |= {f"load.{k}": v for k, v in (load or {}).items()}
-    flat["dry_clean.solvents"] = "".join(flat["dry_clean.solvents"]) or "none"
-    found = []
-    for path in AXES:
-        value = flat.get(path, _WORDS[path][0] if path in _WORDS else None)
-        word = str(value).lower() if isinstance(value, bool) else str(value)
-        found.append(_severity(path, word))
-    return found
+def load_at(severity: Sequence[int], colour_group: str) -> LoadLimit:
+    """How a piece of this colour group goes into a machine at these severities."""
+    return LoadLimit(
+        colour_group=colour_group,
+        alone=severity[ALONE] > 0,
+        mesh_bag=severity[MESH] > 0,
+        inside_out=severity[INSIDE_OUT] > 0,
+        softener=not severity[SOFTENER],
+    )

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
+from care_rules.decision import Settings, Step
 from care_rules.drying import dry, spin_of
 from care_rules.limits import (
     ACTIONS,
@@ -29,7 +29,6 @@ from care_rules.rows import Row
 from care_rules.speech import gettext as _
 from care_rules.spotting import spotting_steps
 from care_rules.steps import WATER, Route
-from care_rules.vocabulary import Step
 from care_rules.wording import action_words, spin_words
 
 
@@ -103,7 +102,7 @@ def _secure(route: Route, work: Work) -> None:
     names = [row.cells["name"] for row in work.before]
     if fixes or work.before:
         says = " ".join([*sorted(fixes), *(_("Do now: {name}.", name=name) for name in names)])
-        settings = {"work": [row.bare for row in work.before]} if work.before else {}
+        settings: Settings = {"work": [row.bare for row in work.before]} if work.before else {}
         route.add("stabilise", says, {*fixes.values(), *(row.key for row in work.before)}, settings)
     if any(row.cells["before_step"] == "unpick" for row in work.after):
         _unpick(route, work)
@@ -121,7 +120,7 @@ def _send_out(route: Route) -> None:
     if route.materials.stains:
         names = ", ".join(_(row.bare) for row in route.materials.stains)
         told = " " + _("Tell them of: {stains}.", stains=names)
-    settings: dict[str, Any] = {"to": process.name}
+    settings: Settings = {"to": process.name}
     keys = set(process.because) | {row.key for row in route.materials.stains}
     if process.name == "dry_clean":
         settings |= {"solvents": list(process.solvents), "action": ACTIONS[severity[DRY_ACTION]]}
@@ -161,7 +160,7 @@ def _clean_here(route: Route) -> None:
             tests | {"route.test"},
         )
     for step in spotting.steps:
-        route.add(step.step, step.says, step.because, dict(step.settings))
+        route.add(step.step, step.says, step.because, step.settings)
     if process.name == "surface_clean":
         says = _(
             "Brush, then wipe or sponge the surface with cool, barely damp cloth; never immerse."
@@ -176,7 +175,7 @@ def _clean_here(route: Route) -> None:
     if process.name != "dry_clean":
         dry(route)
     elif hung := route.gather.notes.get("solvent_hang"):
-        settings = {"method": "hang", "tumble": "none"}
+        settings: Settings = {"method": "hang", "tumble": "none"}
         route.add("dry", " ".join(sorted(hung)), {*hung.values(), "route.dry"}, settings)
 
 
@@ -214,7 +213,7 @@ def _solvent_bath(route: Route) -> None:
 def _water_bath(route: Route, oxygen: bool) -> None:
     severity, process = route.tally.severity, route.process.name
     spin = spin_of(route)
-    settings: dict[str, Any] = {"process": process}
+    settings: Settings = {"process": process}
     if process == "wet_clean":
         action = ACTIONS[severity[WET_ACTION]]
         said = [_("Wet clean in cool water")]
@@ -227,7 +226,9 @@ def _water_bath(route: Route, oxygen: bool) -> None:
         text = _("Wash by hand at {c} °C at most") if by_hand else _("Wash at {c} °C at most")
         said = [text.format(c=water)]
         keys = route.why(WASH_C, WASH_ACTION, SPIN)
-    settings |= {"action": action, "bleach": "none"} | ({"spin": spin} if spin else {})
+    settings |= {"action": action, "bleach": "none"}
+    if spin:
+        settings["spin"] = spin
     said += [action_words(action), *([spin_words(spin)] if spin else [])]
     said += [_("alone")] if severity[ALONE] else []
     if process == "machine_wash" and action != "normal":
@@ -263,7 +264,7 @@ def _mend(route: Route, work: Work, cleaned: bool) -> None:
     keys |= {"route.as_ordered"} if untold else set()
     if back or label_part:
         keys |= {"route.put_back", *(row.key for row in route.materials.removed)}
-    settings: dict[str, Any] = {"work": [row.bare for row in rows]}
+    settings: Settings = {"work": [row.bare for row in rows]}
     if rows:
         settings["minutes"] = sum(int(row.cells["minutes"]) for row in rows)
     if back:

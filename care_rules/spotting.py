@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any
 
+from care_rules.decision import Settings, Step
 from care_rules.gather import Gather
 from care_rules.labels import Reading
 from care_rules.limits import BLEACH, BLEACHES, HOTTEST_WATER, SOLVENT_SETS, SOLVENTS, WASH_C, Tally
@@ -13,7 +13,6 @@ from care_rules.materials import Materials
 from care_rules.rows import Row
 from care_rules.speech import gettext as _
 from care_rules.tables import Book
-from care_rules.vocabulary import Step
 
 
 @dataclass(slots=True)
@@ -66,7 +65,7 @@ def spotting_steps(
         found.oxygen |= "peroxide" in agents
         found.needs_test |= any(tables["agents"][a].flag("flammable") for a in agents)
         for bath in _baths(tables, agents, used, found):
-            settings: dict[str, Any] = {"stain": row.bare, "agents": bath}
+            settings: Settings = {"stain": row.bare, "agents": bath}
             if water and in_water:
                 settings["max_c"] = water
             says = _bath_says(tables, row, bath, settings.get("max_c"))
@@ -129,4 +128,4 @@ def _baths(tables: Book, agents: list[str], used: set[str], found: Spotting) -> 
 
 
 def _rinse(found: Spotting, says: str, because: tuple[str, ...]) -> None:
-    found.steps.append(Step("rinse", "spotting", says, {}, tuple(sorted(because))))
+    found.steps.append(Step("rinse", "spotting", says, because=tuple(sorted(because))))

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
 
+from care_rules.decision import Settings, Step
 from care_rules.gather import Gather
 from care_rules.labels import Reading
 from care_rules.limits import Tally
 from care_rules.materials import Materials
 from care_rules.process import Process
-from care_rules.vocabulary import Facts, Step
+from care_rules.vocabulary import Facts
 
 #: The processes that wet a piece through.
 WATER = ("machine_wash", "hand_wash", "wet_clean")
@@ -57,7 +57,7 @@ class Route:
         step: str,
         says: str,
         because: Iterable[str],
-        settings: dict[str, Any] | None = None,
+        settings: Settings | None = None,
         station: str = "",
     ) -> None:
         notes = self.gather.notes.get(step)

@@ -1,14 +1,11 @@
-"""The words of the care engine: frozen facts in, a frozen decision out.
+"""The words of the care engine and the frozen facts that go in.
 
-Temperatures are in degrees Celsius throughout: of the water for ``wash``, of the sole plate
-for ``iron``. Field names and words are those of the decision contract.
+Field names and words are those of the decision contract.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 LEVELS = ("info", "caution", "hold", "refuse")
 STRENGTHS = ("default", "usual", "physical")
@@ -98,81 +95,6 @@ class Facts:
     shop: ShopAbilities = USUAL_SHOP
     accepted: tuple[str, ...] = ()
     overrides: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Caution:
-    """A warning: how grave, about the whole piece or one treatment, what to do, whom to heed."""
-
-    key: str
-    level: str
-    scope: str
-    says: str
-    do: str = ""
-    defer_to: str = ""
-    because: tuple[str, ...] = ()
-
-    def as_json(self) -> dict[str, Any]:
-        return {
-            "key": self.key,
-            "level": self.level,
-            "scope": self.scope,
-            "says": self.says,
-            "do": self.do,
-            "defer_to": self.defer_to,
-            "because": list(self.because),
-        }
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step of the route: where, with which settings, said in one plain sentence."""
-
-    step: str
-    station: str
-    says: str
-    settings: Mapping[str, Any] = field(default_factory=dict)
-    because: tuple[str, ...] = ()
-
-    def as_json(self) -> dict[str, Any]:
-        return {
-            "step": self.step,
-            "station": self.station,
-            "settings": dict(self.settings),
-            "says": self.says,
-            "because": list(self.because),
-        }
-
-
-@dataclass(frozen=True, slots=True)
-class Decision:
-    """What may be done with the piece, how it goes through the shop, and why."""
-
-    id: str
-    tables: str
-    outcome: str
-    process: str
-    where: str
-    limits: Mapping[str, Any]
-    load: Mapping[str, Any]
-    steps: tuple[Step, ...]
-    cautions: tuple[Caution, ...]
-    because: Mapping[str, tuple[str, ...]]
-
-    def as_json(self) -> dict[str, Any]:
-        """The decision as plain JSON values, shaped as the contract says."""
-        return {
-            "id": self.id,
-            "tables": self.tables,
-            "outcome": self.outcome,
-            "process": self.process,
-            "where": self.where,
-            "limits": {k: dict(v) if isinstance(v, Mapping) else v for k, v in self.limits.items()},
-            "load": dict(self.load),
-            "steps": [step.as_json() for step in self.steps],
-            "cautions": [caution.as_json() for caution in self.cautions],
-            "because": {path: list(keys) for path, keys in self.because.items()},
-        }
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from care_rules.limits import AXES, strictest, value_at
+
 ORDER: dict[str, list[Any]] = {
     "wash.action": ["normal", "mild", "very_mild"],
     "wash.spin": ["normal", "reduced", "none"],
@@ -52,4 +54,17 @@ def loosened(before: dict[str, Any], after: dict[str, Any]) -> list[str]:
         level = levels.get(caution["key"])
         if level is None or strictness("level", level) < strictness("level", caution["level"]):
             found.append(f"caution {caution['key']}")
+    return found
+
+
+def severity_of(limits: dict[str, Any], load: dict[str, Any]) -> list[int]:
+    """Back from the ``limits`` and ``load`` objects of a decision to the engine's severities."""
+    values = flat({"limits": limits, "load": load})
+    values["dry_clean.solvents"] = "".join(values["dry_clean.solvents"]) or "none"
+    found = []
+    for path in AXES:
+        value = values[path]
+        word = str(value).lower() if isinstance(value, bool) else str(value)
+        written = [value_at(path, severity) for severity in range(strictest(path) + 1)]
+        found.append(written.index(word))
     return found

@@ -28,14 +28,13 @@ from care_rules.limits import (
     COUNT,
     GROUP_BIT,
     Tally,
-    limits_json,
-    severity_of,
+    limits_at,
     strictest,
 )
 from care_rules.tables import book
 from tests.care_rules import oracle
 from tests.care_rules.builders import piece
-from tests.care_rules.severity import flat, strictness
+from tests.care_rules.severity import flat, severity_of, strictness
 from tests.care_rules.strategies import FIBRES, SYMBOLS
 from tests.care_rules.test_must_hold import within_limits
 
@@ -215,7 +214,7 @@ def test_each_step_of_a_limit_reads_as_the_oracle_would_write_it(path: str) -> N
     for severity in range(strictest(path) + 1):
         steps = [severity if number == axis else 0 for number in range(COUNT)]
         load = {"alone": False, "mesh_bag": False, "inside_out": False, "softener": True}
-        limits = flat({"limits": limits_json(steps), "load": load})
+        limits = flat({"limits": limits_at(tuple(steps)).as_json(), "load": load})
         if not path.startswith("load."):
             assert scale(limits) == steps
 
@@ -301,7 +300,7 @@ def test_the_oracle_notices_every_limit_that_is_one_step_off(path: str) -> None:
     for step, check in ((-1, oracle.past_a_limit), (1, oracle.needlessly_strict)):
         moved = [s + step if number == axis else s for number, s in enumerate(severity)]
         if 0 <= moved[axis] <= strictest(path):
-            wrong = decision | {"limits": limits_json(moved)}
+            wrong = decision | {"limits": limits_at(tuple(moved)).as_json()}
             assert any(path in line for line in check(one, wrong)), step
 
 

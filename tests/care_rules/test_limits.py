@@ -23,12 +23,12 @@ from care_rules.limits import (
     Limits,
     Pair,
     Tally,
-    limits_json,
-    severity_of,
+    limits_at,
     strictest,
     value_at,
 )
 from tests.care_rules.builders import piece
+from tests.care_rules.severity import severity_of
 from tests.care_rules.strategies import QUICK, facts
 
 
@@ -162,7 +162,7 @@ def test_only_what_a_label_speaks_of_can_loosen_and_only_its_own_treatment(
 def test_limits_survive_the_way_through_json(one: dict[str, object]) -> None:
     decision = decide_json(one)
     severity = severity_of(decision["limits"], decision["load"])
-    assert limits_json(severity) == decision["limits"]
+    assert limits_at(tuple(severity)).as_json() == decision["limits"]
 
 
 def test_the_reasons_of_a_tie_are_all_named() -> None:
