@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import difflib
 import os
+import zoneinfo
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlsplit
 
+from django.conf.locale import LANG_INFO
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management.utils import get_random_secret_key
+from django.utils.translation import to_language
 
 PREFIX = "GARMENT_COUNTER_"
 _TRUE = {"1", "true", "yes", "on"}
 _FALSE = {"0", "false", "no", "off", ""}
+ENGLISH = "en"
+"""What code, pages and tables are written in; it needs no catalogue."""
 
 
 def text(name: str, default: str = "") -> str:
@@ -43,6 +50,49 @@ def number(name: str, default: int) -> int:
     if not raw.isdigit():
         raise ImproperlyConfigured(f"{PREFIX}{name} is {raw!r}: write a whole number.")
     return int(raw)
+
+
+def translated(folders: Iterable[Path]) -> list[tuple[str, str]]:
+    """Codes and own names of the languages that the shop speaks, English first.
+
+    ``folders`` hold a folder for each language, as Django looks for them; only a catalogue that
+    is compiled counts, since no other is read.
+    """
+    catalogues = [path for folder in folders for path in folder.glob("*/LC_MESSAGES/django.mo")]
+    codes = {to_language(path.parent.parent.name) for path in catalogues} - {ENGLISH}
+    return [(code, _own_name(code)) for code in (ENGLISH, *sorted(codes))]
+
+
+def _own_name(code: str) -> str:
+    known = LANG_INFO.get(code, {})
+    return str(known.get("name_local", code))
+
+
+def language(name: str, languages: Iterable[tuple[str, str]]) -> str:
+    """The code of one of the languages; English where none is set."""
+    raw = text(name) or ENGLISH
+    code = to_language(raw.replace("-", "_"))
+    codes = [known for known, _own in languages]
+    if code not in codes:
+        raise ImproperlyConfigured(
+            f"{PREFIX}{name} is {raw!r}, and the shop is not translated into that: "
+            f"write {' or '.join(codes)}."
+        )
+    return code
+
+
+def time_zone(name: str, default: str) -> str:
+    """A name of the time zone database, spelled as there."""
+    raw = text(name) or default
+    try:
+        zoneinfo.ZoneInfo(raw)
+    except (ValueError, OSError, zoneinfo.ZoneInfoNotFoundError) as fault:
+        near = difflib.get_close_matches(raw, sorted(zoneinfo.available_timezones()), n=3)
+        raise ImproperlyConfigured(
+            f"{PREFIX}{name} is {raw!r}, which is no time zone: write a continent and a city as "
+            f"the time zone database spells them, for example {' or '.join(near or [default])}."
+        ) from fault
+    return raw
 
 
 def secret_key(folder: Path) -> str:

@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from django.utils.translation import gettext_lazy as _
-
 from counter import environment as env
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -100,9 +98,10 @@ AXES_RESET_ON_SUCCESS = True
 SILENCED_SYSTEM_CHECKS = ["axes.W006"]  # it wants addresses counted too, see above
 AXES_LOCKOUT_TEMPLATE = "counter/locked_out.html"
 
-LANGUAGE_CODE = env.text("LANGUAGE", "en")
-LANGUAGES = [("en", _("English"))]
-TIME_ZONE = env.text("TIME_ZONE", "Europe/London")
+LOCALE_PATHS = [BASE_DIR / "counter" / "locale"]
+LANGUAGES = env.translated(LOCALE_PATHS)
+LANGUAGE_CODE = env.language("LANGUAGE", LANGUAGES)
+TIME_ZONE = env.time_zone("TIME_ZONE", "Europe/London")
 USE_I18N = True
 USE_TZ = True
 
