@@ -1,0 +1,1 @@
+"""Small faults put into the product, one at a time, to see whether the tests notice."""
