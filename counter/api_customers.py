@@ -19,7 +19,7 @@ from counter.models import Shop
 from tickets.api_once import checked
 from tickets.api_shapes import FINDING, WRITING
 from tickets.customers import WRITTEN_FIELDS, find_customers, save_customer
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Customer
 from tickets.writing import atomic_write
 
@@ -110,5 +110,6 @@ def _customer(people: QuerySet[Customer], pk: int) -> Customer:
             "unknown_customer",
             _("There is no customer %(id)s.") % {"id": pk},
             _("Search by phone or name in customers/."),
+            kind=Kind.NOT_FOUND,
         )
     return customer

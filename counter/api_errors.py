@@ -13,29 +13,14 @@ from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
 from care_rules import FactsError
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.loadbook import Drops
 from tickets.numbers import NumberError
 
-_NOT_FOUND = {
-    "unknown_customer",
-    "unknown_load",
-    "unknown_machine",
-    "unknown_partner",
-    "unknown_piece",
-    "unknown_place",
-    "unknown_station",
-    "unknown_ticket",
-}
-_BAD_INPUT = {
-    "bad_amount",
-    "bad_facts",
-    "bad_phone",
-    "date_past",
-    "no_name",
-    "no_pieces",
-    "no_reason",
-    "too_many_pieces",
+_STATUSES = {
+    Kind.INVALID: status.HTTP_400_BAD_REQUEST,
+    Kind.NOT_FOUND: status.HTTP_404_NOT_FOUND,
+    Kind.CONFLICT: status.HTTP_409_CONFLICT,
 }
 _LONGEST_VALUE = 120
 _NEVER_SHOWN = {"password"}
@@ -49,7 +34,7 @@ def handle(error: Exception, context: dict[str, Any]) -> Response | None:
             agree = _("Send %(key)s here to agree.") % {"key": error.programme}
             sent = _look_up(_sent(context), ("programme",))
             shown["fields"] = [{"field": "programme", "value": _short(sent), "cure": agree}]
-        return Response(shown, status=_status_of(error))
+        return Response(shown, status=_STATUSES[error.kind])
     if isinstance(error, FactsError):
         faults = [(fault.field, fault.value, str(fault.cure)) for fault in error.faults]
         return _bad_fields("bad_facts", faults)
@@ -60,7 +45,7 @@ def handle(error: Exception, context: dict[str, Any]) -> Response | None:
                 "says": str(error),
                 "cure": _("Read the number on the tag or the slip again."),
             },
-            status=status.HTTP_404_NOT_FOUND,
+            status=_STATUSES[error.kind],
         )
     response = exception_handler(error, context)
     if response is None:
@@ -90,14 +75,6 @@ def plain(number: int, says: str, *, code: str = "", cure: str = "") -> dict[str
         "says": says,
         "cure": cure or _cure_of(number, says),
     }
-
-
-def _status_of(refused: Refused) -> int:
-    if refused.code in _NOT_FOUND:
-        return status.HTTP_404_NOT_FOUND
-    if refused.code in _BAD_INPUT:
-        return status.HTTP_400_BAD_REQUEST
-    return status.HTTP_409_CONFLICT
 
 
 def _bad_fields(code: str, faults: list[tuple[str, Any, str]]) -> Response:

@@ -37,7 +37,7 @@ from tickets.api_decide import decide_each
 from tickets.api_once import ONE_TIME_KEY, act_of, checked, key_used, one_time_key
 from tickets.api_shapes import FINDING, WRITING
 from tickets.customers import find_customers
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Piece, Ticket
 from tickets.numbers import NumberError
 from tickets.pieces import AcceptedCaution, PieceSpec
@@ -260,6 +260,7 @@ def find_ticket(number: int) -> Ticket:
             "unknown_ticket",
             _("There is no ticket %(ticket)s.") % {"ticket": number},
             _("Read the number again, or search by phone or name."),
+            kind=Kind.NOT_FOUND,
         )
     return ticket
 

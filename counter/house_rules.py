@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 import care_rules
 from counter.models import HouseRule
 from tickets import houserules
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.tracking import Act
 from tickets.writing import atomic_write
 
@@ -70,6 +70,7 @@ def add(
             "no_name",
             _("The short name “%(name)s” has no letter or figure in it.") % {"name": name},
             _("Name the rule in a few words, such as: no wool in dryers."),
+            kind=Kind.INVALID,
         )
     _must_fit({"name": name, **fields})
     try:
@@ -140,6 +141,7 @@ def retire(pk: int, reason: str, act: Act) -> HouseRule:
                 "no_reason",
                 _("Retiring “%(name)s” needs a reason.") % {"name": row.name},
                 _("Say why the house keeps it no more."),
+                kind=Kind.INVALID,
             )
         row.retired_by, row.retired_at, row.retired_reason = act.by, act.at, reason
         row.save(update_fields=["retired_by", "retired_at", "retired_reason"])

@@ -8,7 +8,7 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from counter.models import Shop
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 
 WHOLE_ONLY = frozenset({"CLP", "ISK", "JPY", "KRW", "VND"})
 """Currencies without a smaller unit in use (ISO 4217 minor unit 0; listed from memory)."""
@@ -50,11 +50,13 @@ def parse_money(text: str, shop: Shop, where: str) -> Decimal:
             "bad_amount",
             _("%(where)s: %(text)s is too much.") % {"where": where, "text": text.strip()},
             _("Write at most %(most)s.") % {"most": format_money(MOST, shop)},
+            kind=Kind.INVALID,
         )
     if not amount.is_finite() or amount < 0 or amount != rounded(amount, shop):
         raise Refused(
             "bad_amount",
             _("%(where)s: %(text)s is not an amount.") % {"where": where, "text": text.strip()},
             _("Write it like %(example)s.") % {"example": "12.50" if decimals(shop) else "1250"},
+            kind=Kind.INVALID,
         )
     return amount

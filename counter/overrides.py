@@ -18,7 +18,7 @@ from django.utils.translation import gettext as _
 import care_rules
 from counter.models import IntakeDraft, RecordedOverride, Shop
 from counter.roles import OWNER, roles_of
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Ticket
 from tickets.tracking import Act
 from tickets.writing import atomic_write
@@ -118,6 +118,7 @@ def record(
                 "no_reason",
                 _("Lifting a limit, or taking that back, needs a reason."),
                 _("Write how the maker's finish is known."),
+                kind=Kind.INVALID,
             )
         seal = seal_of(piece["facts"])
         RecordedOverride.objects.bulk_create(

@@ -35,7 +35,7 @@ from counter.money import MOST, decimals, format_money, rounded
 from tickets import tracking
 from tickets.calendar import business_day
 from tickets.choices import PieceState
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Piece, Ticket
 from tickets.tracking import Act
 from tickets.writing import atomic_write
@@ -161,7 +161,12 @@ def take(
     _check_amount(amount)
     refuse_card_number(reason, _("Reason"))
     if kind == Payment.Kind.REFUND and not reason:
-        raise Refused("no_reason", _("A refund needs a reason."), _("Say why it goes back."))
+        raise Refused(
+            "no_reason",
+            _("A refund needs a reason."),
+            _("Say why it goes back."),
+            kind=Kind.INVALID,
+        )
     with atomic_write():
         locked = tracking.lock_ticket(ticket.number)
         if known := Payment.objects.filter(client_key=client_key).first():
@@ -259,6 +264,7 @@ def _check_amount(amount: Decimal) -> None:
             _("%(amount)s can't be taken.") % {"amount": amount},
             _("Write an amount above zero, like %(example)s.")
             % {"example": "12.50" if decimals(shop) else "1250"},
+            kind=Kind.INVALID,
         )
 
 

@@ -16,7 +16,7 @@ from counter.money import format_money
 from tickets import numbers, tracking
 from tickets.choices import CLOSED_STATES, PieceState
 from tickets.customers import FEWEST_DIGITS, enough_letters, find_customers, words_of
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Customer, Piece, Ticket
 from tickets.tracking import Act
 from tickets.writing import atomic_write
@@ -248,6 +248,7 @@ def _piece(code: str) -> Piece:
             "unknown_piece",
             _("There is no piece %(code)s.") % {"code": numbers.spoken(code)},
             _("Scan the tag again, or type the number under the bars."),
+            kind=Kind.NOT_FOUND,
         )
     return piece
 

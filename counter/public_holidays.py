@@ -13,7 +13,7 @@ from functools import cache
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 
 DAYS = 365
 
@@ -68,6 +68,7 @@ def coming(place: str, first: date) -> list[tuple[date, str]]:
             "unknown_place",
             _("No public holidays are known for %(place)s.") % {"place": place or "–"},
             _("Choose a country and region of the list, or write the closed days by hand."),
+            kind=Kind.NOT_FOUND,
         )
     last = first + timedelta(days=DAYS - 1)
     found = country_holidays(

@@ -41,7 +41,7 @@ from tickets.api_shapes import (
     errors,
 )
 from tickets.choices import BOARD_STATIONS, CLOSED_STATES, MoveKind, Station
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Hold, Move, Piece
 from tickets.tracking import Act, Moved
 
@@ -59,6 +59,7 @@ def piece_code_of(text: str) -> str:
             "unknown_piece",
             _("%(ticket)s is a ticket, not a piece.") % {"ticket": code.spoken},
             _("Add the piece's number, for example %(ticket)s-01.") % {"ticket": code.spoken},
+            kind=Kind.NOT_FOUND,
         )
     return code.digits
 
@@ -71,6 +72,7 @@ def find_piece(code: str) -> Piece:
             "unknown_piece",
             _("There is no piece %(code)s.") % {"code": numbers.spoken(code)},
             _("Scan the tag again, or type the number under the bars."),
+            kind=Kind.NOT_FOUND,
         )
     return piece
 
@@ -239,7 +241,7 @@ class Scan(APIView):
         pending = scanning.Pending(kind, (code,), act.at.isoformat()) if kind else None
         scanned = scanning.scan(Station(data["station"]), line, act, pending)
         if scanned.tone == scanning.BAD:
-            raise Refused(scanned.code, scanned.says, scanned.cure)
+            raise Refused(scanned.code, scanned.says, scanned.cure, scanned.kind)
         if scanned.repeated and scanned.piece != code:
             raise key_used(scanned.says)
         return Response(
@@ -299,5 +301,6 @@ def station_of(name: str, offered: tuple[Station, ...]) -> Station:
             "unknown_station",
             _("There is no station %(station)s here.") % {"station": name[:40]},
             _("Choose one of: %(stations)s.") % {"stations": ", ".join(offered)},
+            kind=Kind.NOT_FOUND,
         )
     return Station(name)

@@ -35,7 +35,7 @@ from tickets.api_load_shapes import (
 from tickets.api_once import KNOWN, ONE_TIME_KEY, OnceView, act_of, checked, key_used, once
 from tickets.api_shapes import FINDING, WRITING, OnceSerializer
 from tickets.choices import Station
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.loadbook import Booked
 from tickets.machinery import LOAD_STATIONS
 from tickets.models import Load, LoadEvent, Move, Piece
@@ -243,6 +243,7 @@ def _shown(pk: int) -> dict[str, Any]:
             "unknown_load",
             _("There is no load %(load)d.") % {"load": pk},
             _("Choose one of those that loads/ lists."),
+            kind=Kind.NOT_FOUND,
         )
     pieces = loadpieces.inside(load)
     return {

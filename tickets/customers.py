@@ -10,7 +10,7 @@ import phonenumbers
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Customer, CustomerWord
 from tickets.writing import atomic_write
 
@@ -86,6 +86,7 @@ def parse_phone(text: str, region: str) -> str:
             "bad_phone",
             _("Phone %(phone)s is not a number that can be dialled.") % {"phone": text},
             _("Read it back with the customer, with the area or country code."),
+            kind=Kind.INVALID,
         )
     return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)
 
@@ -109,7 +110,10 @@ def save_customer(customer: Customer, *, phone: str, region: str) -> Customer:
     words = _words_to_find(customer.name)
     if not words:
         raise Refused(
-            "no_name", _("The name has no letters."), _("Write the name the customer gives.")
+            "no_name",
+            _("The name has no letters."),
+            _("Write the name the customer gives."),
+            kind=Kind.INVALID,
         )
     customer.phone = parse_phone(phone, region)
     customer.phone_reversed = customer.phone.removeprefix("+")[::-1]

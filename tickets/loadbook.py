@@ -19,7 +19,7 @@ from django.utils.translation import gettext as _
 from tickets import loadpieces, tracking
 from tickets.calendar import ShopCalendar, business_day
 from tickets.choices import PieceState, Station
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.loadchecks import (
     drum_of,
     must_agree,
@@ -74,6 +74,7 @@ def open_load(machine_pk: int, codes: Sequence[str], act: Act) -> Booked:
                 "unknown_machine",
                 _("There is no such machine in use."),
                 _("Choose one that the page of loads shows."),
+                kind=Kind.NOT_FOUND,
             )
         load = Load(machine=machine, station=station_of(machine.kind), opened_at=act.at)
         return _opened(load, pieces, act)
@@ -91,6 +92,7 @@ def open_bag(partner_pk: int, codes: Sequence[str], act: Act) -> Booked:
                 "unknown_partner",
                 _("There is no such partner in use."),
                 _("Choose one that the page of bags shows."),
+                kind=Kind.NOT_FOUND,
             )
         return _opened(
             Load(partner=partner, station=Station.SEND_OUT, opened_at=act.at), pieces, act
@@ -316,6 +318,7 @@ def _lock(pk: int) -> Load:
             "unknown_load",
             _("There is no load %(load)d.") % {"load": pk},
             _("Choose one on the page of loads."),
+            kind=Kind.NOT_FOUND,
         )
     return load
 

@@ -15,7 +15,7 @@ from django.utils.translation import ngettext
 
 from tickets import bagfloor, loadbook, loadchecks, loadfloor, loadpieces, loadwords
 from tickets.choices import Station
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.loadbook import Booked, Drops
 from tickets.models import Load, LoadEvent, LoadPiece, Piece
 from tickets.models.machines import LoadState
@@ -68,9 +68,9 @@ def _answer(do: Callable[[str], Scanned], text: str, act: Act, pending: Pending 
         return do(line)
     except (Refused, NumberError) as no:
         if isinstance(no, NumberError):
-            no = Refused("unknown_number", str(no))
+            no = Refused("unknown_number", str(no), kind=no.kind)
         kept = None if of_another(pending, text) else pending
-        return Scanned(BAD, no.says, no.cure, pending=kept, code=no.code)
+        return Scanned(BAD, no.says, no.cure, pending=kept, code=no.code, kind=no.kind)
 
 
 def _known(act: Act, pending: Pending | None) -> Scanned | None:
@@ -106,6 +106,7 @@ def _piece(line: str) -> Piece:
             "unknown_piece",
             _("There is no piece %(code)s.") % {"code": code.spoken},
             _("Read the figures on the tag again; the ticket may have fewer pieces."),
+            kind=Kind.NOT_FOUND,
         )
     return piece
 
@@ -227,7 +228,7 @@ def _answered(load_pk: int, yes: bool, act: Act, pending: Pending | None) -> Sca
             return _said(loadbook.take_off(load_pk, piece.code, act))
         return _add(load_pk, piece, act, agreed=pending.codes[1])
     except Refused as no:  # it was moved or the load closed meanwhile: the question is over
-        return Scanned(BAD, no.says, no.cure, piece=piece.code, code=no.code)
+        return Scanned(BAD, no.says, no.cure, piece=piece.code, code=no.code, kind=no.kind)
 
 
 def _said(done: Booked) -> Scanned:

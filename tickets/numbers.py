@@ -16,6 +16,8 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from tickets.errors import Kind
+
 FIRST_TICKET = 1_000_001
 LAST_TICKET = 9_899_999
 LAST_POSITION = 99
@@ -30,6 +32,8 @@ class NumberError(ValueError):
     ``reason`` is one of ``empty``, ``letters``, ``length``, ``check``, ``ticket`` and
     ``position``, for callers that act on the kind of fault.
     """
+
+    kind = Kind.NOT_FOUND
 
     def __init__(self, reason: str, message: str) -> None:
         super().__init__(message)

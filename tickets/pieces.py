@@ -18,7 +18,7 @@ import care_rules
 from tickets import garments, houserules, numbers, tracking, washes, weights, workloads
 from tickets.calendar import business_day
 from tickets.choices import Station
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Acceptance, Customer, Piece, RouteStep, Ticket
 from tickets.scheduling import PlannedStep, task_of
 from tickets.tracking import Act
@@ -80,13 +80,19 @@ def open_ticket(
     if known := Ticket.objects.filter(client_key=key).first():
         return known
     if not specs:
-        raise Refused("no_pieces", _("The ticket has no piece."), _("Add at least one piece."))
+        raise Refused(
+            "no_pieces",
+            _("The ticket has no piece."),
+            _("Add at least one piece."),
+            kind=Kind.INVALID,
+        )
     if len(specs) > MOST_PIECES:
         raise Refused(
             "too_many_pieces",
             _("A ticket takes %(most)d pieces, not %(count)d.")
             % {"most": MOST_PIECES, "count": len(specs)},
             _("Open a second ticket for the rest."),
+            kind=Kind.INVALID,
         )
     house_rules = houserules.current()
     earlier = [spec.earlier for spec in specs]
@@ -142,7 +148,12 @@ def decide_again(piece_code: str, facts: Mapping[str, Any], reason: str, act: Ac
     steps may be done). The reason is kept with the move.
     """
     if not reason.strip():
-        raise Refused("no_reason", _("A new decision needs a reason."), _("Say what changed."))
+        raise Refused(
+            "no_reason",
+            _("A new decision needs a reason."),
+            _("Say what changed."),
+            kind=Kind.INVALID,
+        )
     with atomic_write():
         piece = Piece.objects.select_for_update().filter(code=piece_code).first()
         if piece is None:
@@ -150,6 +161,7 @@ def decide_again(piece_code: str, facts: Mapping[str, Any], reason: str, act: Ac
                 "unknown_piece",
                 _("There is no piece %(code)s.") % {"code": piece_code},
                 _("Scan the tag again, or type the number under the bars."),
+                kind=Kind.NOT_FOUND,
             )
         if known := tracking.already_done(act):
             return known.piece
@@ -210,6 +222,7 @@ def _decide(
             _("Piece %(position)d, %(field)s: %(value)s can't be used.")
             % {"position": position, "field": fault.field, "value": fault.value},
             str(fault.cure),
+            kind=Kind.INVALID,
         ) from error
     _must_be_counted(position, spec, decision)
     named = {item.key for item in spec.accepted if item.by_name.strip()}

@@ -22,7 +22,7 @@ from counter.intake import came_before
 from counter.intake.photos import drop_photo
 from counter.models import IntakeDraft
 from tickets import garments
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Customer
 from tickets.pieces import MOST_PIECES
 from tickets.writing import atomic_write
@@ -117,6 +117,7 @@ def add_earlier(key: uuid.UUID, code: str) -> int:
                 "unknown_piece",
                 _("There is no piece %(code)s.") % {"code": code[:12]},
                 _("Choose a garment from the list, or add it as a new one."),
+                kind=Kind.NOT_FOUND,
             )
         blank = draft.pieces.pop() if draft.pieces and is_blank(draft.pieces[-1]) else None
         position = len(draft.pieces) + 1
@@ -220,6 +221,7 @@ def _must_have_room(pieces: int) -> None:
             "too_many_pieces",
             _("A ticket takes %(most)d pieces.") % {"most": MOST_PIECES},
             _("Open a second ticket for the rest."),
+            kind=Kind.INVALID,
         )
 
 

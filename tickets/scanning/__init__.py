@@ -13,7 +13,7 @@ from collections.abc import Callable
 from django.utils.translation import gettext as _
 
 from tickets.choices import WORK_STATIONS, MoveKind, Station
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Move, Piece, RackPlace
 from tickets.numbers import NumberError, PieceCode, TicketCode, parse_code
 from tickets.scanning.finishing import hang_at, match, towards_rack, whole_ticket
@@ -65,9 +65,9 @@ def scan(station: Station, text: str, act: Act, pending: Pending | None = None) 
         return _scan(station, plain_line(text), act, pending)
     except (Refused, NumberError) as no:
         if isinstance(no, NumberError):
-            no = Refused("unknown_number", str(no))
+            no = Refused("unknown_number", str(no), kind=no.kind)
         kept = None if of_another(pending, text) else pending
-        return Scanned(BAD, no.says, no.cure, pending=kept, code=no.code)
+        return Scanned(BAD, no.says, no.cure, pending=kept, code=no.code, kind=no.kind)
 
 
 def of_another(pending: Pending | None, text: str) -> bool:
@@ -150,6 +150,7 @@ def station_card(name: str) -> Scanned:
             "unknown_station",
             _("There is no station %(name)s.") % {"name": name},
             _("Print the cards anew, or choose the station on the overview."),
+            kind=Kind.NOT_FOUND,
         )
     return Scanned(SAME, _("To the board: %(name)s") % {"name": Station(key).label}, go_to=key)
 
@@ -161,6 +162,7 @@ def _piece(station: Station, code: PieceCode, act: Act, pending: Pending | None)
             "unknown_piece",
             _("There is no piece %(code)s.") % {"code": code.spoken},
             _("Read the figures on the tag again; the ticket may have fewer pieces."),
+            kind=Kind.NOT_FOUND,
         )
     handler: Callable[[Piece, Act, Pending | None], Scanned]
     if station == Station.ASSEMBLY:

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from tickets import tracking
 from tickets.choices import CLOSED_STATES, PieceState, Station
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Piece, Ticket
 from tickets.scanning.results import ASK, BAD, GOOD, RACK, SAME, Pending, Scanned
 from tickets.tracking import Act
@@ -136,7 +136,7 @@ def _without(pending: Pending, refused: str, no: Refused) -> Scanned:
     """The one that went elsewhere meanwhile is put aside; the others still wait for the place."""
     rest = replace(pending, codes=tuple(code for code in pending.codes if code != refused))
     if not rest.codes:
-        return Scanned(BAD, no.says, no.cure, piece=refused, code=no.code)
+        return Scanned(BAD, no.says, no.cure, piece=refused, code=no.code, kind=no.kind)
     cure = _("Nothing was hung. Put it aside, then scan the place again for %(pieces)s.")
     return Scanned(
         BAD,
@@ -145,6 +145,7 @@ def _without(pending: Pending, refused: str, no: Refused) -> Scanned:
         piece=refused,
         pending=rest,
         code=no.code,
+        kind=no.kind,
     )
 
 
@@ -169,6 +170,7 @@ def whole_ticket(station: Station, number: int, act: Act, pending: Pending | Non
             "unknown_ticket",
             _("There is no ticket %(ticket)s.") % {"ticket": number},
             _("Read the number again, or search by phone or name."),
+            kind=Kind.NOT_FOUND,
         )
     if station == Station.ASSEMBLY:
         if sent := _send_on(ticket, act):

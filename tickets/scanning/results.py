@@ -6,6 +6,8 @@ from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
+from tickets.errors import Kind
+
 GOOD, SAME, ASK, BAD = "good", "same", "ask", "bad"
 """Done; nothing new to do; one more line needed; refused."""
 
@@ -50,7 +52,7 @@ class Pending:
 class Scanned:
     """The answer to one line. ``go_to`` names the board that a station card asks for.
 
-    ``code`` is the stable word of a refusal, as in ``Refused``.
+    ``code`` is the stable word of a refusal and ``kind`` its kind, as in ``Refused``.
     """
 
     tone: str
@@ -62,3 +64,4 @@ class Scanned:
     go_to: str = ""
     repeated: bool = False
     code: str = ""
+    kind: Kind = Kind.CONFLICT

@@ -169,7 +169,7 @@ def answer_question(station: Station, yes: bool, act: Act, pending: Pending | No
         moved = tracking.answer_wet_check(code, yes, act)
     except Refused as no:
         # It was asked and answered elsewhere meanwhile.
-        return Scanned(BAD, no.says, no.cure, piece=code, code=no.code)
+        return Scanned(BAD, no.says, no.cure, piece=code, code=no.code, kind=no.kind)
     words = {"piece": moved.piece.spoken, "next": moved.piece.get_station_display()}
     says = (
         _("%(piece)s: stain gone. Next: %(next)s.") % words

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from tickets import signals
 from tickets.calendar import business_day
 from tickets.choices import CLOSED_STATES, TRANSITIONS, MoveKind, PieceState, Station
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Move, Piece, RackPlace, RouteStep, Ticket
 
 if TYPE_CHECKING:
@@ -65,6 +65,7 @@ def lock_ticket(number: int) -> Ticket:
             "unknown_ticket",
             _("There is no ticket %(ticket)s.") % {"ticket": number},
             _("Read the number again, or search by phone or name."),
+            kind=Kind.NOT_FOUND,
         )
     return ticket
 
@@ -84,6 +85,7 @@ def lock_piece(code: str) -> Piece:
             "unknown_piece",
             _("There is no piece %(code)s.") % {"code": code},
             _("Scan the tag again, or type the number under the bars."),
+            kind=Kind.NOT_FOUND,
         )
     return piece
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.utils.translation import gettext as _
 
 from tickets.choices import CLOSED_STATES, TRANSITIONS, MoveKind, PieceState, Station
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Move, Piece, RackPlace
 from tickets.tracking.base import (
     Act,
@@ -155,5 +155,6 @@ def _place(code: str) -> RackPlace:
             "unknown_place",
             _("There is no rack place %(place)s.") % {"place": code.strip() or "–"},
             _("Scan the label on the rack, or ask the owner to add the place."),
+            kind=Kind.NOT_FOUND,
         )
     return place

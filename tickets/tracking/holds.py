@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from tickets.calendar import business_day
 from tickets.choices import MoveKind, Station
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Hold
 from tickets.tracking.base import Act, Moved, already_done, lock_piece, settle, write_move
 from tickets.writing import atomic_write
@@ -21,12 +21,18 @@ if TYPE_CHECKING:
 def hold(piece_code: str, reason: str, owner: User, ask_again_on: date, act: Act) -> Moved:
     """Stop a piece, with a reason, a person who owns the question and the day to ask again."""
     if not reason.strip():
-        raise Refused("no_reason", _("A hold needs a reason."), _("Say what is being waited for."))
+        raise Refused(
+            "no_reason",
+            _("A hold needs a reason."),
+            _("Say what is being waited for."),
+            kind=Kind.INVALID,
+        )
     if ask_again_on < business_day(act.at):
         raise Refused(
             "date_past",
             _("The day to ask again, %(day)s, is past.") % {"day": ask_again_on.isoformat()},
             _("Choose today or later."),
+            kind=Kind.INVALID,
         )
     with atomic_write():
         piece = lock_piece(piece_code)
@@ -48,7 +54,12 @@ def hold(piece_code: str, reason: str, owner: User, ask_again_on: date, act: Act
 def release(piece_code: str, outcome: str, act: Act) -> Moved:
     """End a hold with what came of it; the piece waits again where it stood."""
     if not outcome.strip():
-        raise Refused("no_reason", _("Ending a hold needs its outcome."), _("Say what was agreed."))
+        raise Refused(
+            "no_reason",
+            _("Ending a hold needs its outcome."),
+            _("Say what was agreed."),
+            kind=Kind.INVALID,
+        )
     with atomic_write():
         piece = lock_piece(piece_code)
         if repeated := already_done(act):
@@ -68,7 +79,12 @@ def release(piece_code: str, outcome: str, act: Act) -> Moved:
 def return_undone(piece_code: str, reason: str, act: Act) -> Moved:
     """Give a piece back without the work, with a reason."""
     if not reason.strip():
-        raise Refused("no_reason", _("A return needs a reason."), _("Say why it goes back."))
+        raise Refused(
+            "no_reason",
+            _("A return needs a reason."),
+            _("Say why it goes back."),
+            kind=Kind.INVALID,
+        )
     with atomic_write():
         piece = lock_piece(piece_code)
         if repeated := already_done(act):

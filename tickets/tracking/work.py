@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from django.utils.translation import gettext as _
 
 from tickets.choices import WORK_STATIONS, MoveKind, PieceState, Station
-from tickets.errors import Refused
+from tickets.errors import Kind, Refused
 from tickets.models import Piece, RouteStep
 from tickets.tracking.base import (
     Act,
@@ -77,7 +77,9 @@ def send_back(piece_code: str, station: Station, reason: str, act: Act) -> Moved
     that a hem done twice does not mean a wash done twice.
     """
     if not reason.strip():
-        raise Refused("no_reason", _("A redo needs a reason."), _("Say what is wrong."))
+        raise Refused(
+            "no_reason", _("A redo needs a reason."), _("Say what is wrong."), kind=Kind.INVALID
+        )
     with atomic_write():
         piece = lock_piece(piece_code)
         if repeated := already_done(act):
