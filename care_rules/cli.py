@@ -10,10 +10,11 @@ import gc
 import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any, TextIO
+from typing import TextIO
 
 from care_rules.engine import decide
 from care_rules.errors import FactsError
+from care_rules.jsons import Json
 from care_rules.parse import parse_facts
 from care_rules.speech import one_language
 from care_rules.vocabulary import Facts
@@ -43,7 +44,7 @@ def run(argv: Sequence[str], stdin: TextIO, stdout: TextIO, stderr: TextIO) -> i
         return 2
 
 
-def _answer(given: Any, stdout: TextIO, stderr: TextIO) -> int:
+def _answer(given: Json, stdout: TextIO, stderr: TextIO) -> int:
     many = isinstance(given, list)
     facts: list[Facts] = []
     refused = False
@@ -81,7 +82,7 @@ def _collector_at_rest() -> Iterator[None]:
             gc.enable()
 
 
-def _read(name: str, stdin: TextIO) -> Any:
+def _read(name: str, stdin: TextIO) -> Json:
     where = "standard input" if name == "-" else f"file {name!r}"
     try:
         if name == "-":
@@ -105,7 +106,7 @@ def _read(name: str, stdin: TextIO) -> Any:
         raise _Unreadable(f"{where}: {error}") from error
 
 
-def _unrepeated(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+def _unrepeated(pairs: list[tuple[str, Json]]) -> dict[str, Json]:
     found = dict(pairs)
     if len(found) < len(pairs):
         keys = [key for key, _ in pairs]

@@ -5,11 +5,11 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Collection, Mapping
 from functools import cache
-from typing import Any
 
 from care_rules import vocabulary as words
 from care_rules.errors import FactsError, Fault
 from care_rules.fibre_words import fibres_meant
+from care_rules.jsons import Json, JsonMapping, JsonObject
 from care_rules.meanings import fold
 from care_rules.speech import gettext as _
 from care_rules.tables import book
@@ -64,7 +64,7 @@ class _Reader:
     def fault(self, field: str, value: object, cure: str) -> None:
         self.faults.append(Fault(field, value, cure))
 
-    def mapping(self, at: str, value: object, keys: frozenset[str]) -> Mapping[str, Any]:
+    def mapping(self, at: str, value: object, keys: frozenset[str]) -> JsonMapping:
         if not isinstance(value, Mapping):
             self.fault(at, value, _("give an object with named fields"))
             return {}
@@ -88,7 +88,7 @@ class _Reader:
         self.fault(at, value, _("use true or false"))
         return False
 
-    def items(self, at: str, value: object) -> list[Any]:
+    def items(self, at: str, value: object) -> list[Json]:
         if isinstance(value, list | tuple):
             return list(value)
         self.fault(at, value, _("give a list"))
@@ -120,11 +120,11 @@ class _Reader:
         return tuple(found)
 
 
-def parse_facts(obj: Mapping[str, Any]) -> Facts:
+def parse_facts(obj: JsonMapping) -> Facts:
     """Facts from a JSON object; raises FactsError with every fault that was found."""
     read = _Reader()
     given = read.mapping("(whole)" if not isinstance(obj, Mapping) else "", obj, _TOP)
-    taken: dict[str, Any] = {}
+    taken: JsonObject = {}
     for field, value in given.items():
         take = _FIELDS.get(field)
         if take is not None:
@@ -208,7 +208,7 @@ def _percent(read: _Reader, at: str, value: object) -> float | None:
 
 def _label(read: _Reader, at: str, value: object) -> Label:
     given = read.mapping(at, value, _LABEL)
-    taken: dict[str, Any] = {}
+    taken: JsonObject = {}
     for field in ("state", "edition", "market"):
         if field in given:
             taken[field] = _one(read, f"{at}.{field}", given[field])
@@ -247,7 +247,7 @@ def _stains(read: _Reader, at: str, value: object) -> tuple[str, ...]:
 
 def _shop(read: _Reader, at: str, value: object) -> ShopAbilities:
     given = read.mapping(at, value, _SHOP)
-    taken: dict[str, Any] = {}
+    taken: JsonObject = {}
     if "wet_cleaning" in given:
         taken["wet_cleaning"] = read.flag(f"{at}.wet_cleaning", given["wet_cleaning"])
     for field in ("dry_cleaning", "send_out"):
@@ -256,7 +256,7 @@ def _shop(read: _Reader, at: str, value: object) -> ShopAbilities:
     return ShopAbilities(**taken)
 
 
-_FIELDS: dict[str, Callable[[_Reader, str, object], Any]] = {
+_FIELDS: dict[str, Callable[[_Reader, str, object], Json]] = {
     "id": _text,
     "kind": _one,
     "construction": _one,

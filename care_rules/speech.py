@@ -7,12 +7,13 @@ keys, setting values and the words of the contract are never translated.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache, wraps
-from typing import Any, TypeVar, cast
+from typing import Concatenate, ParamSpec, TypeVar, cast
 
-Made = TypeVar("Made", bound=Callable[..., Any])
+Given = ParamSpec("Given")
+Made = TypeVar("Made")
 
 ENGLISH = "en"
 
@@ -70,15 +71,16 @@ def gettext_noop(text: str) -> str:
     return text
 
 
-def each_language(make: Made) -> Made:
+def each_language(make: Callable[Given, Made]) -> Callable[Given, Made]:
     """Keep what ``make`` returns for the same arguments, once for each language it is asked in."""
 
-    @cache
-    def kept(_language: str, *given: Hashable) -> Any:
-        return make(*given)
+    def made(_language: str, *given: Given.args, **named: Given.kwargs) -> Made:
+        return make(*given, **named)
+
+    kept = cast("Callable[Concatenate[str, Given], Made]", cache(made))
 
     @wraps(make)
-    def asked(*given: Hashable) -> Any:
-        return kept(_Tongue.language(), *given)
+    def asked(*given: Given.args, **named: Given.kwargs) -> Made:
+        return kept(_Tongue.language(), *given, **named)
 
-    return cast(Made, asked)
+    return asked
