@@ -26,7 +26,7 @@ from care_rules.jsons import JsonMapping, JsonObject
 from care_rules.loads import may_share_load
 from care_rules.parse import parse_facts
 from care_rules.rulebook import TABLES_VERSION, review_rows, rule
-from care_rules.stored import read_decision
+from care_rules.stored import read_decision, read_facts
 from care_rules.vocabulary import (
     Component,
     Entry,
@@ -76,6 +76,7 @@ __all__ = [
     "may_share_load",
     "parse_facts",
     "read_decision",
+    "read_facts",
     "reading_notes",
     "review_rows",
     "rule",

@@ -1,6 +1,8 @@
-"""A decision read back from its JSON: the exact inverse of ``Decision.as_json``.
+"""What was stored, read back into its types: a decision, and the facts that it was made from.
 
-What was stored must have exactly the fields of the contract. Where a later contract adds one, the
+``read_decision`` is the exact inverse of ``Decision.as_json``.
+
+A stored decision must have exactly the fields of the contract. Where a later contract adds one, the
 version in ``tables`` is to say from when on it may be missing; until then nothing may.
 """
 
@@ -24,9 +26,9 @@ from care_rules.decision import (
     WetCleanLimit,
 )
 from care_rules.errors import DecisionError
-from care_rules.jsons import Json, JsonObject
+from care_rules.jsons import Json, JsonMapping, JsonObject
 from care_rules.limits import ACTIONS, AXES, BLEACHES, SOLVENT_SETS, SPINS, TUMBLES
-from care_rules.vocabulary import LEVELS
+from care_rules.vocabulary import LEVELS, Component, Facts, FibreShare, Label, ShopAbilities
 
 
 class _Shape:
@@ -100,6 +102,8 @@ _JSON_NAMES = {
     list: "a list",
     dict: "an object",
 }
+_PLAIN_FACTS = frozenset({"id", "kind", "construction", "colour", "colour_tested", "wearer"})
+_LISTED_FACTS = ("trims", "damage", "hazards", "services", "work", "accepted", "overrides")
 _PATHS = frozenset({*AXES, "wash.allowed"})
 
 
@@ -181,6 +185,41 @@ def _read_because(given: JsonObject) -> dict[str, tuple[str, ...]]:
             raise _not_a("because", path, list, keys)
         read[path] = _texts("because", path, keys)
     return read
+
+
+def read_facts(given: JsonMapping) -> Facts:
+    """The facts of a piece as they were told, without looking their keys up in today's tables.
+
+    For facts that ``parse_facts`` took when they were stored: a key that the tables have dropped
+    since is kept, and a field left out is "not stated".
+    """
+    taken = {name: value for name, value in given.items() if name in _PLAIN_FACTS}
+    taken |= {name: tuple(given[name]) for name in _LISTED_FACTS if name in given}
+    if "components" in given:
+        taken["components"] = tuple(map(_read_component, given["components"]))
+    if "stains" in given:
+        taken["stains"] = tuple(item["stain"] for item in given["stains"])
+    if "label" in given:
+        label = _with_tuples(given["label"])
+        if label.get("symbols") or label.get("terms"):
+            label.setdefault("state", "read")
+        taken["label"] = Label(**label)
+    if "shop" in given:
+        taken["shop"] = ShopAbilities(**_with_tuples(given["shop"]))
+    return Facts(**taken)
+
+
+def _read_component(given: JsonMapping) -> Component:
+    shares = tuple(
+        FibreShare(share["fibre"], share.get("percent")) for share in given.get("fibres", ())
+    )
+    return Component(given.get("part", "other"), shares)
+
+
+def _with_tuples(given: JsonMapping) -> JsonObject:
+    return {
+        name: tuple(value) if isinstance(value, list) else value for name, value in given.items()
+    }
 
 
 def _texts(place: str, name: str, values: list[Json]) -> tuple[str, ...]:

@@ -5,12 +5,22 @@ from __future__ import annotations
 import copy
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from hypothesis import given
 
-from care_rules import Decision, DecisionError, decide, decide_json, parse_facts, read_decision
+from care_rules import (
+    Decision,
+    DecisionError,
+    Facts,
+    decide,
+    decide_json,
+    parse_facts,
+    read_decision,
+    read_facts,
+)
 from care_rules.limits import AXES
 from tests.care_rules.builders import piece
 from tests.care_rules.strategies import QUICK, facts
@@ -167,3 +177,27 @@ def test_every_limit_may_have_reasons() -> None:
     decision = rich()
     decision["because"] = {path: ["label.state"] for path in (*AXES, "wash.allowed")}
     assert list(read_decision(decision).because) == [*AXES, "wash.allowed"]
+
+
+@QUICK
+@given(facts())
+def test_stored_facts_are_read_as_they_were_told(told: dict[str, Any]) -> None:
+    parsed = parse_facts(told)
+    read = read_facts(json.loads(json.dumps(told)))
+    assert sorted(term.casefold() for term in read.label.terms) == sorted(parsed.label.terms)
+    label = replace(parsed.label, terms=read.label.terms)
+    services = parsed.services if told["services"] else ()
+    assert read == replace(parsed, label=label, services=services)
+
+
+def test_shares_and_a_label_without_a_state_are_read_too() -> None:
+    told = {**piece("wool 80, polyamide 20", lining="viscose"), "label": {"symbols": ["wash_40"]}}
+    assert read_facts(told) == parse_facts(told)
+    assert read_facts(told).components[0].fibres[0].percent == 80
+
+
+def test_stored_facts_may_name_what_the_tables_have_dropped() -> None:
+    stored = piece("cotton", "wash_40", trims=["a_trim_of_old"], stains=["a stain of old"])
+    read = read_facts(stored)
+    assert (read.trims, read.stains) == (("a_trim_of_old",), ("a stain of old",))
+    assert read_facts({}) == Facts()
