@@ -8,7 +8,7 @@ Fields, their order and their words are those of the decision contract; ``as_jso
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TypedDict
 
 from care_rules.jsons import JsonObject
@@ -170,7 +170,10 @@ class Step:
         return {
             "step": self.step,
             "station": self.station,
-            "settings": dict(self.settings),
+            "settings": {
+                name: value.copy() if isinstance(value, list) else value
+                for name, value in self.settings.items()
+            },
             "says": self.says,
             "because": list(self.because),
         }
@@ -218,8 +221,12 @@ class Decision:
     cautions: tuple[Caution, ...]
     because: Mapping[str, tuple[str, ...]]
 
+    def named(self, piece: str) -> Decision:
+        """The same decision about a like piece that is called so."""
+        return replace(self, id=piece)
+
     def as_json(self) -> JsonObject:
-        """The decision as plain JSON values, shaped as the contract says."""
+        """The decision as plain JSON values, shaped as the contract says: a copy of its own."""
         return {
             "id": self.id,
             "tables": self.tables,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from care_rules.decision import Decision, Step
 from care_rules.gather import Gather
@@ -24,7 +25,7 @@ from care_rules.process import IN_HOUSE, NOTHING, choose, named_ways, open_ways
 from care_rules.route import Work, build
 from care_rules.speech import gettext as _
 from care_rules.steps import Route
-from care_rules.tables import book
+from care_rules.tables import Book, book
 from care_rules.vocabulary import Facts
 
 
@@ -47,7 +48,26 @@ def decide(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> Decision:
     The strictest of all rules wins on every limit. ``facts`` comes from ``parse_facts``; a key
     that no table holds raises KeyError. ``house_rules`` only ever make a decision stricter; where
     one of them spoke, ``tables`` says so.
+
+    Most garments of a day are like one that came before, so decisions are kept by their facts.
     """
+    decision = _kept(facts, tuple(house_rules), book())
+    return decision if decision.id == facts.id else decision.named(facts.id)
+
+
+@lru_cache(maxsize=2048)
+def _kept(facts: Facts, house_rules: tuple[HouseRule, ...], _tables: Book) -> Decision:
+    """Facts are equal whatever the piece is called; the tables are those of one language."""
+    return work_out(facts, house_rules)
+
+
+def forget() -> None:
+    """Work every decision out anew from now on: for measuring."""
+    _kept.cache_clear()
+
+
+def work_out(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> Decision:
+    """``decide`` from the tables alone, without a look at what was decided before."""
     reading, materials, gather = gathered(facts, house_rules)
     tally = gather.tally(facts.overrides)
     work = _work(facts, materials, gather, tally)

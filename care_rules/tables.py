@@ -17,7 +17,7 @@ from care_rules.speech import each_language, gettext
 from care_rules.vocabulary import GROUPS
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Book:
     """All tables and what is worked out from them once, so that a decision only looks up."""
 

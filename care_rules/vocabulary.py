@@ -76,9 +76,10 @@ class Facts:
 
     ``overrides`` holds rule keys whose ``usual`` limits the owner has recorded as lifted for
     this piece (the maker's finish is known); they lift a limit up to the label, never past it.
+    What a piece is called (``id``) is no fact about it: like garments are equal.
     """
 
-    id: str = ""
+    id: str = field(default="", compare=False)
     kind: str = "other"
     construction: str = "unknown"
     colour: str = "unknown"

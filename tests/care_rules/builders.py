@@ -7,6 +7,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from care_rules import Decision, decide, parse_facts
+
 SHOP = {
     "wet_cleaning": False,
     "dry_cleaning": [],
@@ -39,6 +41,11 @@ def piece(fibres: str = "cotton", symbols: str | None = None, **more: Any) -> di
     stains = [{"stain": stain} for stain in more.pop("stains", [])]
     facts = {"id": "t", "kind": "other", "colour": "white", "components": components}
     return facts | {"label": label, "stains": stains, "shop": SHOP} | more
+
+
+def decided(facts: dict[str, Any]) -> Decision:
+    """The typed decision on these facts."""
+    return decide(parse_facts(facts))
 
 
 def keys(decision: dict[str, Any], level: str | None = None) -> list[str]:
