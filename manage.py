@@ -11,7 +11,7 @@ if sys.version_info < (3, 11):  # noqa: UP036
         f"{sys.version.split()[0]}. Install a newer Python and run manage.py with it."
     )
 
-from counter import setup_environment
+from counter.site import setup as setup_environment
 
 
 def main() -> None:

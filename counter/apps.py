@@ -6,14 +6,14 @@ from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 
 from care_rules import speech
-from tickets import shopface
+from tickets.shop import face
 
 
-def shop_face() -> shopface.ShopFace:
+def shop_face() -> face.ShopFace:
     from counter.models import Shop
 
     shop = Shop.current()
-    return shopface.ShopFace(
+    return face.ShopFace(
         name=shop.name,
         tag_size=shop.tag_size,
         tag_dpi=shop.tag_dpi,
@@ -28,10 +28,12 @@ class CounterConfig(AppConfig):
     verbose_name = _("Counter")
 
     def ready(self) -> None:
-        from counter import house_rules, notices, staff
+        from counter.care import house_rules
+        from counter.messages import services as notices
+        from counter.staff import services as staff
 
         speech.speak_through(lambda: get_language() or speech.ENGLISH, gettext)
         notices.connect()
-        shopface.register(shop_face)
+        face.register(shop_face)
         house_rules.connect()
         post_migrate.connect(staff.make_role_groups, sender=self)

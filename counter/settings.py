@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from counter import environment as env
+from counter.site import environment as env
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(env.text("DATA_DIR") or BASE_DIR / ".data")
@@ -36,7 +36,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
-    "counter.middleware.ContentSecurityPolicyMiddleware",  # first, so that files get it too
+    "counter.site.middleware.ContentSecurityPolicyMiddleware",  # first, so that files get it too
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -47,7 +47,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "counter.middleware.RoleMiddleware",
+    "counter.site.middleware.RoleMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 
@@ -64,7 +64,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "counter.context.shop",
+                "counter.site.context.shop",
             ],
         },
     }
@@ -96,7 +96,7 @@ AXES_FAILURE_LIMIT = 8
 AXES_COOLOFF_TIME = 0.25
 AXES_RESET_ON_SUCCESS = True
 SILENCED_SYSTEM_CHECKS = ["axes.W006"]  # it wants addresses counted too, see above
-AXES_LOCKOUT_TEMPLATE = "counter/locked_out.html"
+AXES_LOCKOUT_TEMPLATE = "counter/staff/locked_out.html"
 
 LOCALE_PATHS = [BASE_DIR / "counter" / "locale"]
 LANGUAGES = env.translated(LOCALE_PATHS)
@@ -134,7 +134,7 @@ EMAIL_BACKEND = (
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SESSION_COOKIE_HTTPONLY = True
-CSRF_FAILURE_VIEW = "counter.views.trouble.old_page"
+CSRF_FAILURE_VIEW = "counter.site.trouble.old_page"
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 14
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
@@ -158,12 +158,12 @@ REST_FRAMEWORK = {
         "rest_framework.authentication.TokenAuthentication",
         "rest_framework.authentication.SessionAuthentication",
     ],
-    "DEFAULT_PERMISSION_CLASSES": ["counter.api_permissions.RolePermission"],
-    "DEFAULT_PAGINATION_CLASS": "counter.api_parsing.Pages",
-    "DEFAULT_PARSER_CLASSES": ["counter.api_parsing.BoundedJSONParser"],
+    "DEFAULT_PERMISSION_CLASSES": ["counter.staff.permissions.RolePermission"],
+    "DEFAULT_PAGINATION_CLASS": "counter.site.api_parsing.Pages",
+    "DEFAULT_PARSER_CLASSES": ["counter.site.api_parsing.BoundedJSONParser"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "EXCEPTION_HANDLER": "counter.api_errors.handle",
+    "EXCEPTION_HANDLER": "counter.site.api_errors.handle",
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
 SPECTACULAR_SETTINGS = {
@@ -184,11 +184,11 @@ SPECTACULAR_SETTINGS = {
     "SERVE_INCLUDE_SCHEMA": False,
     "ENUM_NAME_OVERRIDES": {
         "StationKey": "tickets.choices.Station",
-        "BoardKey": "tickets.api_shapes.BOARDS",
+        "BoardKey": "tickets.api.shapes.BOARDS",
         "PieceState": "tickets.choices.PieceState",
         "MoveKind": "tickets.choices.MoveKind",
         "PaymentKind": "counter.models.Payment.Kind",
-        "TicketState": "counter.api_shapes.STATES",
+        "TicketState": "counter.intake.shapes.STATES",
         "LoadState": "tickets.models.machines.LoadState",
         "LoadEventKind": "tickets.models.machines.LoadEventKind",
         "MachineKind": "tickets.models.machines.MachineKind",

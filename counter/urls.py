@@ -3,39 +3,33 @@
 from django.contrib import admin
 from django.urls import include, path
 
-from counter.views import (
-    care,
-    closed_days,
-    crews,
-    home,
-    intake,
-    machines,
-    owner,
-    partners,
-    pickup,
-    plan,
-    shop,
-    weights,
-)
+from counter.care import views
+from counter.intake import views as intake
+from counter.owner import plan_views
+from counter.owner import views as owner
+from counter.pickup import views as pickup
+from counter.shop import crew_views, holiday_views, machine_views, partner_views, weight_views
+from counter.shop import views as shop
+from counter.staff import views as home
 
-handler400 = "counter.views.trouble.bad_request"
-handler404 = "counter.views.trouble.not_found"
-handler500 = "counter.views.trouble.server_error"
+handler400 = "counter.site.trouble.bad_request"
+handler404 = "counter.site.trouble.not_found"
+handler500 = "counter.site.trouble.server_error"
 
 urlpatterns = [
     *home.urlpatterns,
     *intake.urlpatterns,
-    *care.urlpatterns,
+    *views.urlpatterns,
     *pickup.urlpatterns,
     *owner.urlpatterns,
-    *plan.urlpatterns,
+    *plan_views.urlpatterns,
     *shop.urlpatterns,
-    *machines.urlpatterns,
-    *partners.urlpatterns,
-    *closed_days.urlpatterns,
-    *weights.urlpatterns,
-    *crews.urlpatterns,
+    *machine_views.urlpatterns,
+    *partner_views.urlpatterns,
+    *holiday_views.urlpatterns,
+    *weight_views.urlpatterns,
+    *crew_views.urlpatterns,
     path("", include("tickets.urls")),
-    path("api/v1/", include("counter.api_urls")),
+    path("api/v1/", include("counter.site.api_urls")),
     path("admin/", admin.site.urls),
 ]

@@ -11,11 +11,10 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from counter.models import PriceItem, Shop
-from counter.staff import add_person
-from tickets import loadbook, tracking
+from counter.staff.services import add_person
 from tickets.choices import PieceState, Station
-from tickets.customers import save_customer
-from tickets.machinery import save_machine
+from tickets.garments.customers import save_customer
+from tickets.loads import services as loadbook
 from tickets.models import (
     Customer,
     Load,
@@ -27,8 +26,10 @@ from tickets.models import (
     StationCrew,
     Ticket,
 )
-from tickets.pieces import AcceptedCaution, PieceSpec, open_ticket
-from tickets.tracking import Act
+from tickets.pieces.opening import AcceptedCaution, PieceSpec, open_ticket
+from tickets.shop.machines import save_machine
+from tickets.tracking import services as tracking
+from tickets.tracking.services import Act
 
 _Row = TypeVar("_Row")
 

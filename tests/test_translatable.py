@@ -12,10 +12,10 @@ from django.utils import translation
 from care_rules import speech
 from care_rules.tables import HEADINGS, load_table
 from care_rules.texts import in_words, table_texts
-from counter import care_book
-from counter.forms.prices import PriceSheet
+from counter.care import book
 from counter.intake.lists import KINDS, STAINS
 from counter.models import Shop
+from counter.shop.price_forms import PriceSheet
 from tickets import wording
 
 TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
@@ -94,11 +94,11 @@ def test_lists_follow_the_reader_and_not_who_came_first(two_tongues: None) -> No
 def test_headings_come_in_the_language_of_the_reader(two_tongues: None) -> None:
     with translation.override("eo"):
         assert in_words("cellulosic_natural") == "⟦cellulosic natural⟧"
-        page = care_book.page("stain.blood", Shop())
+        page = book.page("stain.blood", Shop())
         assert page is not None
         assert page.name == "⟦blood⟧"
         assert "⟦protein⟧" in dict(page.details).values()
-        found = care_book.search("wool")
+        found = book.search("wool")
         assert all(each.under.startswith("⟦") for each in found)
 
 

@@ -1,6 +1,8 @@
 """Addresses of tickets, pieces, boards and loads."""
 
-from tickets.views import boards, loads, pieces
+from tickets.boards import views
+from tickets.loads import views as loads
+from tickets.pieces import views as pieces
 
 app_name = "tickets"
-urlpatterns = [*boards.urlpatterns, *loads.urlpatterns, *pieces.urlpatterns]
+urlpatterns = [*views.urlpatterns, *loads.urlpatterns, *pieces.urlpatterns]

@@ -19,7 +19,7 @@ from django.utils.translation import gettext_lazy
 
 from care_rules import catalogue
 from care_rules.speech import each_language
-from tickets import houserules
+from tickets import house_book
 from tickets.choices import Station
 from tickets.models import Customer
 
@@ -249,7 +249,7 @@ def reasons(keys: Iterable[str]) -> tuple[str, ...]:
 def reason(key: str) -> str:
     """First sentence of a rule; a rule that nobody knows any more is named by its key."""
     try:
-        return _short(houserules.rule(key).says)
+        return _short(house_book.rule(key).says)
     except KeyError:
         return key
 

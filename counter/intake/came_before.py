@@ -12,8 +12,8 @@ from typing import Any
 from care_rules import catalogue
 from counter.intake.photos import copy_photo
 from counter.models import IntakeDraft
-from tickets import garments
-from tickets.garments import Garment
+from tickets.garments import returning
+from tickets.garments.returning import Garment
 
 KEPT = (
     "kind",
@@ -33,8 +33,8 @@ LASTING = frozenset({"hivis", "fr", "ppe", "child"})
 def offered(draft: IntakeDraft) -> list[Garment]:
     """The customer's earlier garments that are not on the draft yet, newest first."""
     here = {piece.get("earlier") for piece in draft.pieces}
-    found = garments.of_customer(draft.customer, garments.OFFERED + len(here))
-    return [each for each in found if each.piece.code not in here][: garments.OFFERED]
+    found = returning.of_customer(draft.customer, returning.OFFERED + len(here))
+    return [each for each in found if each.piece.code not in here][: returning.OFFERED]
 
 
 def taken_over(garment: Garment) -> dict[str, Any]:

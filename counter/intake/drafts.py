@@ -5,7 +5,7 @@ pieces), ``facts`` (care contract), ``inspection``, ``description``, ``set_mark`
 ``photo`` (stored name), ``accepted`` (caution key -> name), ``heard`` (caution key -> the words
 that name said yes to), ``prices`` (line key -> typed text), ``earlier`` (number of the piece
 that the garment was at its visit before), ``washes_before`` and ``washes_allowed`` (as typed) and,
-where the owner recorded any, ``overrides`` (see ``counter.overrides``).
+where the owner recorded any, ``overrides`` (see ``counter.care.overrides``).
 """
 
 from __future__ import annotations
@@ -21,10 +21,10 @@ from django.utils.translation import gettext as _
 from counter.intake import came_before
 from counter.intake.photos import drop_photo
 from counter.models import IntakeDraft
-from tickets import garments
 from tickets.errors import Kind, Refused
+from tickets.garments import returning
 from tickets.models import Customer
-from tickets.pieces import MOST_PIECES
+from tickets.pieces.opening import MOST_PIECES
 from tickets.writing import atomic_write
 
 DraftPiece = dict[str, Any]
@@ -111,7 +111,7 @@ def add_earlier(key: uuid.UUID, code: str) -> int:
         if code in numbers:
             position = numbers.index(code) + 1
             return
-        garment = garments.by_code([code]).get(code)
+        garment = returning.by_code([code]).get(code)
         if garment is None:
             raise Refused(
                 "unknown_piece",
@@ -122,7 +122,7 @@ def add_earlier(key: uuid.UUID, code: str) -> int:
         blank = draft.pieces.pop() if draft.pieces and is_blank(draft.pieces[-1]) else None
         position = len(draft.pieces) + 1
         before = [None] * (position - 1)
-        garments.must_come_again(draft.customer, [*before, garment.piece])
+        returning.must_come_again(draft.customer, [*before, garment.piece])
         _must_have_room(position - 1)
         draft.pieces.append((blank or blank_piece()) | came_before.taken_over(garment))
 

@@ -6,13 +6,13 @@ from datetime import datetime
 
 from django.utils.translation import gettext as _
 
-from counter import overrides
+from counter.care import overrides
 from counter.intake.looks import PieceLook, look_at_draft
 from counter.intake.opening import open_ticket
 from counter.models import IntakeDraft, Shop
 from tickets.errors import Refused
 from tickets.models import Ticket
-from tickets.tracking import Act
+from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 

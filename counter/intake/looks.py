@@ -11,7 +11,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 import care_rules
-from counter import overrides, prices
+from counter.care import overrides
 from counter.intake.drafts import DraftPiece
 from counter.intake.faults import LookFault, fault_of
 from counter.intake.inspection import ASKED, QUESTIONS, inspection_faults
@@ -20,13 +20,15 @@ from counter.intake.opening import earliest_promise
 from counter.intake.rush import RushCost, cost_of_rush
 from counter.intake.told_washes import ToldWashes, earlier_of, read_told
 from counter.models import IntakeDraft, Shop
-from counter.money import parse_money
-from tickets import houserules, washes
+from counter.money import prices
+from counter.money.amounts import parse_money
+from tickets import house_book
 from tickets.errors import Refused
-from tickets.garments import Garment
-from tickets.pieces import AcceptedCaution, PieceSpec
-from tickets.scheduling import Promise
-from tickets.weights import HEAVIEST_G
+from tickets.garments import washes
+from tickets.garments.returning import Garment
+from tickets.pieces.opening import AcceptedCaution, PieceSpec
+from tickets.promise.quote import Promise
+from tickets.shop.weights import HEAVIEST_G
 from tickets.wording import PART_NAMES
 
 LONGEST = {"description": 120, "set_mark": 2}
@@ -224,7 +226,7 @@ def look_at_piece(
 def look_at_draft(draft: IntakeDraft, shop: Shop, now: datetime) -> DraftLook:
     """The whole draft. Costs the same number of queries for one and for many pieces."""
     price_list = prices.PriceList.load()
-    house_rules, abilities = houserules.current(), shop.abilities
+    house_rules, abilities = house_book.current(), shop.abilities
     earlier = earlier_of(draft.pieces)
     looks = [
         look_at_piece(piece, position, shop, price_list, house_rules, abilities, earlier)

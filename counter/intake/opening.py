@@ -14,18 +14,19 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 import care_rules
-from counter import overrides, prices
+from counter.care import overrides
 from counter.intake.inspection import inspection_faults
 from counter.intake.lists import KINDS, SERVICE_NAMES
 from counter.models import Shop, TicketLine
-from tickets import houserules
-from tickets.calendar import ShopCalendar
+from counter.money import prices
+from tickets import house_book
 from tickets.errors import Refused
 from tickets.models import Customer, Ticket
-from tickets.pieces import PieceSpec, planned_route
-from tickets.pieces import open_ticket as open_pieces
-from tickets.scheduling import Promise, earliest_ready, queued_minutes
-from tickets.tracking import Act
+from tickets.pieces.opening import PieceSpec, planned_route
+from tickets.pieces.opening import open_ticket as open_pieces
+from tickets.promise.quote import Promise, earliest_ready, queued_minutes
+from tickets.shop.calendar import ShopCalendar
+from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 
@@ -47,9 +48,10 @@ def open_ticket(
     ``promised_at`` None takes the earliest honest promise; a later one is free, an earlier one
     needs ``promise_reason``. ``typed_prices`` holds, for each piece, amounts by line key for what
     the price list does not know. ``recorded`` holds, for each piece, the rules that the owner
-    recorded as lifted (``counter.overrides``). A known ``client_key`` returns its ticket unchanged.
+    recorded as lifted (``counter.care.overrides``). A known ``client_key`` returns its ticket
+    unchanged.
 
-    Raises ``Refused`` for whatever ``tickets.pieces.open_ticket`` refuses, a piece of which
+    Raises ``Refused`` for whatever ``tickets.pieces.opening.open_ticket`` refuses, a piece of which
     nothing is asked, an inspection that is not answered, a missing price, an early promise
     without a reason, and an override that the owner did not record.
     """
@@ -136,7 +138,7 @@ def _promise(
     rush: bool,
     act: Act,
 ) -> datetime:
-    house_rules = houserules.current()
+    house_rules = house_book.current()
     try:
         routes = [(spec.facts, _decision(spec, house_rules)) for spec in specs]
     except care_rules.FactsError:

@@ -9,11 +9,11 @@ from decimal import Decimal
 from typing import Any
 
 from counter.intake.opening import earliest_promise
-from counter.prices import Quote
-from tickets.calendar import ShopCalendar
+from counter.money.prices import Quote
 from tickets.models import Ticket
-from tickets.pieces import planned_route
-from tickets.scheduling import Promise, rush_cost
+from tickets.pieces.opening import planned_route
+from tickets.promise.quote import Promise, rush_cost
+from tickets.shop.calendar import ShopCalendar
 from tickets.wording import short_name
 
 MOST_NAMED = 5

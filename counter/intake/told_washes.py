@@ -9,8 +9,8 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from counter.intake.drafts import DraftPiece
-from tickets import garments, washes
-from tickets.garments import Garment
+from tickets.garments import returning, washes
+from tickets.garments.returning import Garment
 
 LEAST = {"washes_before": 0, "washes_allowed": 1}
 """Field of a draft piece -> the smallest number that can be told."""
@@ -46,7 +46,7 @@ class ToldWashes:
 
 def earlier_of(pieces: Sequence[DraftPiece]) -> dict[str, Garment]:
     """The garments that came before, by number: the same few queries for any number."""
-    return garments.by_code(piece.get("earlier", "") for piece in pieces)
+    return returning.by_code(piece.get("earlier", "") for piece in pieces)
 
 
 def read_told(piece: DraftPiece, earlier: Mapping[str, Garment]) -> ToldWashes:

@@ -9,10 +9,10 @@ from django.core.validators import MinValueValidator, RegexValidator
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from counter.papers import PaperSize
+from counter.models.paper_sizes import PaperSize
 from tickets.loads.sums import Prices
-from tickets.partners import sent_out_for
 from tickets.printing.sizes import TAG_SIZES
+from tickets.shop.partners import sent_out_for
 
 
 def tag_size_choices() -> list[tuple[str, Any]]:

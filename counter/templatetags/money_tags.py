@@ -9,10 +9,10 @@ from typing import Any
 from django import template
 from django.http import HttpRequest
 
-from counter import payments
-from counter.forms.payments import PayForm
 from counter.models import Payment, Pickup, Shop, TicketLine
-from counter.payments import Balance
+from counter.money import services as payments
+from counter.money.forms import PayForm
+from counter.money.services import Balance
 from counter.roles import COUNTER, roles_of
 from tickets.choices import PieceState
 from tickets.models import Ticket

@@ -8,9 +8,9 @@ from django import template
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
-from counter.dashboards.day import in_hours
-from counter.dashboards.lists import band_words
-from counter.dashboards.now import Band
+from counter.owner.day import in_hours
+from counter.owner.lists import band_words
+from counter.owner.now import Band
 
 register = template.Library()
 

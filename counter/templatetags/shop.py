@@ -17,15 +17,16 @@ from care_rules.tables import book
 from care_rules.texts import in_words
 from care_rules.vocabulary import Rule
 from care_rules.why import name_of
-from counter import care_words, wording
+from counter.care import limit_wording
+from counter.care import wording as care_words
+from counter.customers.standing import shown_moment
 from counter.intake.lists import FIBRES, KINDS, SERVICE_NAMES
-from counter.intake.standing import shown_moment
 from counter.models import RecordedOverride, Shop
-from counter.money import format_money
-from counter.prices import work_name as operation_name
-from tickets import houserules
+from counter.money.amounts import format_money
+from counter.money.prices import work_name as operation_name
+from tickets import house_book
 from tickets.choices import Station
-from tickets.customers import show_phone
+from tickets.garments.customers import show_phone
 from tickets.models import Customer, Piece
 from tickets.wording import cautions
 from tickets.wording import degrees as heat_words
@@ -47,22 +48,22 @@ def celsius(degrees: float, shop: Shop) -> str:
 
 
 @register.filter
-def limit_lines(limits: Mapping[str, Any], shop: Shop) -> list[wording.LimitLine]:
+def limit_lines(limits: Mapping[str, Any], shop: Shop) -> list[limit_wording.LimitLine]:
     """``decision.limits`` as lines with ``name``, ``words``, ``never``."""
-    return wording.limit_lines(limits, shop)
+    return limit_wording.limit_lines(limits, shop)
 
 
 @register.filter
-def because(decision: Mapping[str, Any], line: wording.LimitLine) -> list[Rule]:
+def because(decision: Mapping[str, Any], line: limit_wording.LimitLine) -> list[Rule]:
     """The rules behind a limit line."""
     keys = dict.fromkeys(key for path in line.paths for key in decision["because"].get(path, ()))
-    return houserules.rules(keys)
+    return house_book.rules(keys)
 
 
 @register.filter
 def rules(keys: list[str]) -> list[Rule]:
     """Rule keys as rows with ``says``, ``source`` and ``status``."""
-    return houserules.rules(keys)
+    return house_book.rules(keys)
 
 
 @register.filter
@@ -119,24 +120,24 @@ def service_name(key: str) -> str:
 @register.filter
 def process_words(decision: Mapping[str, Any]) -> str:
     """``Machine wash, in house``."""
-    process = wording.PROCESSES.get(decision["process"], decision["process"])
-    return f"{process}, {wording.PLACES.get(decision['where'], decision['where'])}"
+    process = limit_wording.PROCESSES.get(decision["process"], decision["process"])
+    return f"{process}, {limit_wording.PLACES.get(decision['where'], decision['where'])}"
 
 
 @register.filter
 def step_name(key: str) -> str:
-    return str(wording.STEP_NAMES.get(key, key))
+    return str(limit_wording.STEP_NAMES.get(key, key))
 
 
 @register.filter
 def level_word(level: str) -> str:
-    return str(wording.LEVEL_WORDS.get(level, level))
+    return str(limit_wording.LEVEL_WORDS.get(level, level))
 
 
 @register.filter
 def level_shape(level: str) -> str:
     """Symbol in shapes.svg for a caution's level."""
-    return wording.LEVEL_SHAPES.get(level, "info")
+    return limit_wording.LEVEL_SHAPES.get(level, "info")
 
 
 @register.filter

@@ -12,10 +12,10 @@ from rest_framework.test import APIClient
 from tests import building
 from tests.api.conftest import V1, queries_of
 from tests.api.loads import at_wash, dry_only, post, step, tender, white
-from tickets.calendar import ShopCalendar
 from tickets.choices import Station
 from tickets.models import Load, LoadEvent, Machine, Partner, Piece
-from tickets.rounds import Round
+from tickets.shop.calendar import ShopCalendar
+from tickets.shop.rounds import Round
 
 KEY = "6f0c4d52-6f3d-4f6c-9c35-0d9a4d1f2b11"
 

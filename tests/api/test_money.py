@@ -6,12 +6,12 @@ import pytest
 from django.contrib.auth.models import User
 from rest_framework.test import APIClient
 
-from counter import pickup
 from counter.models import Payment, Pickup, TicketLine
+from counter.pickup import services as pickup
 from tests import building
 from tests.api.conftest import V1
 from tickets.models import Move, Ticket
-from tickets.tracking import Act
+from tickets.tracking.services import Act
 
 KEY = "6f0c4d52-6f3d-4f6c-9c35-0d9a4d1f2b11"
 

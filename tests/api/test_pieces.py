@@ -15,9 +15,9 @@ from rest_framework.test import APIClient
 from tests import building
 from tests.api.conftest import V1, queries_of
 from tests.counter.rows import ticket_of
-from tickets.calendar import business_day
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.models import Hold, Piece, Ticket
+from tickets.shop.calendar import business_day
 
 KEY = "6f0c4d52-6f3d-4f6c-9c35-0d9a4d1f2b11"
 

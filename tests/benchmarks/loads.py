@@ -69,10 +69,10 @@ class Day:
 
 def measure(seed: int, number: int, seconds: float, alone: float | None) -> Day:
     """Plan one seeded day both ways and check every run; ``alone`` also times the solver alone."""
-    from tests.loads.days import shop_day
-    from tests.loads.first_fit import first_fit_decreasing
-    from tests.loads.naive import illegal_loads, naive_score
-    from tests.loads.oracle import CLOSE, closeness, solve
+    from tests.tickets.loads.days import shop_day
+    from tests.tickets.loads.first_fit import first_fit_decreasing
+    from tests.tickets.loads.naive import illegal_loads, naive_score
+    from tests.tickets.loads.oracle import CLOSE, closeness, solve
     from tickets.loads.planner import plan_loads
     from tickets.loads.plans import score
 

@@ -32,19 +32,10 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
-from tickets import workloads
-from tickets.promising import (
-    Capacity,
-    Margin,
-    Miss,
-    Queue,
-    Spell,
-    Waiting,
-    forecast,
-    learn,
-    quote,
-    way_of,
-)
+from tickets.promise.engine import forecast, quote
+from tickets.promise.margin import Margin, Miss, learn, way_of
+from tickets.promise.values import Capacity, Queue, Spell, Waiting
+from tickets.shop import minutes as workloads
 
 try:
     from tests.benchmarks.shopfloor import (
@@ -58,7 +49,7 @@ try:
         Job,
         Shop,
     )
-    from tests.promising.exact import least_end
+    from tests.tickets.promise.exact import least_end
 except ModuleNotFoundError as missing:
     if (missing.name or "").split(".")[0] not in ("simpy", "ortools"):
         raise

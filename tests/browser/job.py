@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from playwright.sync_api import BrowserContext, Page, Route
 
-from tests.printing import reading
+from tests.tickets.printing import reading
 
 NAME, PHONE = "Ada Brook", "01632 960123"  # range reserved for fiction
 TOTAL = "£29.70"

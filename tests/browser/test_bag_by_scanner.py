@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 
 from tests import building
 from tests.browser.test_load_by_scanner import lead, scan
-from tests.tickets.test_load_bags import dry_only, packed
+from tests.tickets.loads.test_load_bags import dry_only, packed
 from tickets.models import Hold, Load, Partner, Piece
 from tickets.models.machines import LoadState
 

@@ -16,7 +16,7 @@ from playwright.sync_api import Page, expect
 
 from tests import building
 from tests.browser.job import AGAIN, NAME, PHONE, PIECES, TOTAL, WET_CHECK_AT, Garment, Papers, bars
-from tests.printing import reading
+from tests.tickets.printing import reading
 from tickets.choices import MoveKind
 from tickets.models import Move, Ticket
 

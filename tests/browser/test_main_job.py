@@ -22,7 +22,7 @@ from tests.browser.job import (
     bars,
     passages,
 )
-from tests.printing import reading
+from tests.tickets.printing import reading
 from tickets.models import Ticket
 
 

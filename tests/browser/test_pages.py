@@ -12,17 +12,18 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import ConsoleMessage, Page, Response, Route, expect
 
-from counter import demo, pickup
+from counter.demo import services as demo
 from counter.intake import drafts
 from counter.models import IntakeDraft, Pickup
+from counter.pickup import services as pickup
 from counter.roles import ROLES_FOR, allowed
 from tests import building
 from tests.browser.looking import beyond_the_edge, too_small
 from tests.browser.test_main_job import sign_in
-from tickets import tracking
 from tickets.choices import BOARD_STATIONS, MoveKind, PieceState, Station
 from tickets.models import Customer, Load, Machine, Move, Partner, Piece, Programme, Ticket
-from tickets.tracking import Act
+from tickets.tracking import services as tracking
+from tickets.tracking.services import Act
 
 NO_PAGES = {
     "home", "logout", "intake_start", "intake_piece_add", "intake_piece_remove", "intake_open",

@@ -15,11 +15,12 @@ from django.utils import timezone
 
 from counter.models import TicketLine
 from tests.building import make_customer
-from tickets import numbers, tracking
-from tickets.calendar import business_day
+from tickets import numbers
 from tickets.choices import Station
 from tickets.models import Customer, Piece, RouteStep, Ticket
-from tickets.tracking import Act
+from tickets.shop.calendar import business_day
+from tickets.tracking import services as tracking
+from tickets.tracking.services import Act
 
 DAY = date(2026, 3, 10)
 """A Tuesday in winter time, when the shop's clock in London shows UTC. Open from 8 to 18."""

@@ -167,8 +167,8 @@ OPEN_LOADS = (LoadState.FILLING, LoadState.CLOSED, *IN_MACHINE)
 class Load(models.Model):
     """Pieces that run together in a machine, or go out together in a partner's bag.
 
-    Only ``tickets.loadbook`` writes it. A bag runs while it is gone and is finished when it is
-    back; it has no programme. ``programme`` follows the pieces until the load is closed. The
+    Only ``tickets.loads.services`` writes it. A bag runs while it is gone and is finished when it
+    is back; it has no programme. ``programme`` follows the pieces until the load is closed. The
     figures are estimates made with the planner's sums at the last change. A machine is free when
     no load of it is running or finished: a finished load is emptied when every piece counted in
     was counted out.

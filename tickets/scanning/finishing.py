@@ -6,12 +6,12 @@ from dataclasses import replace
 
 from django.utils.translation import gettext as _
 
-from tickets import tracking
 from tickets.choices import CLOSED_STATES, PieceState, Station
 from tickets.errors import Kind, Refused
 from tickets.models import Piece, Ticket
 from tickets.scanning.results import ASK, BAD, GOOD, RACK, SAME, Pending, Scanned
-from tickets.tracking import Act
+from tickets.tracking import services as tracking
+from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 

@@ -7,14 +7,18 @@ from datetime import datetime
 
 from django.utils.translation import gettext as _
 
-from tickets import loadbook, loadchecks, loadwords, tracking, wording
+from tickets import wording
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
-from tickets.machinery import LOAD_STATIONS
+from tickets.loads import checks
+from tickets.loads import services as loadbook
+from tickets.loads import wording as loadwords
 from tickets.models import Load, Piece
 from tickets.models.machines import LoadState
 from tickets.scanning.results import ASK, BAD, GOOD, RACK, SAME, WET_CHECK, Pending, Scanned
-from tickets.tracking import Act
+from tickets.shop.machines import LOAD_STATIONS
+from tickets.tracking import services as tracking
+from tickets.tracking.services import Act
 
 
 def find_piece(code: str) -> Piece | None:
@@ -55,7 +59,7 @@ def work_at(station: Station) -> Callable[[Piece, Act, Pending | None], Scanned]
 
 def _finish(piece: Piece, station: Station, act: Act) -> Piece:
     """Finish the work of the station. What lies in a load is done when that is counted out."""
-    load = loadchecks.open_load_of(piece) if station in LOAD_STATIONS else None
+    load = checks.open_load_of(piece) if station in LOAD_STATIONS else None
     if load is None or load.station != station:
         return tracking.finish_work(piece.code, station, act).piece
     if load.state != LoadState.FINISHED:

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from tickets.choices import CLOSED_STATES, TRANSITIONS, MoveKind, PieceState, Station
 from tickets.errors import Kind, Refused
 from tickets.models import Move, Piece, RackPlace
-from tickets.tracking.base import (
+from tickets.tracking.moving import (
     Act,
     Moved,
     already_done,
@@ -18,7 +18,7 @@ from tickets.tracking.base import (
     settle,
     write_move,
 )
-from tickets.tracking.words import (
+from tickets.tracking.wording import (
     missing_at_assembly,
     must_be_here,
     name_missing,

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
 
-from tickets.calendar import business_day
 from tickets.choices import MoveKind, Station
 from tickets.errors import Kind, Refused
 from tickets.models import Hold
-from tickets.tracking.base import Act, Moved, already_done, lock_piece, settle, write_move
+from tickets.shop.calendar import business_day
+from tickets.tracking.moving import Act, Moved, already_done, lock_piece, settle, write_move
 from tickets.writing import atomic_write
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from tickets.choices import WORK_STATIONS, MoveKind, PieceState, Station
 from tickets.errors import Kind, Refused
 from tickets.models import Piece, RouteStep
-from tickets.tracking.base import (
+from tickets.tracking.moving import (
     Act,
     Moved,
     already_done,
@@ -20,7 +20,7 @@ from tickets.tracking.base import (
     settle,
     write_move,
 )
-from tickets.tracking.words import must_be_here
+from tickets.tracking.wording import must_be_here
 from tickets.writing import atomic_write
 
 

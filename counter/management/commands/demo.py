@@ -10,7 +10,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from counter import demo
+from counter.demo import services as demo
 from tickets.models import Piece, Ticket
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils.translation import gettext as _
 
-from counter import notices
+from counter.messages import services as notices
 
 
 class Command(BaseCommand):

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from django.core.exceptions import ImproperlyConfigured
 
-from counter import environment
+from counter.site import environment
 from tests.test_project import run
 
 

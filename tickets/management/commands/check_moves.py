@@ -7,8 +7,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from tickets import replay
 from tickets.models import Move, Piece
+from tickets.tracking import replay
 
 
 class Command(BaseCommand):

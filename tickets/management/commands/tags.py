@@ -9,9 +9,9 @@ from typing import Any, NoReturn
 
 from django.core.management.base import BaseCommand
 
-from tickets import papers
 from tickets.models import Ticket
 from tickets.numbers import NumberError, TicketCode, parse_code
+from tickets.pieces import papers
 from tickets.printing import TAG_SIZES, PaperError
 
 _REFUSED = 2

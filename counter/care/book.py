@@ -1,0 +1,302 @@
+"""The care tables as a book to look things up in: groups, search, and the page of one entry."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+from django.utils.translation import gettext_lazy
+
+from care_rules import Rule, catalogue
+from care_rules.pictograms import SPRITE_PREFIX
+from care_rules.speech import each_language
+from care_rules.tables import HEADINGS, Row, book
+from care_rules.texts import in_words
+from care_rules.vocabulary import Entry
+from care_rules.why import name_of
+from counter.care.wording import STATUS_WORDS, STRENGTH_WORDS, limit_name, value_words
+from counter.models import Shop
+
+MOST_FOUND = 60
+_FIRST_SENTENCE = 160
+_ENOUGH_BY_NAME = 8
+"""With this many entries of that name, those that only mention it in passing are left out."""
+
+
+@dataclass(frozen=True)
+class Group:
+    key: str
+    title: Any
+    load: Callable[[], Sequence[Entry]]
+
+
+GROUPS = {
+    group.key: group
+    for group in (
+        Group("fibres", gettext_lazy("Fibres"), catalogue.fibres),
+        Group("symbols", gettext_lazy("Label symbols"), catalogue.symbols),
+        Group("terms", gettext_lazy("Words on labels"), catalogue.terms),
+        Group("trims", gettext_lazy("Trims and special cloth"), catalogue.trims),
+        Group("stains", gettext_lazy("Stains"), catalogue.stains),
+        Group("hazards", gettext_lazy("Hazards"), catalogue.hazards),
+        Group("colours", gettext_lazy("Colours"), catalogue.colours),
+        Group("constructions", gettext_lazy("How cloth is made"), catalogue.constructions),
+        Group("damage", gettext_lazy("Damage"), catalogue.damages),
+        Group("kinds", gettext_lazy("Kinds of piece"), catalogue.kinds),
+    )
+}
+_TABLES = {"trims": ("trims", "colours")}
+_DETAILS = {
+    "eu_name": gettext_lazy("Name on EU labels"),
+    "us_name": gettext_lazy("Name on US labels"),
+    "code": gettext_lazy("Code"),
+    "family": gettext_lazy("Family"),
+    "shrink": gettext_lazy("Shrinks"),
+    "crease": gettext_lazy("Creases"),
+    "lint": gettext_lazy("Lint"),
+    "wet_strength": gettext_lazy("Strength wet, against dry"),
+    "softens_c": gettext_lazy("Softens from, °C"),
+    "class": gettext_lazy("Class"),
+    "first_aid": gettext_lazy("First aid"),
+    "never_says": gettext_lazy("Never use"),
+    "fibre_says": gettext_lazy("On some fibres"),
+    "trigger": gettext_lazy("What to look for"),
+    "do": gettext_lazy("What to do"),
+    "defer_to": gettext_lazy("Ask or follow"),
+    "fix": gettext_lazy("Before cleaning"),
+    "note": gettext_lazy("For the crew"),
+    "grams": gettext_lazy("Usual weight, grams"),
+    "astm": gettext_lazy("Drawn in the US as"),
+    "jis": gettext_lazy("Japanese number"),
+}
+"""Columns that say something to staff; limits, source and status have places of their own."""
+
+_YES = {
+    "remove": gettext_lazy("Take it off before cleaning and put it back after."),
+    "lifts": gettext_lazy("Once it is off, its limits fall away."),
+    "test": gettext_lazy("Test on a hidden place first."),
+    "wet_check": gettext_lazy("Look at the wet piece before any heat."),
+    "heat_sets": gettext_lazy("Heat sets it: look before drying or ironing."),
+    "professional": gettext_lazy("For a trained spotter; it may stay."),
+    "felts": gettext_lazy("Felts in warm, moving water; felting cannot be undone."),
+    "air": gettext_lazy("Airs well: often it needs no washing."),
+    "shrinks": gettext_lazy("May still shrink: wash before cutting."),
+    "flammable": gettext_lazy("Flammable."),
+}
+
+
+@dataclass(frozen=True)
+class Found:
+    """One line of a list. ``care`` names a pictogram."""
+
+    rule: str
+    name: str
+    group: str
+    under: str
+    says: str
+    care: str = ""
+
+    @property
+    def group_title(self) -> str:
+        return str(GROUPS[self.group].title)
+
+
+@dataclass(frozen=True)
+class Line:
+    name: str
+    words: str
+    strength: str
+
+
+@dataclass(frozen=True)
+class Page:
+    """Everything that a row of the tables says, for reading."""
+
+    rule: Rule
+    name: str
+    group: Group | None
+    care: str
+    level: str
+    limits: list[Line]
+    details: list[tuple[str, str]]
+    notes: list[str]
+    leads_to: list[Found]
+    readings: list[tuple[str, str]]
+    status: str
+    try_it: str
+
+
+@each_language
+def _of_group(key: str) -> tuple[Found, ...]:
+    tables = book().tables
+    found = []
+    for entry in GROUPS[key].load():
+        rows = [tables[name].get(entry.key) for name in _TABLES.get(key, (key,))]
+        row = next(filter(None, rows))
+        found.append(_found(row, entry, key))
+    return tuple(found)
+
+
+def _found(row: Row, entry: Entry, group: str) -> Found:
+    says = entry.says if len(entry.says) <= _FIRST_SENTENCE else _cut(entry.says)
+    name = f"{entry.name[:1].upper()}{entry.name[1:]}"
+    return Found(row.key, name, group, in_words(entry.group), says, _care(row))
+
+
+def _cut(says: str) -> str:
+    return says[:_FIRST_SENTENCE].rsplit(" ", 1)[0].rstrip(",;:") + " …"
+
+
+def _care(row: Row) -> str:
+    return f"{SPRITE_PREFIX}{row.bare}" if row.table == "symbols" else ""
+
+
+@each_language
+def _all() -> tuple[tuple[str, Found], ...]:
+    """Every entry with its words to search through: name and key first, then what it says."""
+    rules = book().rules
+    found = []
+    for key in GROUPS:
+        for each in _of_group(key):
+            cells = rules[each.rule].cells
+            names = [cells.get(name, "") for name in ("eu_name", "us_name", "trigger")]
+            words = " ".join([each.name, each.rule.replace("_", " "), *names]).casefold()
+            found.append((words, each))
+    return tuple(found)
+
+
+def browse(key: str) -> list[tuple[str, list[Found]]]:
+    """The entries of a group under their smaller headings."""
+    under: dict[str, list[Found]] = {}
+    for each in _of_group(key):
+        under.setdefault(each.under, []).append(each)
+    return list(under.items())
+
+
+def groups() -> list[tuple[Group, int]]:
+    return [(group, len(_of_group(key))) for key, group in GROUPS.items()]
+
+
+def search(typed: str) -> list[Found]:
+    """Entries that hold all typed words, names that begin with them first."""
+    wanted = " ".join(typed.casefold().replace("_", " ").split())
+    if not wanted:
+        return []
+    parts = wanted.split()
+    rules = book().rules
+    ranked = []
+    for number, (words, each) in enumerate(_all()):
+        name = each.name.casefold()
+        if name.startswith(wanted):
+            rank = 0
+        elif wanted in name:
+            rank = 1
+        elif all(part in words for part in parts):
+            rank = 2
+        elif all(part in rules[each.rule].says.casefold() for part in parts):
+            rank = 3
+        else:
+            continue
+        ranked.append((rank, number, each))
+    ranked.sort(key=lambda item: item[:2])
+    named = [item for item in ranked if item[0] < 3]
+    if len(named) >= _ENOUGH_BY_NAME:
+        ranked = named
+    return [each for _, _, each in ranked[:MOST_FOUND]]
+
+
+def page(rule_key: str, shop: Shop) -> Page | None:
+    """The page of a rule of the tables, or None for a key that they do not hold."""
+    row = book().rules.get(rule_key)
+    if row is None:
+        return None
+    rule = row.rule()
+    group = next((g for g in GROUPS.values() if _in_group(row, g.key)), None)
+    name = _name(row)
+    details = [
+        (str(title), _detail(row, column))
+        for column, title in _DETAILS.items()
+        if row.cells.get(column) and row.cells[column] != name
+    ]
+    rules = book().rules
+    leads = [*row.hazards, *(f"label.{symbol}" for symbol in row.listed("symbols"))]
+    return Page(
+        rule=rule,
+        name=f"{name[:1].upper()}{name[1:]}",
+        group=group,
+        care=_care(row),
+        level=row.level,
+        limits=[
+            Line(limit_name(path), value_words(path, value, shop), str(STRENGTH_WORDS[strength]))
+            for path, value, strength in rule.limits
+        ],
+        details=details,
+        notes=[str(words) for column, words in _YES.items() if row.flag(column)]
+        + [text for _, text in row.notes],
+        leads_to=[_link(rules[key]) for key in leads if key in rules],
+        readings=_readings(row, shop),
+        status=str(STATUS_WORDS[rule.status]),
+        try_it=_try(row),
+    )
+
+
+def _detail(row: Row, column: str) -> str:
+    """A cell as people read it; names on labels and numbers of standards stand as they are."""
+    cell = row.cells[column]
+    return in_words(cell) if column in HEADINGS else cell.replace("_", " ")
+
+
+def _name(row: Row) -> str:
+    return row.cells.get("trigger") or name_of(row)
+
+
+def _readings(row: Row, shop: Shop) -> list[tuple[str, str]]:
+    """How a drawing is read where edition or market make a difference: says, limits."""
+    found = book().readings.get(row.bare, []) if row.table == "symbols" else []
+    return [
+        (
+            reading.says,
+            ", ".join(
+                f"{limit_name(path)}: {value_words(path, value, shop)}"
+                for path, value, _strength in reading.rule().limits
+            ),
+        )
+        for reading in found
+    ]
+
+
+def _in_group(row: Row, key: str) -> bool:
+    return any(each.rule == row.key for each in _of_group(key))
+
+
+def _link(row: Row) -> Found:
+    name = _name(row)
+    return Found(row.key, f"{name[:1].upper()}{name[1:]}", row.table, "", "", _care(row))
+
+
+def _try(row: Row) -> str:
+    """The query that puts this entry into the what-if form; empty where it has no place there."""
+    field = {
+        "fibres": "fibre-0-0",
+        "trims": "trims",
+        "stains": "stains",
+        "hazards": "hazards",
+        "terms": "terms",
+        "constructions": "construction",
+        "damage": "damage",
+        "kinds": "kind",
+    }.get(row.table)
+    given: dict[str, str] = {"services": "clean", "kind": "other"}
+    if row.table == "symbols":
+        given |= {"label_state": "read", f"symbol-{row.cells['group']}": row.bare}
+    elif row.table == "colours":
+        given |= {"colour" if row.cells["kind"] == "colour" else "trims": row.bare}
+    elif field:
+        given[field] = row.bare
+        if row.table == "terms":
+            given["label_state"] = "read"
+    else:
+        return ""
+    return urlencode(given)

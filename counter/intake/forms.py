@@ -1,0 +1,276 @@
+"""What the intake pages send: field shapes only; the rules live in ``counter.intake``."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from django import forms
+from django.http import QueryDict
+from django.utils.translation import gettext_lazy as _
+
+from counter.intake.drafts import DraftPiece
+from counter.intake.inspection import LONGEST_NOTE, QUESTIONS
+from counter.intake.lists import (
+    BESIDE_OTHERS,
+    FIBRES,
+    HAZARDS,
+    KINDS,
+    MIXES,
+    MIXES_OF_PART,
+    STAINS,
+    SYMBOL_GROUPS,
+    TERMS,
+    TRIMS,
+    WORK,
+    Chooser,
+)
+from tickets.garments.customers import WRITTEN_FIELDS
+from tickets.models import Customer
+from tickets.wording import PART_NAMES
+
+MOST_PARTS = 8
+MOST_FIBRES = 10
+PICKS: dict[str, Chooser] = {
+    "stains": STAINS,
+    "trims": TRIMS,
+    "work": WORK,
+    "hazards": HAZARDS,
+    "terms": TERMS,
+}
+"""Field -> list, for fields that take many choices and a typed one."""
+
+_ROW = re.compile(r"fibre-(\d+)-(\d+)")
+
+
+class CustomerForm(forms.ModelForm):
+    phone = forms.CharField(
+        label=_("Phone"),
+        max_length=40,
+        required=False,
+        widget=forms.TextInput(attrs={"type": "tel", "autocomplete": "off", "inputmode": "tel"}),
+        help_text=_("Without a phone or an e-mail nobody can tell them that it is ready."),
+    )
+
+    class Meta:
+        model = Customer
+        fields = WRITTEN_FIELDS
+        labels = {
+            "name": _("Name"),
+            "email": _("E-mail"),
+            "address_line": _("Address line"),
+            "may_message": _("Agreed to messages about their tickets"),
+            "fragrance_free": _("Wants no fragrance: washed apart, without softener"),
+            "no_softener": _("Wants no softener"),
+            "notes": _("Notes for staff"),
+        }
+        help_texts = {"address_line": _("Street or village, to tell namesakes apart.")}
+        widgets = {
+            "name": forms.TextInput(attrs={"autocomplete": "off"}),
+            "email": forms.EmailInput(attrs={"autocomplete": "off"}),
+            "address_line": forms.TextInput(attrs={"autocomplete": "off"}),
+            "notes": forms.Textarea(attrs={"rows": 3}),
+        }
+
+
+class TicketForm(forms.Form):
+    rush = forms.BooleanField(label=_("Rush"), required=False)
+    note = forms.CharField(label=_("Note on the ticket"), max_length=500, required=False)
+    promised_at = forms.DateTimeField(
+        label=_("Promise another time"),
+        required=False,
+        input_formats=["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"],
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+    )
+    promise_reason = forms.CharField(
+        label=_("Why it can be done earlier"), max_length=200, required=False
+    )
+
+    @property
+    def promise(self) -> datetime | None:
+        when: datetime | None = self.cleaned_data.get("promised_at")
+        return when
+
+
+def read_piece(sent: QueryDict, do: str = "") -> dict[str, Any]:
+    """The fields of a draft piece from the editor's form. Never raises.
+
+    What cannot be right is kept as it was typed, so that the decision can name it and nobody has
+    to type it again. ``do`` is the button pressed: it may add a part or put in a fibre mix.
+    """
+    return _read_washes(sent) | {
+        "facts": _read_facts(sent, do),
+        "inspection": _read_inspection(sent),
+        "description": _text(sent, "description"),
+        "set_mark": _text(sent, "set_mark").upper(),
+        "weight_g": _number(_text(sent, "weight_g")) or 0,
+        "prices": {
+            name.removeprefix("price-"): _text(sent, name)
+            for name in sent
+            if name.startswith("price-") and _text(sent, name)
+        },
+    }
+
+
+def _read_washes(sent: QueryDict) -> dict[str, str]:
+    """The counts of a piece whose washes are counted; they stay as they are where not asked."""
+    if not sent.get("washes_asked"):
+        return {}
+    return {name: _text(sent, name)[:12] for name in ("washes_before", "washes_allowed")}
+
+
+def read_names(
+    sent: QueryDict, piece_id: str, says: Mapping[str, str]
+) -> dict[str, tuple[str, str]]:
+    """Names typed under the cautions of one piece: caution key -> (name, words read out)."""
+    return {key: (_text(sent, f"accept-{piece_id}-{key}"), words) for key, words in says.items()}
+
+
+def _read_facts(sent: QueryDict, do: str) -> dict[str, Any]:
+    facts: dict[str, Any] = {
+        "kind": _read_kind(sent),
+        "construction": _text(sent, "construction"),
+        "colour": _text(sent, "colour"),
+        "wearer": _text(sent, "wearer"),
+        "components": _read_parts(sent, do),
+        "services": sent.getlist("services"),
+        "damage": sent.getlist("damage"),
+        "stains": [{"stain": key} for key in _picked(sent, "stains")],
+        "trims": _picked(sent, "trims"),
+        "hazards": _picked(sent, "hazards"),
+        "work": _picked(sent, "work"),
+    }
+    facts = {name: value for name, value in facts.items() if value not in ("", [])}
+    if sent.get("colour_tested"):
+        facts["colour_tested"] = True
+    if label := _read_label(sent):
+        facts["label"] = label
+    return facts
+
+
+def _read_kind(sent: QueryDict) -> str:
+    tapped, typed = _text(sent, "kind"), _text(sent, "kind_other")
+    newly_typed = typed and typed != _text(sent, "kind_other_was")
+    if tapped and tapped != "more" and not newly_typed:
+        return tapped
+    return KINDS.key(typed) if typed else ""
+
+
+def _read_label(sent: QueryDict) -> dict[str, Any]:
+    state = _text(sent, "label_state")
+    if not state:
+        return {}
+    label: dict[str, Any] = {"state": state}
+    if state == "read":
+        label |= {
+            "edition": _text(sent, "edition") or "unknown",
+            "market": _text(sent, "market") or "unknown",
+            "symbols": _read_symbols(sent),
+            "terms": _picked(sent, "terms"),
+        }
+    return label
+
+
+def _read_symbols(sent: QueryDict) -> list[str]:
+    chosen = [_text(sent, f"symbol-{group}") for group in SYMBOL_GROUPS]
+    chosen += [key for key in BESIDE_OTHERS if sent.get(f"beside-{key}")]
+    return [key for key in chosen if key]
+
+
+def _read_parts(sent: QueryDict, do: str) -> list[dict[str, Any]]:
+    action, _sep, rest = do.partition(":")
+    rows: dict[int, list[tuple[str, str]]] = {}
+    for match in sorted(
+        filter(None, map(_ROW.fullmatch, sent)), key=lambda m: (int(m[1]), int(m[2]))
+    ):
+        at, row = int(match[1]), int(match[2])
+        if at < MOST_PARTS and row < MOST_FIBRES:
+            rows.setdefault(at, []).append(
+                (_text(sent, match[0]), _text(sent, f"percent-{at}-{row}"))
+            )
+    parts = []
+    for index, typed in rows.items():
+        if do == f"drop:{index}":
+            continue
+        fibres = [
+            {"fibre": FIBRES.key(name), "percent": _number(percent)}
+            for name, percent in typed
+            if name or percent
+        ]
+        part = _text(sent, f"part-{index}") or "shell"
+        for fibre in fibres:
+            if fibre["percent"] is None:
+                del fibre["percent"]
+        parts.append({"part": part, "fibres": fibres})
+    if action == "mix":
+        index_text, _sep, mix = rest.partition(":")
+        index = int(index_text) if index_text.isdigit() else 0
+        if mix in MIXES and index < max(len(parts), 1):
+            parts = parts or [{"part": "shell", "fibres": []}]
+            parts[index]["fibres"] = [
+                {"fibre": key, "percent": percent} for key, percent in MIXES[mix][1]
+            ]
+    if action == "part" and rest in PART_NAMES and len(parts) < MOST_PARTS:
+        return [*parts, {"part": rest, "fibres": []}]
+    return [part for part in parts if part["fibres"] or part["part"] != "shell"]
+
+
+def _picked(sent: QueryDict, field: str) -> list[str]:
+    chooser = PICKS[field]
+    picked = [*sent.getlist(field), *([chooser.key(_text(sent, f"more-{field}"))])]
+    return list(dict.fromkeys(filter(None, picked)))
+
+
+def _read_inspection(sent: QueryDict) -> dict[str, str]:
+    answers = {question: _text(sent, f"inspection-{question}") for question in QUESTIONS}
+    answers["found"] = _text(sent, "inspection-found")[:LONGEST_NOTE]
+    answers["fault"] = _text(sent, "inspection-fault")[:LONGEST_NOTE]
+    if answers["pockets"] != "found":
+        answers["found"] = ""
+    if answers["fastenings"] != "faulty":
+        answers["fault"] = ""
+    return {question: answer for question, answer in answers.items() if answer}
+
+
+def _text(sent: QueryDict, name: str) -> str:
+    return " ".join(sent.get(name, "").replace("\x00", "").split())
+
+
+def _number(text: str) -> int | float | str | None:
+    """A typed number as one, nothing as None, and anything else as it was typed."""
+    if not text:
+        return None
+    plain = text.replace(",", ".").removesuffix("%").strip()
+    if re.fullmatch(r"\d{1,9}", plain):
+        return int(plain)
+    if re.fullmatch(r"\d{1,9}\.\d{1,4}", plain):
+        return float(plain)
+    return text
+
+
+def shown_parts(piece: DraftPiece, one_more: bool) -> list[dict[str, Any]]:
+    """The parts as the editor shows them, with an empty row where fibres may still be missing."""
+    parts = piece["facts"].get("components") or [{"part": "shell", "fibres": []}]
+    shown = []
+    for index, part in enumerate(parts):
+        fibres = list(part["fibres"])
+        if one_more or _total_percent(fibres) != 100:
+            fibres.append({})
+        rows = [
+            {
+                "row": row,
+                "name": FIBRES.name(str(fibre.get("fibre", ""))),
+                "percent": fibre.get("percent", ""),
+            }
+            for row, fibre in enumerate(fibres)
+        ]
+        mixes = [(key, MIXES[key][0]) for key in MIXES_OF_PART.get(part["part"], ())]
+        shown.append({"index": index, "part": part["part"], "fibres": rows, "mixes": mixes})
+    return shown
+
+
+def _total_percent(fibres: list[dict[str, Any]]) -> float:
+    shares = [fibre.get("percent") for fibre in fibres]
+    return sum(share for share in shares if isinstance(share, int | float))

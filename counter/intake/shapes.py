@@ -1,0 +1,302 @@
+"""What the API of the counter takes and gives: customers, tickets, money, hand-over."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from counter.intake.inspection import QUESTIONS
+from counter.models import Payment, Pickup, TicketLine
+from counter.money.amounts import MOST
+from counter.pickup.services import Standing
+from tickets.api.facts import FactsField
+from tickets.api.shapes import (
+    MOST_ID,
+    FilterSerializer,
+    OnceSerializer,
+    PieceSerializer,
+    StrictSerializer,
+    YesNoFilter,
+)
+from tickets.garments.customers import WRITTEN_FIELDS
+from tickets.garments.washes import MOST_WASHES
+from tickets.models import Customer, Ticket
+from tickets.pieces.opening import MOST_PIECES
+
+STATES = ("open", "ready", "closed")
+_MONEY = serializers.DecimalField(max_digits=11, decimal_places=2)
+
+
+class CustomerSerializer(StrictSerializer, serializers.ModelSerializer[Customer]):
+    """A person who brings pieces. The phone may come as spoken; it is kept in +44… form."""
+
+    phone = serializers.CharField(max_length=40, required=False, default="", allow_blank=True)
+
+    class Meta:
+        model = Customer
+        fields = ["id", *WRITTEN_FIELDS]
+
+
+class SearchField(serializers.CharField):
+    """Finds customers as the pages do."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            max_length=120,
+            required=False,
+            help_text="last digits of the customer's phone (three or more), or the start of words "
+            "of the name (two letters or more)",
+        )
+
+
+class CustomerFilterSerializer(FilterSerializer):
+    search = SearchField()
+
+
+class LineSerializer(serializers.ModelSerializer[TicketLine]):
+    piece = serializers.IntegerField(source="piece.position", default=None, allow_null=True)
+    charged = serializers.BooleanField(
+        help_text="false for a piece that went back undone; the total leaves it out"
+    )
+
+    class Meta:
+        model = TicketLine
+        fields = ["piece", "text", "amount", "charged"]
+
+
+class PaymentSerializer(serializers.ModelSerializer[Payment]):
+    class Meta:
+        model = Payment
+        fields = ["kind", "means", "amount", "reason", "at"]
+
+
+class TicketSerializer(serializers.ModelSerializer[Ticket]):
+    """A ticket on a list. ``pieces`` counts all of its pieces."""
+
+    customer = CustomerSerializer()
+    state = serializers.SerializerMethodField()
+    piece_count = serializers.IntegerField()
+
+    class Meta:
+        model = Ticket
+        fields = [
+            "number", "customer", "state", "opened_at", "promised_at", "promise_reason",
+            "ready_at", "closed_at", "rush", "note", "piece_count",
+        ]  # fmt: skip
+
+    @extend_schema_field(serializers.ChoiceField(STATES))
+    def get_state(self, ticket: Ticket) -> str:
+        if ticket.closed_at:
+            return "closed"
+        return "ready" if ticket.ready_at else "open"
+
+
+class TicketDetailSerializer(TicketSerializer):
+    pieces = PieceSerializer(many=True)
+    lines = LineSerializer(many=True)
+    payments = PaymentSerializer(many=True)
+    total = serializers.SerializerMethodField()
+    paid = serializers.SerializerMethodField()
+    balance = serializers.SerializerMethodField()
+    currency = serializers.SerializerMethodField()
+
+    class Meta(TicketSerializer.Meta):
+        fields = [
+            *TicketSerializer.Meta.fields,
+            "pieces", "lines", "payments", "total", "paid", "balance", "currency",
+        ]  # fmt: skip
+
+    @extend_schema_field(_MONEY)
+    def get_total(self, _ticket: Ticket) -> Any:
+        return _MONEY.to_representation(self.context["balance"].total)
+
+    @extend_schema_field(_MONEY)
+    def get_paid(self, _ticket: Ticket) -> Any:
+        return _MONEY.to_representation(self.context["balance"].paid)
+
+    @extend_schema_field(_MONEY)
+    def get_balance(self, _ticket: Ticket) -> Any:
+        return _MONEY.to_representation(self.context["balance"].owed)
+
+    def get_currency(self, _ticket: Ticket) -> str:
+        return str(self.context["currency"])
+
+
+class TicketFilterSerializer(FilterSerializer):
+    state = serializers.ChoiceField(STATES, required=False)
+    open = YesNoFilter("still in the shop, ready or not")
+    late = YesNoFilter("neither ready nor closed after its promised moment")
+    customer = serializers.IntegerField(
+        required=False, min_value=1, max_value=MOST_ID, help_text="the customer's id"
+    )
+    search = SearchField()
+    promise_day = serializers.DateField(required=False)
+    number = serializers.IntegerField(required=False, min_value=1, max_value=9_999_999)
+
+
+class AcceptedSerializer(StrictSerializer):
+    key = serializers.CharField(max_length=80, help_text="key of the caution")
+    by_name = serializers.CharField(max_length=120, help_text="who accepts it")
+
+
+class InspectionSerializer(StrictSerializer):
+    """The four questions of the look over a piece; ``found`` and ``fault`` are words to them."""
+
+    pockets = serializers.ChoiceField(QUESTIONS["pockets"].choices)
+    stains = serializers.ChoiceField(QUESTIONS["stains"].choices)
+    damage = serializers.ChoiceField(QUESTIONS["damage"].choices)
+    fastenings = serializers.ChoiceField(QUESTIONS["fastenings"].choices)
+    found = serializers.CharField(max_length=200, required=False, allow_blank=True)
+    fault = serializers.CharField(max_length=200, required=False, allow_blank=True)
+
+
+class NewPieceSerializer(StrictSerializer):
+    facts = FactsField()
+    inspection = InspectionSerializer()
+    description = serializers.CharField(
+        max_length=120, required=False, default="", allow_blank=True
+    )
+    set_mark = serializers.CharField(max_length=2, required=False, default="", allow_blank=True)
+    weight_g = serializers.IntegerField(min_value=0, max_value=100_000, required=False, default=0)
+    earlier = serializers.CharField(
+        max_length=40,
+        required=False,
+        default="",
+        allow_blank=True,
+        help_text="number of the piece that this garment was at its visit before",
+    )
+    washes_before = serializers.IntegerField(
+        min_value=0,
+        max_value=MOST_WASHES,
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="washes elsewhere before this visit, and since `earlier` where that is given; "
+        "only for a piece whose washes are counted",
+    )
+    washes_allowed = serializers.IntegerField(
+        min_value=1,
+        max_value=MOST_WASHES,
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="washes that its label certifies; only for a piece whose washes are counted",
+    )
+    accepted = AcceptedSerializer(many=True, required=False, default=list)
+    prices = serializers.DictField(
+        child=serializers.DecimalField(
+            max_digits=7, decimal_places=2, min_value=Decimal(0), max_value=MOST
+        ),
+        required=False,
+        default=dict,
+        help_text="amounts by line key, for what the price list does not know",
+    )
+
+
+class NewTicketSerializer(OnceSerializer):
+    """Either ``customer`` (its id) or ``new_customer``."""
+
+    customer = serializers.PrimaryKeyRelatedField(
+        queryset=Customer.objects.all(), required=False, allow_null=True, default=None
+    )
+    new_customer = CustomerSerializer(required=False, allow_null=True, default=None)
+    pieces = NewPieceSerializer(
+        many=True,
+        allow_empty=False,
+        max_length=MOST_PIECES,  # type: ignore[call-arg]  # an option of the list it makes
+    )
+    promised_at = serializers.DateTimeField(
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="left out: the earliest honest promise",
+    )
+    promise_reason = serializers.CharField(
+        max_length=200, required=False, default="", allow_blank=True
+    )
+    rush = serializers.BooleanField(required=False, default=False)
+    note = serializers.CharField(max_length=500, required=False, default="", allow_blank=True)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        if (attrs["customer"] is None) == (attrs["new_customer"] is None):
+            raise serializers.ValidationError(
+                {"customer": ["Send either customer or new_customer."]}
+            )
+        return attrs
+
+
+class PaymentRequestSerializer(OnceSerializer):
+    kind = serializers.ChoiceField(Payment.Kind.choices, default=Payment.Kind.PAYMENT)
+    means = serializers.ChoiceField(Payment.Means.choices)
+    amount = serializers.DecimalField(
+        max_digits=7, decimal_places=2, min_value=Decimal("0.01"), max_value=MOST
+    )
+    reason = serializers.CharField(max_length=200, required=False, default="", allow_blank=True)
+
+
+class TakenSerializer(serializers.Serializer[Any]):
+    payment = PaymentSerializer()
+    balance = serializers.DecimalField(
+        max_digits=11, decimal_places=2, help_text="still to pay; below zero: to give back"
+    )
+
+
+class StandingSerializer(serializers.Serializer[Any]):
+    """The pieces of a ticket at pickup, each in one list; ``scanned`` lie on the counter."""
+
+    scanned = PieceSerializer(many=True)
+    ready = PieceSerializer(many=True)
+    missing = PieceSerializer(many=True)
+    gone = PieceSerializer(many=True)
+    open_count = serializers.IntegerField()
+    places = serializers.ListField(child=serializers.CharField())
+    balance = serializers.SerializerMethodField()
+
+    @extend_schema_field(_MONEY)
+    def get_balance(self, _standing: Standing) -> Any:
+        return _MONEY.to_representation(self.context["balance"].owed)
+
+
+class PickupSerializer(serializers.ModelSerializer[Pickup]):
+    codes = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Pickup
+        fields = ["collector", "proof", "part", "owed_reason", "done_at", "codes"]
+
+    def get_codes(self, pickup: Pickup) -> list[str]:
+        return sorted(row.piece.code for row in pickup.scanned.select_related("piece"))
+
+
+class PickupRequestSerializer(StrictSerializer):
+    """Pieces handed over now, by number."""
+
+    device = serializers.CharField(max_length=60, required=False, default="", allow_blank=True)
+
+    codes = serializers.ListField(
+        child=serializers.CharField(max_length=40), allow_empty=False, max_length=MOST_PIECES
+    )
+    collector = serializers.CharField(max_length=120)
+    proof = serializers.ChoiceField(Pickup.Proof.choices)
+    part_of = serializers.IntegerField(
+        min_value=0,
+        max_value=MOST_PIECES,
+        required=False,
+        default=0,
+        help_text="for a part pickup: how many open pieces the ticket has, to say it is meant",
+    )
+    owed_reason = serializers.CharField(
+        max_length=200, required=False, default="", allow_blank=True
+    )
+
+
+class CredentialsSerializer(StrictSerializer):
+    username = serializers.CharField(max_length=150)
+    password = serializers.CharField(max_length=128, trim_whitespace=False)
+
+
+class TokenSerializer(serializers.Serializer[Any]):
+    token = serializers.CharField()

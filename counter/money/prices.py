@@ -1,0 +1,167 @@
+"""What a ticket costs: one line for each service of each piece, then rush and minimum charge.
+
+Cleaning includes pressing, so a piece that is cleaned pays no press line. A service or operation
+without a price on the list is never free: it is missing until the owner lists it or the counter
+types a price for this piece.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from care_rules import catalogue
+from counter.models import PriceItem, Shop
+from counter.money.amounts import rounded
+
+Service = PriceItem.Service
+
+SERVICE_NAMES = {
+    "clean": gettext_lazy("Clean"),
+    "press": gettext_lazy("Press only"),
+    "mend": gettext_lazy("Mend"),
+    "alter": gettext_lazy("Alter"),
+}
+
+
+CLEAN_AND_PRESS = gettext_lazy("Clean and press")
+
+
+@dataclass(frozen=True)
+class PriceLine:
+    """One line of a quote.
+
+    ``position`` counts pieces from 1, None is the whole ticket. ``key`` names the line within its
+    piece (``clean``, ``work/trouser_hem_plain``). ``amount`` None means that no price is known.
+    """
+
+    position: int | None
+    key: str
+    text: str
+    amount: Decimal | None
+    typed: bool = False
+
+
+@dataclass(frozen=True)
+class Quote:
+    lines: list[PriceLine] = field(default_factory=list)
+
+    @property
+    def total(self) -> Decimal:
+        """Sum of the known amounts."""
+        return sum((line.amount for line in self.lines if line.amount is not None), Decimal(0))
+
+    @property
+    def missing(self) -> list[PriceLine]:
+        return [line for line in self.lines if line.amount is None]
+
+    def of_piece(self, position: int) -> list[PriceLine]:
+        return [line for line in self.lines if line.position == position]
+
+    def sum_of_piece(self, position: int) -> Decimal:
+        amounts = (line.amount for line in self.of_piece(position))
+        return sum((amount for amount in amounts if amount is not None), Decimal(0))
+
+    @property
+    def extras(self) -> list[PriceLine]:
+        return [line for line in self.lines if line.position is None]
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """All prices, read once; all sums after that need no database."""
+
+    by_kind: Mapping[tuple[str, str], Decimal]
+    by_work: Mapping[str, Decimal]
+
+    @classmethod
+    def load(cls) -> PriceList:
+        by_kind: dict[tuple[str, str], Decimal] = {}
+        by_work: dict[str, Decimal] = {}
+        for item in PriceItem.objects.all():
+            if item.work:
+                # An operation may stand under mend and under alter; the dearer one is asked.
+                by_work[item.work] = max(item.amount, by_work.get(item.work, item.amount))
+            else:
+                by_kind[item.service, item.kind] = item.amount
+        return cls(by_kind, by_work)
+
+    def of_service(self, service: str, kind: str) -> Decimal | None:
+        exact = self.by_kind.get((service, kind))
+        return self.by_kind.get((service, "")) if exact is None else exact
+
+
+def quote(
+    pieces: Sequence[Mapping[str, Any]],
+    *,
+    shop: Shop,
+    rush: bool = False,
+    typed: Sequence[Mapping[str, Decimal]] = (),
+    prices: PriceList | None = None,
+) -> Quote:
+    """Price pieces given as care facts. ``typed`` holds, for each piece, amounts by line key.
+
+    A typed amount counts only where the list has none.
+    """
+    known = prices or PriceList.load()
+    lines: list[PriceLine] = []
+    for position, facts in enumerate(pieces, 1):
+        by_hand = typed[position - 1] if position <= len(typed) else {}
+        for key, text, listed in _priced(facts, known):
+            amount = by_hand.get(key) if listed is None else listed
+            by_counter = listed is None and amount is not None
+            lines.append(PriceLine(position, key, text, amount, by_counter))
+    lines += _extras(Quote(lines).total, shop, rush) if lines else []
+    return Quote(lines)
+
+
+def _priced(facts: Mapping[str, Any], known: PriceList) -> list[tuple[str, str, Decimal | None]]:
+    services = list(facts.get("services", ()))
+    kind = str(facts.get("kind", "other"))
+    work = list(facts.get("work", ()))
+    found: list[tuple[str, str, Decimal | None]] = []
+    for service in ("clean", "press"):
+        if service in services and not (service == "press" and "clean" in services):
+            text = service_text(service, services)
+            found.append((service, text, known.of_service(service, kind)))
+    found += [
+        (f"work/{key}", work_name(key), known.by_work.get(key)) for key in dict.fromkeys(work)
+    ]
+    if not work:
+        found += [
+            (service, str(SERVICE_NAMES[service]), known.of_service(service, kind))
+            for service in ("mend", "alter")
+            if service in services
+        ]
+    return found
+
+
+def _extras(total: Decimal, shop: Shop, rush: bool) -> list[PriceLine]:
+    lines = []
+    if rush and shop.rush_percent:
+        surcharge = rounded(total * shop.rush_percent / 100, shop)
+        text = _("Rush, %(percent)d %%") % {"percent": shop.rush_percent}
+        lines.append(PriceLine(None, "rush", text, surcharge))
+        total += surcharge
+    if total < shop.minimum_charge:
+        lines.append(
+            PriceLine(None, "minimum", _("Up to the minimum charge"), shop.minimum_charge - total)
+        )
+    return lines
+
+
+def service_text(service: str, asked: Collection[str]) -> str:
+    """A service in the words of what was asked: one price for cleaning, pressed or not."""
+    if service == "clean" and "press" in asked:
+        return str(CLEAN_AND_PRESS)
+    return str(SERVICE_NAMES.get(service, service))
+
+
+def work_name(key: str) -> str:
+    """The trade name of an alteration or mending operation."""
+    return next((entry.name for entry in catalogue.work() if entry.key == key), key)

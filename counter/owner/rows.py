@@ -1,0 +1,59 @@
+"""One counted thing of a figure's list, and the list itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from counter.intake.lists import KINDS
+from tickets.models import Piece, Ticket
+
+if TYPE_CHECKING:
+    from counter.owner.late import LateTicket
+
+
+@dataclass(frozen=True)
+class Row:
+    """One counted thing: a ticket by its number, or a piece by its code."""
+
+    who: str
+    what: str = ""
+    note: str = ""
+    ticket: int | None = None
+    piece: str = ""
+    spoken: str = ""
+    amount: Decimal | None = None
+    late: LateTicket | None = None
+
+
+@dataclass(frozen=True)
+class FigureList:
+    title: str
+    formula: str
+    rows: list[Row] = field(default_factory=list)
+
+    @property
+    def total(self) -> Decimal | None:
+        amounts = [row.amount for row in self.rows if row.amount is not None]
+        return sum(amounts, Decimal(0)) if amounts else None
+
+
+def of_ticket(ticket: Ticket, note: str, amount: Decimal | None = None) -> Row:
+    return Row(
+        who=ticket.customer.name,
+        note=note,
+        ticket=ticket.number,
+        spoken=str(ticket.number),
+        amount=amount,
+    )
+
+
+def of_piece(piece: Piece, note: str) -> Row:
+    return Row(
+        who=piece.ticket.customer.name,
+        what=", ".join(filter(None, [KINDS.name(piece.kind), piece.description])),
+        note=note,
+        piece=piece.code,
+        spoken=piece.spoken,
+    )

@@ -1,0 +1,63 @@
+"""Form shapes of the pickup pages; the rules are in ``counter.pickup.services``."""
+
+from __future__ import annotations
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from counter.models import Pickup
+
+SAME_PERSON, OTHER_PERSON = "customer", "other"
+
+
+class FindForm(forms.Form):
+    q = forms.CharField(
+        label=_("Claim slip, piece, phone or name"),
+        max_length=120,
+        required=False,
+        widget=forms.TextInput(
+            attrs={
+                "type": "search",
+                "autofocus": True,
+                "autocomplete": "off",
+                "autocapitalize": "off",
+                "spellcheck": "false",
+                "enterkeyhint": "search",
+            }
+        ),
+    )
+
+
+class HandOverForm(forms.Form):
+    """Who collects, how that was proved, and what stays behind."""
+
+    pickup_id = forms.IntegerField(
+        widget=forms.HiddenInput,
+        error_messages={"required": _("No piece is scanned out. Scan each piece that leaves.")},
+    )
+    who = forms.ChoiceField(
+        choices=[(SAME_PERSON, ""), (OTHER_PERSON, _("Somebody else"))],
+        error_messages={
+            "required": _("Say who collects."),
+            "invalid_choice": _("%(value)s is no choice. Say who collects."),
+        },
+    )
+    name = forms.CharField(label=_("Their name"), max_length=120, required=False)
+    proof = forms.ChoiceField(
+        label=_("Proof"),
+        choices=Pickup.Proof.choices,
+        error_messages={
+            "required": _("Say how the collector was proved."),
+            "invalid_choice": _("%(value)s is no choice. Say how the collector was proved."),
+        },
+    )
+    owed_reason = forms.CharField(
+        label=_("Why the balance stays open"), max_length=200, required=False
+    )
+    part_of = forms.IntegerField(required=False, min_value=0, max_value=99)
+
+    def collector(self, customer_name: str) -> str:
+        """The name to keep; empty when somebody else collects and no name was typed."""
+        if self.cleaned_data["who"] == SAME_PERSON:
+            return customer_name
+        return str(self.cleaned_data["name"])

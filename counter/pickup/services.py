@@ -1,0 +1,309 @@
+"""Pickup: find the ticket, scan out its pieces, settle the balance, hand over, once and for all."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import timedelta
+
+from django.db.models import Prefetch, Q
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from counter.models import Pickup, PickupPiece, Shop
+from counter.money import services as payments
+from counter.money.amounts import format_money
+from tickets import numbers
+from tickets.choices import CLOSED_STATES, PieceState
+from tickets.errors import Kind, Refused
+from tickets.garments.customers import FEWEST_DIGITS, enough_letters, find_customers, words_of
+from tickets.models import Customer, Piece, Ticket
+from tickets.tracking import services as tracking
+from tickets.tracking.services import Act
+from tickets.writing import atomic_write
+
+RECENT = timedelta(days=30)
+MOST_FOUND = 40
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a search met. ``only`` is the one ticket to open at once, if there is just one."""
+
+    tickets: Sequence[Ticket] = ()
+    customers: Sequence[Customer] = ()
+    only: Ticket | None = None
+    says: str = ""
+
+
+@dataclass(frozen=True)
+class ScannedOut:
+    """``repeated`` means the piece lay on the counter already and nothing new was written."""
+
+    piece: Piece
+    repeated: bool = False
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where a pickup stands: each piece of the ticket in one of four lists, in order."""
+
+    ticket: Ticket
+    pickup: Pickup | None
+    scanned: list[Piece] = field(default_factory=list)
+    ready: list[Piece] = field(default_factory=list)
+    missing: list[Piece] = field(default_factory=list)
+    gone: list[Piece] = field(default_factory=list)
+
+    @property
+    def staying(self) -> list[Piece]:
+        """Open pieces that would stay in the shop if the scanned ones left now."""
+        return sorted([*self.ready, *self.missing], key=lambda piece: piece.position)
+
+    @property
+    def open_count(self) -> int:
+        return len(self.scanned) + len(self.ready) + len(self.missing)
+
+    @property
+    def places(self) -> list[str]:
+        """Rack places where pieces of this ticket hang, each once, in order."""
+        hanging = [*self.scanned, *self.ready]
+        return sorted({piece.rack_place.code for piece in hanging if piece.rack_place})
+
+
+def find(query: str, act: Act) -> Found:
+    """Tickets by claim slip, piece code, end of the phone number or part of a name.
+
+    Tickets still in the shop come first, ready ones before the rest; those closed within the last
+    30 days follow, so that a question after a pickup finds its ticket too.
+    """
+    query = query.strip()
+    if not query:
+        return Found()
+    fault = ""
+    try:
+        code = numbers.parse_code(query)
+    except numbers.NumberError as error:
+        fault = str(error)
+    else:
+        ticket = Ticket.objects.filter(number=code.ticket).first()
+        if ticket is not None:
+            return Found([ticket], only=ticket)
+        fault = _("There is no ticket %(ticket)s.") % {"ticket": code.ticket}
+    customers = list(find_customers(query))
+    if not customers:
+        return Found(says=_nobody(query, fault))
+    recent = Q(closed_at__isnull=True) | Q(closed_at__gte=act.at - RECENT)
+    tickets = list(
+        Ticket.objects.filter(recent, customer__in=customers)
+        .select_related("customer")
+        .prefetch_related(Prefetch("pieces", Piece.objects.select_related("rack_place")))
+        .order_by("-number")[:MOST_FOUND]
+    )
+    tickets.sort(key=lambda one: (one.closed_at is not None, one.ready_at is None, one.promised_at))
+    still_here = [ticket for ticket in tickets if ticket.is_open]
+    only = still_here[0] if len(still_here) == 1 and len(tickets) == 1 else None
+    says = ""
+    if not tickets:
+        names = ", ".join(customer.name for customer in customers[:3])
+        says = _("Nothing of %(names)s is in the shop.") % {"names": names}
+    return Found(tickets, customers, only, says)
+
+
+def standing(ticket: Ticket) -> Standing:
+    """Sort a ticket's pieces for the pickup page. Reads only."""
+    pickup = ticket.pickups.filter(done_at__isnull=True).first()
+    on_counter = (
+        set(pickup.scanned.values_list("piece_id", flat=True)) if pickup is not None else set()
+    )
+    result = Standing(ticket, pickup)
+    pieces = ticket.pieces.select_related("rack_place").prefetch_related("holds")
+    for piece in pieces.order_by("position"):
+        if piece.state in CLOSED_STATES:
+            result.gone.append(piece)
+        elif piece.state != PieceState.READY:
+            result.missing.append(piece)  # also one that was scanned and then put on hold
+        elif piece.pk in on_counter:
+            result.scanned.append(piece)
+        else:
+            result.ready.append(piece)
+    return result
+
+
+def scan(ticket_number: int, code: str, act: Act) -> ScannedOut:
+    """Lay a piece on the counter for this ticket's pickup; refuses what may not leave."""
+    piece_code = _piece_code(ticket_number, code)
+    with atomic_write():
+        ticket = tracking.lock_ticket(ticket_number)
+        piece = _piece(piece_code)
+        tracking.refuse_hand_over(piece, ticket_number)
+        pickup, _made = Pickup.objects.get_or_create(
+            ticket=ticket,
+            done_at=None,
+            defaults={"started_at": act.at, "started_by": act.by},
+        )
+        _row, created = PickupPiece.objects.get_or_create(
+            pickup=pickup, piece=piece, defaults={"at": act.at}
+        )
+    return ScannedOut(piece, repeated=not created)
+
+
+def unscan(ticket_number: int, code: str) -> Piece:
+    """Take a piece off the counter again; taking it off twice is the same as once."""
+    piece_code = _piece_code(ticket_number, code)
+    with atomic_write():
+        tracking.lock_ticket(ticket_number)
+        piece = _piece(piece_code)
+        PickupPiece.objects.filter(
+            piece=piece, pickup__ticket__number=ticket_number, pickup__done_at__isnull=True
+        ).delete()
+    return piece
+
+
+def hand_over(
+    pickup_id: int,
+    collector: str,
+    proof: str,
+    act: Act,
+    *,
+    owed_reason: str = "",
+    part_of: int = 0,
+) -> Pickup:
+    """All scanned pieces leave the shop in one transaction; a done pickup is returned unchanged.
+
+    ``part_of`` is how many open pieces the person handing over was told the ticket has, when only
+    a part of them goes; 0 means "all of them". Raises ``Refused`` when nothing is scanned, the
+    collector or the proof is missing, pieces stay behind without that being said, or money is
+    owed without a reason.
+    """
+    collector, owed_reason = " ".join(collector.split()), " ".join(owed_reason.split())
+    with atomic_write():
+        found = Pickup.objects.select_related("ticket").filter(pk=pickup_id).first()
+        if found is None:
+            raise Refused(
+                "no_pickup",
+                _("This pickup no longer exists."),
+                _("Open the ticket and scan its pieces again."),
+            )
+        ticket = tracking.lock_ticket(found.ticket.number)
+        pickup = Pickup.objects.get(pk=pickup_id)
+        if pickup.done_at is not None:
+            return pickup
+        now = standing(ticket)
+        _check_person(collector, proof)
+        _check_count(now, part_of)
+        owed = _check_money(ticket, owed_reason)
+        for piece in now.scanned:
+            key = f"pickup-{pickup.pk}/{piece.position}"
+            tracking.hand_over(
+                piece.code, ticket.number, Act(act.by, act.device, client_key=key, at=act.at)
+            )
+        pickup.scanned.exclude(piece__in=now.scanned).delete()
+        pickup.collector, pickup.proof = collector[:120], proof
+        pickup.part = bool(now.staying)
+        pickup.owed_reason = owed_reason[:200] if owed else ""
+        pickup.done_at, pickup.done_by = act.at, act.by
+        pickup.save()
+    return pickup
+
+
+def _nobody(query: str, fault: str) -> str:
+    letters = sum(character.isalpha() for character in query)
+    digits = sum(character.isdigit() for character in query)
+    enough = enough_letters(words_of(query)) if letters else digits >= FEWEST_DIGITS
+    if not enough:
+        return _("“%(query)s” is too short: type three digits or two letters at least.") % {
+            "query": query
+        }
+    if digits and not letters and len(query) >= 7 and fault:
+        return fault
+    return _("Nobody and no ticket is known by “%(query)s”. Try a part of the name.") % {
+        "query": query
+    }
+
+
+def _piece_code(ticket_number: int, text: str) -> str:
+    try:
+        code = numbers.parse_code(text)
+    except numbers.NumberError as error:
+        raise Refused("bad_code", str(error)) from error
+    if isinstance(code, numbers.TicketCode):
+        what = (
+            _("This is the claim slip of this ticket.")
+            if code.ticket == ticket_number
+            else _("This is the claim slip of ticket %(ticket)s.") % {"ticket": code.ticket}
+        )
+        raise Refused("claim_slip", what, _("Scan the tag on each piece."))
+    return code.digits
+
+
+def _piece(code: str) -> Piece:
+    piece = (
+        Piece.objects.select_for_update(of=("self",))
+        .select_related("ticket", "rack_place")
+        .filter(code=code)
+        .first()
+    )
+    if piece is None:
+        raise Refused(
+            "unknown_piece",
+            _("There is no piece %(code)s.") % {"code": numbers.spoken(code)},
+            _("Scan the tag again, or type the number under the bars."),
+            kind=Kind.NOT_FOUND,
+        )
+    return piece
+
+
+def _check_person(collector: str, proof: str) -> None:
+    if not collector:
+        raise Refused(
+            "no_collector",
+            _("The name of the person who collects is missing."),
+            _("Ask for it and write it down."),
+        )
+    payments.refuse_card_number(collector, _("Collected by"))
+    if proof not in Pickup.Proof.values:
+        raise Refused(
+            "no_proof",
+            _("How the collector was proved is missing."),
+            _("Choose one of: %(offered)s.")
+            % {"offered": ", ".join(str(label) for label in Pickup.Proof.labels)},
+        )
+
+
+def _check_count(now: Standing, part_of: int) -> None:
+    if not now.scanned:
+        raise Refused(
+            "nothing_scanned",
+            _("No piece of ticket %(ticket)s is scanned out.") % {"ticket": now.ticket.number},
+            _("Scan each piece that leaves, or tap it in the list."),
+        )
+    if now.staying and part_of != now.open_count:
+        raise Refused(
+            "pieces_stay",
+            ngettext(
+                "%(count)d of %(all)d pieces would stay here: %(which)s.",
+                "%(count)d of %(all)d pieces would stay here: %(which)s.",
+                len(now.staying),
+            )
+            % {
+                "count": len(now.staying),
+                "all": now.open_count,
+                "which": ", ".join(piece.spoken for piece in now.staying),
+            },
+            _("Scan them too, or say that a part is handed over."),
+        )
+
+
+def _check_money(ticket: Ticket, owed_reason: str) -> bool:
+    """Whether something stays owed; refuses when it does and nobody says why."""
+    payments.refuse_card_number(owed_reason, _("Why the balance stays open"))
+    owed = payments.balance(ticket).to_pay
+    if owed and not owed_reason:
+        raise Refused(
+            "unpaid",
+            _("%(owed)s is still to pay on ticket %(ticket)s.")
+            % {"owed": format_money(owed, Shop.current()), "ticket": ticket.number},
+            _("Take the money, or write why it stays owed."),
+        )
+    return bool(owed)

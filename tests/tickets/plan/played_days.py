@@ -1,0 +1,133 @@
+"""Facts of a day to play forward, and a check of what was played that knows nothing of how."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+from tickets.choices import Station
+from tickets.loads.facts import LoadPiece, Machine, dryer_programmes, usual_programmes
+from tickets.loads.together import why_not_run
+from tickets.plan.values import FILL, MATCH, MINUTE, RUN, WORK, Block, Day, Job, Part, Played
+
+Machines = Mapping[str, tuple[Machine, ...]]
+HOUR = 60 * MINUTE
+WASHER = Machine("Washer 1", "washer", 70.0, usual_programmes())
+SECOND = Machine("Washer 2", "washer", 40.0, usual_programmes())
+DRYER = Machine("Dryer 1", "dryer", 160.0, dryer_programmes())
+TEN_HOURS = ((0, 10 * HOUR),)
+WITH_BREAK = ((0, 4 * HOUR), (5 * HOUR, 10 * HOUR))
+MACHINES: Machines = {Station.WASH: (WASHER, SECOND), Station.DRY: (DRYER,)}
+
+
+def hand(station: str, order: int, minutes: float, waits: float = 0) -> Part:
+    return Part(
+        station, (order,), (f"step {order}",), round(minutes * MINUTE), round(waits * MINUTE)
+    )
+
+
+def in_machine(code: str, station: str, order: int, out_by: float = 600, **more: object) -> Part:
+    stage = "dry" if station == Station.DRY else "wash"
+    piece = LoadPiece(code, 0, 400, stage=stage, tumble=0, **more)  # type: ignore[arg-type]
+    return Part(
+        station,
+        (order,),
+        ("dry" if stage == "dry" else "wash",),
+        2 * MINUTE,
+        run=piece,
+        out_by=round(out_by * MINUTE),
+    )
+
+
+def job(code: str, *parts: Part, due: float = 600, **more: object) -> Job:
+    fields = {"ticket": int(code[:2]), "rush": False, **more}
+    return Job(code, due=round(due * MINUTE), parts=tuple(parts), **fields)  # type: ignore[arg-type]
+
+
+def blocks_of(played: Played, kind: str) -> list[Block]:
+    return [block for block in played.blocks if block.kind == kind]
+
+
+# What must never happen
+
+
+def faults(day: Day, jobs: Sequence[Job], played: Played) -> list[str]:
+    """Every way in which a played day is impossible or loses count, found from its blocks."""
+    found = []
+    lanes = defaultdict(list)
+    for block in played.blocks:
+        lanes[block.lane].append(block)
+        planned = not (block.load and block.start < 0)
+        if planned and not (0 <= block.start <= block.end <= day.closes):
+            found.append(f"{block} is outside opening hours")
+        if block.kind in (WORK, FILL, MATCH) and not _in_working_time(day, block):
+            found.append(f"{block} works in a break")
+    for lane, every in lanes.items():
+        every.sort(key=lambda block: block.start)
+        for one, other in pairwise(every):
+            turn = next((m.turnaround for m in day.machines.get(lane.station, ())
+                         if m.key == lane.machine), 0)  # fmt: skip
+            gap = turn * MINUTE if one.kind == RUN else 0
+            if other.start < one.end + gap:
+                found.append(f"{lane}: {one} and {other} overlap")
+    found += _order_faults(jobs, played)
+    found += _load_faults(day, jobs, played)
+    expected = Counter((j.code, order) for j in jobs for part in j.parts for order in part.orders)
+    placed = Counter(step for block in played.blocks for step in block.steps)
+    left = Counter((each.code, order) for each in played.left for order in each.orders)
+    if placed + left != expected:
+        found.append(f"steps counted {placed + left} of {expected}")
+    matched = {block.ticket for block in blocks_of(played, MATCH)}
+    not_through = {each.code for each in played.left}
+    for each in jobs:
+        if (each.ticket in matched) == (each.code in not_through):
+            found.append(f"{each.code} is both matched and left, or neither")
+    return found
+
+
+def _in_working_time(day: Day, block: Block) -> bool:
+    """A person begins and ends at work; a break within is no work of theirs."""
+    begins = any(start <= block.start < end for start, end in day.spans)
+    ends = any(start < block.end <= end for start, end in day.spans)
+    return begins and ends
+
+
+def _order_faults(jobs: Sequence[Job], played: Played) -> list[str]:
+    """Steps of a piece in their order, each after what the one before it has to wait for."""
+    found = []
+    at = {step: block for block in played.blocks for step in block.steps}
+    for each in jobs:
+        ready = each.start
+        for part in each.parts:
+            block = at.get((each.code, part.orders[0]))
+            if block is None:
+                break
+            inside = each.inside and part is each.parts[0]
+            if block.start < ready and not inside:
+                found.append(f"{each.code}: {part.orders} begins before it can")
+            ready = block.end + part.waits
+        for block in blocks_of(played, MATCH):
+            if each.code in block.codes and block.start < ready:
+                found.append(f"{each.code} is matched before it is there")
+    return found
+
+
+def _load_faults(day: Day, jobs: Sequence[Job], played: Played) -> list[str]:
+    """Loads of good company that fit, each filled by a person before it runs."""
+    found = []
+    pieces = {(j.code, part.orders[0]): part.run for j in jobs for part in j.parts if part.run}
+    machines = {m.key: m for every in day.machines.values() for m in every}
+    fills = blocks_of(played, FILL)
+    for block in blocks_of(played, RUN):
+        if block.load:
+            continue
+        inside = [run for step in block.steps if (run := pieces.get(step)) is not None]
+        if len(inside) != len(block.codes):
+            found.append(f"{block}: not a load of whole pieces")
+        if why := why_not_run(inside, machines[block.lane.machine]):
+            found.append(why)
+        mine = [f for f in fills if f.codes == block.codes and f.machine == block.lane.machine]
+        if not any(fill.end <= block.start for fill in mine):
+            found.append(f"{block} runs before it is filled")
+    return found

@@ -1,0 +1,272 @@
+"""The promise of a real shop: rows in, promise, rush and learned margin out."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+import pytest
+from django.contrib.auth.models import User
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+
+import care_rules
+from counter.roles import BACKROOM
+from tests import building
+from tests.building import jumper, make_ticket, shirt, trousers
+from tickets.choices import Station
+from tickets.models import Hold, Machine, MachineKind, RouteStep, StationCrew, Ticket
+from tickets.pieces import opening
+from tickets.promise import history, quote
+from tickets.promise.capacity import shop_capacity
+from tickets.promise.margin import ENOUGH, Margin
+from tickets.promise.quote import PlannedStep
+from tickets.shop import machines
+from tickets.shop.calendar import ShopCalendar
+
+HEM = [PlannedStep(Station.BENCH, 20.0), PlannedStep(Station.PRESS, 5.0)]
+SOON = timedelta(minutes=5)
+
+
+@pytest.fixture
+def ada(db: object) -> User:
+    building.make_shop()
+    return building.make_user(BACKROOM)
+
+
+@pytest.fixture
+def morning() -> datetime:
+    """Eight in the shop's morning, on a day to come."""
+    local = timezone.localtime(timezone.now()) + timedelta(days=1)
+    return local.replace(hour=8, minute=0, second=0, microsecond=0)
+
+
+def promise(now: datetime, *, rush: bool = False) -> quote.Promise:
+    backlog = quote.queued_minutes(only_rush=rush)
+    return quote.earliest_ready([HEM], now, ShopCalendar.load(), backlog)
+
+
+def test_a_full_bench_is_named_with_the_day_until_which_it_is_full(
+    ada: User, morning: datetime
+) -> None:
+    for _ in range(60):
+        make_ticket(ada, [trousers()], promised_at=morning + SOON)
+    found = promise(morning)
+    until = quote.queued_minutes().queue.ahead()[Station.BENCH]
+    day = timezone.localtime(ShopCalendar.load().add_minutes(morning, until))
+    assert found.hangs_on == Station.BENCH
+    assert found.reason == f"Full until {day:%A} {day.day} {day:%B}: Bench."
+
+
+def test_an_empty_shop_promises_the_same_day(ada: User, morning: datetime) -> None:
+    found = promise(morning)
+    # 25 minutes of work, 10 to match it, three rounds of 30; a fifth of that on top: 2 h 30.
+    assert found.ready_at == morning + timedelta(hours=2, minutes=30)
+    assert found.reason == "Most of the time goes to: Bench."
+
+
+def test_a_second_person_at_the_bench_brings_the_promise_forward(
+    ada: User, morning: datetime
+) -> None:
+    for _ in range(40):
+        make_ticket(ada, [trousers()], promised_at=morning + SOON)
+    alone = promise(morning)
+    StationCrew.objects.filter(station=Station.BENCH).update(people=Decimal(2))
+    assert promise(morning).ready_at < alone.ready_at
+
+
+def test_a_person_there_for_half_the_day_does_half_the_work(ada: User, morning: datetime) -> None:
+    make_ticket(ada, [trousers()] * 10, promised_at=morning + SOON)
+
+    def bench() -> float:
+        return quote.queued_minutes().queue.ahead()[Station.BENCH]
+
+    whole = bench()
+    StationCrew.objects.filter(station=Station.BENCH).update(minutes_a_day=300)  # of 600
+    assert bench() == pytest.approx(2 * whole)
+
+
+def test_a_small_washer_holds_the_promise_up_and_a_second_one_helps(
+    ada: User, morning: datetime
+) -> None:
+    make_ticket(ada, [shirt()] * 60, promised_at=morning + SOON)
+    StationCrew.objects.create(station=Station.WASH, people=Decimal(20))
+    free = quote.queued_minutes().queue.ahead()[Station.WASH]
+    for name in ("Left", "Right"):
+        machines.save_machine(
+            Machine(name=name, kind=MachineKind.WASHER, litres=Decimal(60), spin_g=350)
+        )
+    both = quote.queued_minutes().queue.ahead()[Station.WASH]
+    Machine.objects.filter(name="Right").update(in_use=False)
+    one = quote.queued_minutes().queue.ahead()[Station.WASH]
+    assert free < both
+    assert one == pytest.approx(2 * both)
+
+
+def test_full_shelves_hold_the_promise_of_a_jumper_up(ada: User, morning: datetime) -> None:
+    """A jumper lies for 24 hours: with one place, the second and third wait a day and two."""
+    lies = PlannedStep(Station.DRY, 3.0, 1440.0, place="flat")
+
+    def day_of(jumpers: int, places: int) -> int:
+        Machine.objects.all().delete()
+        if places:
+            building.make_machine("Shelves", "flat", 0, most_pieces=places)
+        backlog = quote.queued_minutes()
+        found = quote.earliest_ready([[lies]] * jumpers, morning, ShopCalendar.load(), backlog)
+        return (found.ready_at - morning).days
+
+    with_room = day_of(3, 0)
+    assert [day_of(3, places) - with_room for places in (3, 2, 1)] == [0, 1, 2]
+    make_ticket(ada, [jumper()] * 2, promised_at=morning + SOON)
+    assert day_of(1, 2) - day_of(1, 3) == 1
+    route = opening.planned_route(jumper(), care_rules.decide_json(jumper()))
+    assert {task.place for task in route if task.waits > 600} == {"flat"}
+
+
+def test_rush_names_the_tickets_it_would_make_late(ada: User, morning: datetime) -> None:
+    work = RouteStep.objects.filter(station=Station.BENCH)
+    first = make_ticket(ada, [trousers()], promised_at=morning + timedelta(days=2))
+    minutes = float(work.get(piece__ticket=first).minutes)
+    tight = morning + timedelta(minutes=minutes + 15)
+    Ticket.objects.filter(pk=first.pk).update(promised_at=tight)
+    first.pieces.update(promised_at=tight)
+    make_ticket(ada, [trousers()], promised_at=morning + timedelta(days=2))
+    calendar = ShopCalendar.load()
+    assert quote.rush_cost([HEM], morning, calendar) == [first.number]
+    assert quote.rush_cost([HEM[1:]], morning, calendar) == []
+
+
+def test_a_promise_costs_the_same_queries_for_one_and_for_many(
+    ada: User, morning: datetime
+) -> None:
+    def queries() -> int:
+        with CaptureQueriesContext(connection) as made:
+            promise(morning)
+        return len(made)
+
+    make_ticket(ada, [jumper()])
+    one = queries()
+    make_ticket(ada, [jumper(), shirt(), trousers()] * 5)
+    assert queries() == one
+
+
+# What the shop's own past teaches
+
+
+def finished(ada: User, came: datetime, ready: datetime) -> Ticket:
+    """A ticket whose steps are done and which is ready, by the rows that the lesson reads."""
+    ticket = make_ticket(ada, [trousers()], at=came)
+    RouteStep.objects.filter(piece__ticket=ticket).update(done_at=ready)
+    Ticket.objects.filter(pk=ticket.pk).update(ready_at=ready)
+    return Ticket.objects.get(pk=ticket.pk)
+
+
+def learned_margin() -> Margin:
+    """As the first ticket of a day has it learned."""
+    history._look_back.cache_clear()
+    history._taught.cache_clear()
+    return history.learned_margin(ShopCalendar.load(), shop_capacity())
+
+
+def test_tickets_that_came_late_teach_a_wider_margin(ada: User, morning: datetime) -> None:
+    came = morning - timedelta(days=9)
+    for number in range(ENOUGH - 1):
+        at = came + timedelta(minutes=number)
+        finished(ada, at, at + timedelta(days=2))
+    assert learned_margin() == Margin()
+    finished(ada, came, came + timedelta(days=2))
+    learned = learned_margin()
+    assert learned.tickets == ENOUGH
+    assert learned.minutes("at once", 60) > Margin().minutes("at once", 60, rounds=90)
+
+
+def test_the_miss_is_counted_in_opening_time_against_the_first_forecast(
+    ada: User, morning: datetime
+) -> None:
+    came = morning - timedelta(days=9)
+    ready = came + timedelta(days=1)  # ten open hours later
+    ticket = finished(ada, came, ready)
+    past = history.Past(ticket.number, came, ready, ticket.promised_at)
+    steps = history._steps_since(came)
+    [(_row, miss)] = history.misses([past], steps, ShopCalendar.load(), shop_capacity())
+    work = sum(float(step.minutes) for step in RouteStep.objects.filter(piece__ticket=ticket))
+    assert (miss.path, miss.minutes) == (work, 600 - work)
+
+
+def test_a_past_ticket_waited_for_what_was_open_then_and_due_by_its_promise(
+    ada: User, morning: datetime
+) -> None:
+    """Not for what was done before it came, was promised later, or came after it."""
+    came, calendar = morning - timedelta(days=9), ShopCalendar.load()
+
+    def with_others(*others: Ticket) -> float:
+        past = history.Past(ticket.number, came, came + timedelta(days=1), promised)
+        numbers = {ticket.number, *(each.number for each in others)}
+        steps = [step for step in history._steps_since(first) if step.number in numbers]
+        [(_row, miss)] = history.misses([past], steps, calendar, shop_capacity())
+        return miss.path
+
+    def other(at: datetime, done: datetime, due: datetime) -> Ticket:
+        made = finished(ada, at, done)
+        made.pieces.update(promised_at=due)
+        return made
+
+    first, promised = came - timedelta(days=3), came + timedelta(days=2)
+    ticket = finished(ada, came, came + timedelta(days=1))
+    before, after = came - timedelta(hours=1), came + timedelta(hours=1)
+    waits_for = other(before, after, promised)
+    own = with_others()
+    bench = RouteStep.objects.filter(piece__ticket=ticket, station=Station.BENCH)
+    assert with_others(waits_for) == own + float(bench.get().minutes)
+    done = other(before, came - timedelta(minutes=1), promised)
+    later = other(before, after, promised + timedelta(minutes=1))
+    came_after = other(after, after, promised)
+    assert with_others(done, later, came_after) == own
+
+
+def test_rush_and_held_tickets_teach_nothing(ada: User, morning: datetime) -> None:
+    came = morning - timedelta(days=9)
+    tickets = [finished(ada, came, came + timedelta(days=2)) for _ in range(ENOUGH)]
+    Ticket.objects.filter(pk=tickets[0].pk).update(rush=True)
+    assert learned_margin() == Margin()
+    Ticket.objects.filter(pk=tickets[0].pk).update(rush=False)
+    Hold.objects.create(
+        piece=tickets[1].pieces.get(),
+        reason="zip?",
+        owner=ada,
+        opened_by=ada,
+        ask_again_on=came.date(),
+        opened_at=came,
+        ended_at=came,
+    )
+    assert learned_margin() == Margin()
+
+
+def test_a_new_day_looks_back_at_its_own_tickets_alone(ada: User, morning: datetime) -> None:
+    """What the others taught is known, and read from nothing again."""
+    came = morning - timedelta(days=9)
+    for number in range(ENOUGH):
+        at = came + timedelta(minutes=number)
+        finished(ada, at, at + timedelta(days=2))
+    first = learned_margin()
+    RouteStep.objects.all().delete()
+    finished(ada, came, came + timedelta(days=3))
+    again = history.learned_margin(ShopCalendar.load(), shop_capacity())
+    assert (first.tickets, again.tickets) == (ENOUGH, ENOUGH + 1)
+    StationCrew.objects.update(people=Decimal(3))  # another crew: all is looked at anew
+    other = history.learned_margin(ShopCalendar.load(), shop_capacity())
+    assert other.tickets < ENOUGH
+
+
+def test_an_open_ticket_teaches_once_it_is_overdue(ada: User, morning: datetime) -> None:
+    came = morning - timedelta(days=9)
+    for number in range(ENOUGH):
+        at = came + timedelta(minutes=number)
+        finished(ada, at, at + timedelta(hours=2))
+    assert learned_margin().tickets == ENOUGH
+    make_ticket(ada, [trousers()], at=came)
+    make_ticket(ada, [trousers()] * 9, at=timezone.now())  # of today, and not expected yet
+    overdue = learned_margin()
+    assert overdue.tickets == ENOUGH + 1
+    assert overdue.minutes("at once", 60) >= 5 * 600  # days late, and counted as that

@@ -1,0 +1,121 @@
+"""What every operation of the API that changes something shares: a checked body, and once only.
+
+A request names its one-time key in the header ``Idempotency-Key`` or in the field ``client_key``.
+The first request is answered with 201; the same one again writes nothing and is answered with 200.
+A key that already stands for something else is refused.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+from django.contrib.auth.models import User
+from django.utils.translation import gettext as _
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import (
+    OpenApiParameter,
+    OpenApiResponse,
+    extend_schema,
+    extend_schema_view,
+)
+from rest_framework.exceptions import ValidationError
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
+from rest_framework.views import APIView
+
+from tickets.api.shapes import WRITING, OnceSerializer
+from tickets.errors import Refused
+from tickets.tracking.services import Act
+
+ONE_TIME_KEY = OpenApiParameter(
+    "Idempotency-Key",
+    OpenApiTypes.UUID,
+    OpenApiParameter.HEADER,
+    description="One-time key of this request; the field client_key does the same.",
+)
+KNOWN = "The key was known; nothing new was written."
+
+_View = TypeVar("_View", bound="type[OnceView]")
+
+
+class OnceView(APIView):
+    """A POST that does one thing once. A subclass says what in ``done``."""
+
+    takes: type[OnceSerializer] = OnceSerializer
+    done: Callable[..., Response]  # takes the checked data, the act and the parts of the address
+
+    def post(self, request: Request, **place: Any) -> Response:
+        data = checked(self.takes, request.data)
+        return self.done(data, act_of(request, data), **place)
+
+
+def once(
+    operation_id: str,
+    takes: type[OnceSerializer],
+    gives: type[BaseSerializer[Any]],
+    *place: OpenApiParameter,
+) -> Callable[[_View], _View]:
+    """Set and document the body and the answers of a ``OnceView``; ``place`` is its address."""
+
+    def describe(view: _View) -> _View:
+        view.takes = takes
+        operation = extend_schema(
+            operation_id=operation_id,
+            parameters=[*place, ONE_TIME_KEY],
+            request=takes,
+            responses={201: gives, 200: OpenApiResponse(gives, KNOWN), **WRITING},
+        )
+        return extend_schema_view(post=operation)(view)
+
+    return describe
+
+
+def checked(shape: type[BaseSerializer[Any]], sent: Any) -> dict[str, Any]:
+    """The fields of a body or of a query, or one ``ValidationError`` with every fault."""
+    serializer = shape(data=sent)
+    serializer.is_valid(raise_exception=True)
+    data: dict[str, Any] = serializer.validated_data
+    return data
+
+
+def one_time_key(request: Request, given: uuid.UUID | None) -> uuid.UUID:
+    """The key from the header or the field; one of them must be there."""
+    header = request.headers.get("Idempotency-Key", "").strip().strip('"')
+    if header:
+        try:
+            named = uuid.UUID(header)
+        except ValueError:
+            raise ValidationError(
+                {"Idempotency-Key": [_("%(value)s is not a UUID.") % {"value": header[:60]}]}
+            ) from None
+        if given is not None and given != named:
+            raise ValidationError({"client_key": [_("It differs from the header's key.")]})
+        return named
+    if given is None:
+        raise ValidationError(
+            {"client_key": [_("Send a fresh UUID, so that a repeat does nothing twice.")]}
+        )
+    return given
+
+
+def act_of(request: Request, data: dict[str, Any]) -> Act:
+    """Who does it, from which device, with which key."""
+    key = one_time_key(request, data.get("client_key"))
+    return Act(by=person_of(request), device=data.get("device", ""), client_key=str(key))
+
+
+def person_of(request: Request) -> User:
+    assert isinstance(request.user, User)  # no role lets nobody through
+    return request.user
+
+
+def key_used(what: str) -> Refused:
+    """The refusal of a key that stands for something else."""
+    return Refused(
+        "key_used",
+        _("This key already stands for something else: %(what)s") % {"what": what},
+        _("Send a fresh key for a new request."),
+    )

@@ -1,0 +1,355 @@
+"""What the API of the back room takes and gives, field by field."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+from rest_framework.exceptions import ErrorDetail
+
+from tickets.api.facts import DECISION, DecisionField
+from tickets.choices import BOARD_STATIONS, PieceState, Station
+from tickets.garments import washes
+from tickets.models import Acceptance, Hold, Move, Piece, RouteStep
+from tickets.promise.urgency import AT_RISK, DONE, DUE, LATE, Urgency
+from tickets.scanning.lines import ASK, GOOD, SAME
+from tickets.tracking import services as tracking
+
+BOARDS = [(station.value, station.label) for station in BOARD_STATIONS]
+MOST_ID = 2**63 - 1
+URGENCIES = (LATE, AT_RISK, DUE, DONE)
+
+
+class FieldFaultSerializer(serializers.Serializer[Any]):
+    field = serializers.CharField(help_text="path of the field, as pieces[0].facts.colour")
+    value = serializers.JSONField(allow_null=True, help_text="what stood there, shortened")
+    cure = serializers.CharField()
+
+
+class ErrorSerializer(serializers.Serializer[Any]):
+    code = serializers.CharField(help_text="stable and short, for programs")
+    says = serializers.CharField(help_text="what is wrong")
+    cure = serializers.CharField(allow_blank=True, help_text="what to do")
+    fields = FieldFaultSerializer(many=True, required=False)  # type: ignore[assignment]
+
+
+def errors(*numbers: int) -> dict[int, type[ErrorSerializer]]:
+    """Answers of an operation that are errors; every one may find nobody signed in."""
+    return dict.fromkeys((401, 403, 406, *numbers), ErrorSerializer)
+
+
+FINDING = errors(400, 404)
+WRITING = errors(400, 404, 409, 413, 415)
+
+
+class StrictSerializer(serializers.Serializer[Any]):
+    """A field that is not known here is refused, never passed over."""
+
+    # A slip such as "knd" for "kind" would otherwise book a refund as a payment.
+
+    beside: tuple[str, ...] = ()
+    """Names that others read from the same place."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        known = (*self.fields, *self.beside)
+        unknown = [name for name in data if name not in known] if _is_object(data) else []
+        faults: dict[str, Any] = {
+            name: [_("Unknown here. Known are: %(names)s.") % {"names": ", ".join(known)}]
+            for name in unknown
+        }
+        try:
+            value = super().to_internal_value(data)
+        except serializers.ValidationError as error:
+            if not isinstance(error.detail, dict):
+                raise
+            told = {name: self._with_choices(name, says) for name, says in error.detail.items()}
+            raise serializers.ValidationError({**told, **faults}) from error
+        if faults:
+            raise serializers.ValidationError(faults)
+        return value
+
+    def _with_choices(self, name: str, says: Any) -> Any:
+        """A value that is no choice is told the choices; the framework names only the value."""
+        field = self.fields.get(name)
+        if not isinstance(field, serializers.ChoiceField) or not isinstance(says, list):
+            return says
+        known = ", ".join(str(choice) for choice in field.choices)
+        return [
+            ErrorDetail(f"{detail} " + _("Known are: %(names)s.") % {"names": known}, detail.code)
+            if getattr(detail, "code", "") == "invalid_choice"
+            else detail
+            for detail in says
+        ]
+
+
+def _is_object(data: Any) -> bool:
+    return isinstance(data, Mapping)
+
+
+class FilterSerializer(StrictSerializer):
+    """The query of a list."""
+
+    beside = ("page", "page_size")
+
+
+class OnceSerializer(StrictSerializer):
+    """A request that is done once, however often it comes."""
+
+    client_key = serializers.UUIDField(
+        required=False,
+        help_text="one-time key; it may come in the header Idempotency-Key instead",
+    )
+    device = serializers.CharField(max_length=60, required=False, default="", allow_blank=True)
+
+
+class RouteStepSerializer(serializers.ModelSerializer[RouteStep]):
+    settings = serializers.DictField()
+    because = serializers.ListField(child=serializers.CharField())
+    minutes = serializers.FloatField()
+
+    class Meta:
+        model = RouteStep
+        fields = [
+            "order", "step", "station", "settings", "says", "because", "minutes", "done_at",
+        ]  # fmt: skip
+
+
+class MoveSerializer(serializers.ModelSerializer[Move]):
+    by = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Move
+        fields = [
+            "number", "kind", "from_state", "to_state", "from_station", "to_station",
+            "rack_place", "reason", "at", "by", "device",
+        ]  # fmt: skip
+
+    def get_by(self, move: Move) -> str:
+        return name_of(move.by)
+
+
+class HoldSerializer(serializers.ModelSerializer[Hold]):
+    owner = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Hold
+        fields = ["reason", "owner", "ask_again_on", "opened_at", "ended_at", "outcome"]
+
+    def get_owner(self, hold: Hold) -> str:
+        return name_of(hold.owner)
+
+
+class AcceptanceSerializer(serializers.ModelSerializer[Acceptance]):
+    class Meta:
+        model = Acceptance
+        fields = ["caution", "says", "accepted_by", "at"]
+
+
+class PieceSerializer(serializers.ModelSerializer[Piece]):
+    """A piece on a list. ``late`` means open after its promised moment."""
+
+    ticket = serializers.IntegerField(source="ticket.number")
+    spoken = serializers.CharField()
+    rack_place = serializers.CharField(source="rack_place.code", default="", allow_blank=True)
+    late = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Piece
+        fields = [
+            "code", "spoken", "ticket", "position", "kind", "description", "set_mark", "state",
+            "station", "since", "promised_at", "late", "rack_place", "redo_count",
+        ]  # fmt: skip
+
+    def get_late(self, piece: Piece) -> bool:
+        now: datetime = self.context.get("now") or timezone.now()
+        return piece.is_open and piece.state != PieceState.READY and piece.promised_at < now
+
+
+class WashCountSerializer(serializers.Serializer[Any]):
+    """Washes of a counted garment over all of its visits. ``told`` is false where nobody knows
+    what came before the first one: ``done`` is then the least."""
+
+    done = serializers.IntegerField(min_value=0)
+    allowed = serializers.IntegerField(
+        allow_null=True, help_text="what its label certifies; null where that is not known"
+    )
+    told = serializers.BooleanField()
+    state = serializers.ChoiceField(["within", "due", "over", "no_count"])
+
+
+class PieceDetailSerializer(PieceSerializer):
+    """Everything about one piece: what was decided, its route and its history."""
+
+    earlier = serializers.CharField(
+        source="earlier.code",
+        default=None,
+        allow_null=True,
+        help_text="the same garment at its visit before",
+    )
+    wash_count = serializers.SerializerMethodField(
+        help_text="null for a piece whose washes are not counted"
+    )
+
+    services = serializers.ListField(child=serializers.CharField())
+    inspection = serializers.DictField()
+    decision = DecisionField()
+    steps = RouteStepSerializer(many=True)
+    moves = MoveSerializer(many=True)
+    holds = HoldSerializer(many=True)
+    acceptances = AcceptanceSerializer(many=True)
+
+    class Meta(PieceSerializer.Meta):
+        fields = [
+            *PieceSerializer.Meta.fields,
+            "earlier", "wash_count",
+            "services", "inspection", "decision", "steps", "moves", "holds", "acceptances",
+        ]  # fmt: skip
+
+    @extend_schema_field(WashCountSerializer(allow_null=True))
+    def get_wash_count(self, piece: Piece) -> Any:
+        if not washes.is_counted(piece.decision):
+            return None
+        return WashCountSerializer(washes.wash_count(piece)).data
+
+
+class BoardPieceSerializer(PieceSerializer):
+    """A piece on a board: how urgent, what to do here, what never to do, and why."""
+
+    rush = serializers.BooleanField(source="ticket.rush")
+    urgency = serializers.SerializerMethodField()
+    to_do = serializers.SerializerMethodField()
+    limits = serializers.DictField()
+    cautions = serializers.SerializerMethodField()
+
+    class Meta(PieceSerializer.Meta):
+        fields = [
+            *PieceSerializer.Meta.fields,
+            "rush", "urgency", "to_do", "limits", "cautions",
+        ]  # fmt: skip
+
+    @extend_schema_field(serializers.ChoiceField(list(URGENCIES)))
+    def get_urgency(self, piece: Piece) -> str:
+        urgency: Urgency = self.context["urgency"]
+        return urgency(piece)
+
+    @extend_schema_field(RouteStepSerializer(many=True))
+    def get_to_do(self, piece: Piece) -> Any:
+        return RouteStepSerializer(tracking.at_station(piece), many=True).data
+
+    @extend_schema_field(DECISION["properties"]["cautions"])
+    def get_cautions(self, piece: Piece) -> Any:
+        return piece.decision["cautions"]
+
+
+class YesNoFilter(serializers.BooleanField):
+    """true or false; left out, both are listed."""
+
+    def __init__(self, help_text: str) -> None:
+        super().__init__(required=False, allow_null=True, default=None, help_text=help_text)
+
+
+class PieceFilterSerializer(FilterSerializer):
+    station = serializers.ChoiceField(Station.choices, required=False)
+    state = serializers.ChoiceField(PieceState.choices, required=False)
+    open = YesNoFilter("still in the shop")
+    late = YesNoFilter("open and not ready after its promised moment")
+    ticket = serializers.IntegerField(required=False, min_value=1, max_value=9_999_999)
+    customer = serializers.IntegerField(required=False, min_value=1, max_value=MOST_ID)
+    promise_day = serializers.DateField(required=False)
+
+
+class MovedSerializer(serializers.Serializer[Any]):
+    """What a move did. ``repeated`` means that its key was known and nothing new was written."""
+
+    piece = PieceSerializer()
+    move = MoveSerializer()
+    repeated = serializers.BooleanField()
+
+
+class ScanSerializer(OnceSerializer):
+    code = serializers.CharField(max_length=40, help_text="ten digits, or spoken: 1004821-07")
+    station = serializers.ChoiceField(BOARDS)
+    answer = serializers.BooleanField(
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="to a wet check: is the stain gone?",
+    )
+    place = serializers.CharField(max_length=8, required=False, default="", allow_blank=True)
+
+
+class ScannedSerializer(serializers.Serializer[Any]):
+    """What came of a scan. The tone is good, same (nothing new to do) or ask (one more line)."""
+
+    tone = serializers.ChoiceField([GOOD, SAME, ASK])
+    says = serializers.CharField()
+    cure = serializers.CharField(allow_blank=True)
+    asks = serializers.ChoiceField(["wet_check", "rack"], allow_blank=True)
+    piece = PieceSerializer()
+    repeated = serializers.BooleanField()
+
+
+class HoldRequestSerializer(OnceSerializer):
+    reason = serializers.CharField(max_length=300)
+    owner = serializers.SlugRelatedField(
+        slug_field="username",
+        queryset=User.objects.filter(is_active=True),
+        required=False,
+        help_text="user name of the person who asks; the caller where it is left out",
+    )
+    ask_again_on = serializers.DateField()
+
+
+class ReleaseRequestSerializer(OnceSerializer):
+    outcome = serializers.CharField(max_length=300)
+
+
+class RedoRequestSerializer(OnceSerializer):
+    station = serializers.ChoiceField(Station.choices)
+    reason = serializers.CharField(max_length=300)
+
+
+class ReturnRequestSerializer(OnceSerializer):
+    reason = serializers.CharField(max_length=300)
+
+
+class CompleteRequestSerializer(OnceSerializer):
+    part_reason = serializers.CharField(
+        max_length=300,
+        required=False,
+        default="",
+        allow_blank=True,
+        help_text="why a part goes ahead while pieces are missing",
+    )
+
+
+class MovedPieceSerializer(serializers.Serializer[Any]):
+    piece = PieceSerializer()
+    move = MoveSerializer(source="*")
+
+
+class CompletedSerializer(serializers.Serializer[Any]):
+    """The pieces of a ticket that went to the rack together."""
+
+    ticket = serializers.IntegerField()
+    moved = MovedPieceSerializer(many=True)
+    repeated = serializers.BooleanField()
+
+
+class StationSerializer(serializers.Serializer[Any]):
+    station = serializers.ChoiceField(Station.choices)
+    name = serializers.CharField(source="station.label")
+    waiting = serializers.IntegerField()
+    matched = serializers.IntegerField()
+    held = serializers.IntegerField()
+    late = serializers.IntegerField()
+
+
+def name_of(user: User) -> str:
+    return user.get_full_name() or user.get_username()

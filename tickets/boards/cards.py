@@ -1,0 +1,152 @@
+"""What a board says of one piece: what to do here, what never, why, and how urgent it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from tickets import wording
+from tickets.choices import PieceState, Station
+from tickets.garments import washes
+from tickets.models import Hold, Load, LoadPiece, Piece, RouteStep
+from tickets.promise.urgency import Urgency
+from tickets.tracking import services as tracking
+
+_MOST_CAUTIONS = 3
+_MACHINE_STATIONS = (Station.WASH, Station.DRY)
+_SHARED_STATIONS = (Station.ASSEMBLY, Station.RACK)
+_NO_LIMITS_AT = (Station.INTAKE, Station.ASSEMBLY, Station.RACK, Station.PICKUP)
+
+
+@dataclass(frozen=True)
+class Task:
+    """One step to do now: a plain sentence and the settings of the machine or iron."""
+
+    step: RouteStep
+    settings: list[wording.Setting]
+
+
+@dataclass(frozen=True)
+class WorkTag:
+    """Everything a swing tag shows. ``question`` is true where the piece waits for a wet check.
+
+    ``in_load`` is the load that the piece is in now. ``washes`` says how often a counted garment
+    was washed, and is empty for any other. ``missing`` and ``places``
+    speak of the rest of the ticket, at the assembly table and the rack.
+    """
+
+    piece: Piece
+    kind: str
+    customer: str
+    tasks: list[Task]
+    question: bool
+    never: list[wording.LimitLine]
+    cautions: list[dict[str, Any]]
+    more_cautions: int
+    load: list[str]
+    stains: list[str]
+    urgency: str
+    promise: str
+    hold: Hold | None
+    in_load: Load | None
+    washes: str
+    missing: list[Piece]
+    places: list[str]
+
+    @property
+    def why(self) -> list[str]:
+        """The reasons behind ``never``, each once, without what a caution says already."""
+        said = {each["says"] for each in self.cautions}
+        firsts = [line.why[0] for line in self.never if line.why]
+        rest = [reason for line in self.never for reason in line.why[1:]]
+        return [why for why in dict.fromkeys([*firsts, *rest]) if why not in said]
+
+    @property
+    def beside(self) -> list[Piece]:
+        """Unmatched pieces of its ticket that lie on the same table."""
+        return [other for other in self.missing if self._beside(other)]
+
+    @property
+    def elsewhere(self) -> list[Piece]:
+        """Pieces of its ticket that are held or have not come to the table."""
+        return [other for other in self.missing if not self._beside(other)]
+
+    def _beside(self, other: Piece) -> bool:
+        return (other.state, other.station) == (PieceState.WAITING, self.piece.station)
+
+    @property
+    def completes(self) -> bool:
+        """Matched, and nothing of its ticket is missing: it only has to be sent on."""
+        return (
+            self.piece.state == PieceState.ASSEMBLED
+            and self.piece.station == Station.ASSEMBLY
+            and not self.missing
+        )
+
+
+def work_tags(
+    pieces: Iterable[Piece], now: datetime, urgency: Urgency, *, fahrenheit: bool
+) -> list[WorkTag]:
+    """Tags of pieces read with ``queries.with_everything`` and ``with_open_load``, and at the
+    assembly table and the rack ``with_siblings``; no further query, but three for the washes where
+    a piece is counted."""
+    rows = list(pieces)
+    washed = washes.words_by_piece(rows)
+    return [
+        work_tag(piece, now, urgency, fahrenheit=fahrenheit, washed=washed.get(piece.pk, ""))
+        for piece in rows
+    ]
+
+
+def work_tag(
+    piece: Piece, now: datetime, urgency: Urgency, *, fahrenheit: bool, washed: str = ""
+) -> WorkTag:
+    waits = piece.state in (PieceState.WAITING, PieceState.HELD)
+    steps = tracking.at_station(piece) if waits else []
+    here = Station(piece.station)
+    warned = [] if here in _NO_LIMITS_AT else wording.cautions(piece.decision)
+    holds: list[Hold] = getattr(piece, "open_holds", [])
+    inside: list[LoadPiece] = getattr(piece, "open_load_rows", [])
+    others = [
+        other
+        for other in (piece.ticket.pieces.all() if here in _SHARED_STATIONS else ())
+        if other.pk != piece.pk and other.is_open
+    ]
+    return WorkTag(
+        piece=piece,
+        kind=wording.kind_name(piece.kind),
+        customer=wording.short_name(piece.ticket.customer.name),
+        tasks=[
+            Task(step, wording.setting_words(step.settings, fahrenheit=fahrenheit))
+            for step in steps
+        ],
+        question=bool(steps) and steps[0].step == "wet_check" and piece.state == "waiting",
+        never=(
+            []
+            if here in _NO_LIMITS_AT
+            else wording.limit_lines(piece.decision, here, fahrenheit=fahrenheit)
+        ),
+        cautions=warned[:_MOST_CAUTIONS],
+        more_cautions=max(0, len(warned) - _MOST_CAUTIONS),
+        load=_in_machine(piece) if here in _MACHINE_STATIONS else [],
+        stains=wording.stain_names(piece.facts),
+        urgency=urgency(piece),
+        promise=wording.promise_words(piece.promised_at, now),
+        hold=holds[0] if holds else None,
+        in_load=inside[0].load if inside else None,
+        washes="" if here in _NO_LIMITS_AT else washed,
+        missing=[other for other in others if not _has_come(other)],
+        places=sorted({other.rack_place.code for other in others if other.rack_place}),
+    )
+
+
+def _in_machine(piece: Piece) -> list[str]:
+    """How it goes into a machine, by its own limits and by what its customer wishes."""
+    own = wording.load_words(piece.decision["load"])
+    return list(dict.fromkeys([*own, *wording.wish_words(piece.ticket.customer)]))
+
+
+def _has_come(piece: Piece) -> bool:
+    return piece.state in (PieceState.ASSEMBLED, PieceState.READY)

@@ -1,0 +1,323 @@
+"""Loads and bags of a station: what to run now, what runs, and one load with its scan box."""
+
+from __future__ import annotations
+
+import math
+import uuid
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import path, reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST, require_safe
+
+from tickets import wording
+from tickets.acting import act_of
+from tickets.choices import BOARD_STATIONS, Station
+from tickets.errors import Refused
+from tickets.loads import bags, basis, estimates, waiting
+from tickets.loads import floor as loadfloor
+from tickets.loads import services as loadbook
+from tickets.loads import wording as loadwords
+from tickets.models import Load, LoadEvent, Machine, Piece
+from tickets.models.machines import IN_MACHINE, LeftHow, LoadState
+from tickets.scanning import loads as loadscan
+from tickets.scanning.box import ScanBox, go, stale, unreadable
+from tickets.scanning.lines import Scanned
+from tickets.shop import partners
+from tickets.shop.machines import LOAD_STATIONS, programme_facts, washer_spin_g
+from tickets.tracking.forms import OnceForm, OpenLoadForm, ScanForm
+
+_LATER_SHOWN = 12
+
+_WHOLE = (LoadState.FILLING, LoadState.CLOSED)
+"""States in which no piece has left a load yet, nor can have been moved on by another scan."""
+
+
+@never_cache
+@require_safe
+def loads(request: HttpRequest, station: str) -> HttpResponse:
+    """Machines, open loads and proposals of a station. An htmx request gets the lists alone."""
+    context = _loads(request, _station(station))
+    name = "_loads_live" if request.headers.get("HX-Request") else "loads"
+    return render(request, f"tickets/loads/{name}.html", context)
+
+
+@never_cache
+@require_POST
+def loads_scan(request: HttpRequest, station: str) -> HttpResponse:
+    """A tag scanned on the page of loads opens the proposed load that holds it."""
+    here = _station(station)
+    box = ScanBox(request, _box_name(here))
+    form = ScanForm(request.POST)
+    if not form.is_valid():
+        box.keep(unreadable(form, box), key="")
+    elif not box.knows(form.once):
+        act = act_of(request, form.once)
+        result = loadscan.scan_loads(here, form.cleaned_data["line"], act)
+        if result.go_to:
+            return _follow(request, here, result, form.once)
+        box.keep(result, key=form.once)
+    if request.headers.get("HX-Request"):
+        context = {**_loads(request, here), "with_results": True}
+        return render(request, "tickets/loads/_loads_live.html", context)
+    return redirect("tickets:loads", station)
+
+
+@require_POST
+def load_open(request: HttpRequest, station: str) -> HttpResponse:
+    """Open a load from a proposal, or an empty one, and go to its page."""
+    here, form = _station(station), OpenLoadForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, _("The form was not complete. Choose a proposal again."))
+        return redirect("tickets:loads", station)
+    try:
+        open_it = loadbook.open_bag if here == Station.SEND_OUT else loadbook.open_load
+        done = open_it(
+            form.cleaned_data["machine"],
+            form.cleaned_data["codes"].split(),
+            act_of(request, form.once),
+        )
+    except Refused as no:
+        messages.error(request, str(no))
+        return redirect("tickets:loads", station)
+    return _follow(request, here, loadscan.opened(done), form.once)
+
+
+@never_cache
+@require_safe
+def load(request: HttpRequest, pk: int) -> HttpResponse:
+    """One load. An htmx request gets its lists alone."""
+    context = _load(request, _load_or_404(pk))
+    name = "_load_live" if request.headers.get("HX-Request") else "load"
+    return render(request, f"tickets/loads/{name}.html", context)
+
+
+@never_cache
+@require_POST
+def load_scan(request: HttpRequest, pk: int) -> HttpResponse:
+    """One line at a load: a tag, CLOSE, START, FINISH, UNDO, yes or no."""
+    row = _load_or_404(pk)
+    box = ScanBox(request, _box_name(pk))
+    form = ScanForm(request.POST)
+    if not form.is_valid():
+        box.keep(unreadable(form, box), key="")
+    elif box.knows(form.once):
+        pass
+    elif box.asked_before(request.POST.get("about", "")):
+        box.keep(stale(box), key=form.once)
+    else:
+        act = act_of(request, form.once)
+        result = loadscan.scan_load(pk, form.cleaned_data["line"], act, box.pending)
+        if result.go_to:
+            return _follow(request, Station(row.station), result, form.once)
+        box.keep(result, key=form.once)
+    if request.headers.get("HX-Request"):
+        context = {**_load(request, _load_or_404(pk)), "with_results": True}
+        return render(request, "tickets/loads/_load_live.html", context)
+    return redirect("tickets:load", pk)
+
+
+@require_POST
+def load_never_in(request: HttpRequest, pk: int, code: str) -> HttpResponse:
+    """A piece that was counted in but was not in the drum."""
+    row, form = _load_or_404(pk), OnceForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, _("The form came back without its key. Try once more."))
+        return redirect("tickets:load", row.pk)
+    try:
+        done = loadbook.never_in(pk, code, act_of(request, form.once))
+    except Refused as no:
+        messages.error(request, str(no))
+    else:
+        words = {"piece": done.event.piece.spoken if done.event.piece else ""}
+        says = _("%(piece)s was not in the drum. It still waits here: look for it.")
+        if row.is_bag:
+            says = _("%(piece)s was not in the bag. It is on hold: ask %(partner)s.")
+            words["partner"] = row.holder.name
+        messages.warning(request, says % words)
+    return redirect("tickets:load", pk)
+
+
+def _station(name: str) -> Station:
+    if name not in LOAD_STATIONS:
+        raise Http404(_("No loads are made at %(name)s.") % {"name": name})
+    return Station(name)
+
+
+def _load_or_404(pk: int) -> Load:
+    row = Load.objects.select_related("machine", "partner", "programme").filter(pk=pk).first()
+    if row is None:
+        raise Http404(_("There is no load %(load)d.") % {"load": pk})
+    return row
+
+
+def _box_name(where: Station | int) -> str:
+    return f"load-{where}" if isinstance(where, int) else f"loads-{where.value}"
+
+
+def _follow(request: HttpRequest, here: Station, result: Scanned, key: str) -> HttpResponse:
+    """Go where a line leads; what it did shows on the load's own page."""
+    if result.go_to == loadscan.TO_LOADS:
+        return go(request, reverse("tickets:loads", args=[here]))
+    if not result.go_to.startswith(loadscan.TO_LOAD):
+        return go(request, reverse("tickets:board", args=[result.go_to]))
+    pk = int(result.go_to.removeprefix(loadscan.TO_LOAD))
+    box = ScanBox(request, _box_name(pk))
+    if not box.knows(key):
+        box.keep(result, key)
+    return go(request, reverse("tickets:load", args=[pk]))
+
+
+def _loads(request: HttpRequest, station: Station) -> dict[str, Any]:
+    now = timezone.now()
+    floor = loadfloor.floor(station, now)
+    box = ScanBox(request, _box_name(station))
+    later = [each for each in floor.proposals if not each.now]
+    return {
+        "station": station,
+        "room": "boards",
+        "floor": floor,
+        "now": [_shown(each, now) for each in floor.proposals if each.now],
+        "later": [_shown(each, now) for each in later[:_LATER_SHOWN]],
+        "more_later": max(0, len(later) - _LATER_SHOWN),
+        "bags": [_bag_shown(each, now) for each in floor.bags],
+        "loads": [_summary(each, now) for each in floor.loads],
+        "day": _day_sums(floor.proposals),
+        "results": box.results,
+        "pending": None,
+        "scan_form": ScanForm(),
+        "stations": BOARD_STATIONS,
+        "load_stations": LOAD_STATIONS,
+    }
+
+
+def _day_sums(proposals: list[loadfloor.Proposal]) -> dict[str, Any]:
+    """Litres, kWh and money of all loads proposed; the money is None where any has none."""
+    costs = [_cost(each) for each in proposals]
+    told = [each for each in costs if each is not None]
+    return {
+        "litres": sum(each.estimate.water_l for each in proposals),
+        "kwh": sum(each.estimate.energy_kwh for each in proposals),
+        "cost": sum(told) if told and len(told) == len(costs) else None,
+    }
+
+
+def _cost(proposal: loadfloor.Proposal) -> Decimal | None:
+    sums = proposal.estimate
+    return estimates.money(sums.water_l, sums.energy_kwh, proposal.machine)
+
+
+def _shown(proposal: loadfloor.Proposal, now: datetime) -> dict[str, Any]:
+    first = proposal.pieces[0]
+    return {
+        "proposal": proposal,
+        "cost": _cost(proposal),
+        "key": str(uuid.uuid4()),
+        "thin": loadfloor.is_thin(proposal.fill_percent, proposal.machine),
+        "late": first.promised_at < now,
+        "rows": [_row(piece, now) for piece in proposal.pieces],
+    }
+
+
+def _bag_shown(bag: bags.BagProposal, now: datetime) -> dict[str, Any]:
+    rows = [_row(piece, now) for piece in bag.pieces]
+    return {"bag": bag, "key": str(uuid.uuid4()), "rows": rows}
+
+
+def _row(piece: Piece, now: datetime) -> dict[str, Any]:
+    return {
+        "piece": piece,
+        "kind": wording.kind_name(piece.kind),
+        "promise": wording.promise_words(piece.promised_at, now),
+        "late": piece.promised_at < now,
+    }
+
+
+def _summary(row: Load, now: datetime) -> dict[str, Any]:
+    left = 0
+    if row.ends_at is not None:
+        left = math.ceil((row.ends_at - now).total_seconds() / 60)
+    return {
+        "load": row,
+        "left": max(0, left),
+        "over": -min(0, left),
+        "kilograms": waiting.kilograms(row.grams),
+    }
+
+
+def _load(request: HttpRequest, row: Load) -> dict[str, Any]:
+    now, box = timezone.now(), ScanBox(request, _box_name(row.pk))
+    station = Station(row.station)
+    pieces = waiting.inside(row)
+    steps: list[str] = []
+    if row.is_bag:
+        steps = partners.notes(pieces)
+    elif row.state == LoadState.FILLING or row.state == LoadState.CLOSED:
+        steps = _steps(pieces, station)
+    gone = [each for each in row.contents.select_related("piece") if each.left_at and each.how]
+    events: list[LoadEvent] = list(row.events.select_related("piece", "by"))
+    cost = None
+    if row.machine is not None:
+        cost = estimates.money(float(row.water_litres), float(row.energy_kwh), row.machine)
+    return {
+        **_summary(row, now),
+        "station": station,
+        "room": "boards",
+        "state": LoadState(row.state),
+        "is_open": row.state in (LoadState.FILLING, LoadState.CLOSED, *IN_MACHINE),
+        "rows": [_row(piece, now) for piece in pieces],
+        "steps": steps,
+        "gone": [each for each in gone if each.how != "off"],
+        "thin": row.machine is not None
+        and bool(pieces)
+        and loadfloor.is_thin(row.fill_percent, row.machine),
+        "title": loadwords.title(row),
+        "missing": sum(each.how == LeftHow.NEVER_IN for each in gone),
+        "cost": cost,
+        "basis": _basis(row, pieces),
+        "events": [(each, loadwords.event_words(row, each.kind)) for each in events],
+        "results": box.results,
+        "pending": box.pending,
+        "scan_form": ScanForm(),
+        "stations": BOARD_STATIONS,
+        "load_stations": LOAD_STATIONS,
+    }
+
+
+def _steps(pieces: list[Piece], station: Station) -> list[str]:
+    """What to do with the pieces on the way in; first which of them may not go in any more."""
+    try:
+        for each in pieces:
+            waiting.load_piece(each, station)
+    except Refused as no:
+        return [str(no)]
+    return waiting.steps_together(waiting.still_planned(pieces, station))
+
+
+def _basis(row: Load, pieces: list[Piece]) -> list[basis.Basis]:
+    """What the estimates stand on, while all pieces of the load are in it."""
+    if row.machine is None or row.programme is None or row.state not in _WHOLE:
+        return []
+    return basis.basis_of(
+        waiting.still_planned(pieces, Station(row.station)),
+        programme_facts(row.programme),
+        row.machine,
+        washer_spin_g(Machine.objects.all()),
+    )
+
+
+urlpatterns = [
+    path("loads/<slug:station>/", loads, name="loads"),
+    path("loads/<slug:station>/scan/", loads_scan, name="loads_scan"),
+    path("loads/<slug:station>/open/", load_open, name="load_open"),
+    path("load/<int:pk>/", load, name="load"),
+    path("load/<int:pk>/scan/", load_scan, name="load_scan"),
+    path("load/<int:pk>/never-in/<str:code>/", load_never_in, name="load_never_in"),
+]

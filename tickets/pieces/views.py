@@ -1,0 +1,321 @@
+"""Pages of one ticket and one piece, and the papers of the back room."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable
+from datetime import datetime
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import SuspiciousFileOperation
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect, render
+from django.urls import path
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
+
+from tickets import wording
+from tickets.acting import act_of, piece_or_404, ticket_or_404
+from tickets.boards import cards
+from tickets.choices import BOARD_STATIONS, Paper, PieceState, Station
+from tickets.errors import Refused
+from tickets.garments import washes
+from tickets.models import Piece, Ticket
+from tickets.numbers import NumberError, PieceCode, parse_code
+from tickets.pieces import papers
+from tickets.printing import PaperError
+from tickets.promise.expected import Expected
+from tickets.promise.urgency import AT_RISK, DONE, DUE, LATE, outlook_at, urgency_at, urgency_by
+from tickets.shop import face as shopface
+from tickets.shop.calendar import business_day
+from tickets.tracking import queries
+from tickets.tracking import services as tracking
+from tickets.tracking.forms import (
+    CompleteForm,
+    HoldForm,
+    OnceForm,
+    RedoForm,
+    ReleaseForm,
+    ReturnForm,
+    TagsForm,
+)
+from tickets.tracking.services import Moved
+
+_CARD_PAPERS = ("a4", "letter")
+
+
+@require_safe
+def ticket(request: HttpRequest, number: int) -> HttpResponse:
+    return _ticket_page(request, ticket_or_404(number), TagsForm(initial=_tag_choice()))
+
+
+def _tag_choice() -> dict[str, Any]:
+    return {"size": shopface.current().tag_size}
+
+
+def _ticket_page(
+    request: HttpRequest, row: Ticket, tags_form: TagsForm, status: int = 200
+) -> HttpResponse:
+    now = timezone.now()
+    pieces = list(
+        queries.with_everything(row.pieces.order_by("position").select_related("ticket__customer"))
+    )
+    outlook = outlook_at(now)
+    urgency, moves = urgency_by(outlook, now), queries.last_moves(pieces)
+    rows: list[dict[str, Any]] = [
+        {
+            "piece": piece,
+            "kind": wording.kind_name(piece.kind),
+            "urgency": urgency(piece),
+            "last": moves.get(piece.pk),
+            "hold": piece.open_holds[0] if piece.open_holds else None,  # type: ignore[attr-defined]
+        }
+        for piece in pieces
+    ]
+    at_intake = (PieceState.WAITING, Station.INTAKE)
+    prints = row.prints.select_related("by")
+    on_table = (PieceState.ASSEMBLED, Station.ASSEMBLY)
+    matched = [p for p in pieces if (p.state, p.station) == on_table]
+    missing = [
+        p for p in pieces if p.is_open and p.state not in (PieceState.ASSEMBLED, PieceState.READY)
+    ]
+    context = {
+        "ticket": row,
+        "room": "boards",
+        "rows": rows,
+        "urgency": _worst([each["urgency"] for each in rows]),
+        "differs": len({each["urgency"] for each in rows if each["piece"].is_open}) > 1,
+        "promise": wording.promise_words(row.promised_at, now),
+        "expected": _expected(outlook.tickets.get(row.number) if outlook else None, now),
+        "places": sorted({p.rack_place.code for p in pieces if p.rack_place}),
+        "prints": prints,
+        "slip_printed": any(each.paper == Paper.CLAIM_SLIP for each in prints),
+        "papers_first": not prints and all((p.state, p.station) == at_intake for p in pieces),
+        "ways": _ways(pieces),
+        "to_hand_over": any(p.state == PieceState.READY for p in pieces),
+        "tags_form": tags_form,
+        "matched": matched,
+        "missing": missing,
+        "complete_form": CompleteForm(),
+    }
+    return render(request, "tickets/pieces/ticket.html", context, status=status)
+
+
+def _expected(found: Expected | None, now: datetime) -> str:
+    """When the ticket can be expected as things stand, and what takes longest until then."""
+    if found is None:
+        return ""
+    when = wording.promise_words(found.at, now)
+    if found.hold is not None:
+        return _("expected %(when)s, if its question is answered now") % {"when": when}
+    if found.holds_up not in Station.values:
+        return _("expected %(when)s") % {"when": when}
+    return _("expected %(when)s, held up most at %(station)s") % {
+        "when": when,
+        "station": Station(found.holds_up).label,
+    }
+
+
+def _ways(pieces: Iterable[Piece]) -> list[tuple[Station, int]]:
+    """Where a ticket's pieces wait for the crew, in route order, with how many there."""
+    waits = Counter(
+        piece.station
+        for piece in pieces
+        if piece.state == PieceState.WAITING
+        or (piece.state, piece.station) == (PieceState.ASSEMBLED, Station.RACK)
+    )
+    return [(station, waits[station]) for station in BOARD_STATIONS if station in waits]
+
+
+def _worst(urgencies: list[str]) -> str:
+    order = (LATE, AT_RISK, DUE, DONE)
+    return min(urgencies, key=order.index) if urgencies else DUE
+
+
+@require_safe
+def piece(request: HttpRequest, code: str) -> HttpResponse:
+    """Everything about one piece in hand. A spoken number leads to the page of its digits."""
+    try:
+        read = parse_code(code)
+    except NumberError as no:
+        raise Http404(str(no)) from no
+    if not isinstance(read, PieceCode):
+        return redirect("tickets:ticket", read.ticket)
+    if read.digits != code:
+        return redirect("tickets:piece", read.digits)
+    return _piece_page(request, piece_or_404(code))
+
+
+def _piece_page(
+    request: HttpRequest, row: Piece, status: int = 200, **bound: OnceForm
+) -> HttpResponse:
+    now, face = timezone.now(), shopface.current()
+    tag = cards.work_tag(row, now, urgency_at(now), fahrenheit=face.fahrenheit)
+    warned = wording.cautions(row.decision, least="info")
+    forms: dict[str, OnceForm] = {
+        "hold_form": HoldForm(initial={"owner": request.user.pk}),
+        "release_form": ReleaseForm(),
+        "redo_form": RedoForm(piece=row),
+        "return_form": ReturnForm(),
+    }
+    context = {
+        **forms,
+        **bound,
+        "open_form": next(iter(bound), ""),
+        "piece": row,
+        "ticket": row.ticket,
+        "room": "boards",
+        "tag": tag,
+        "today": business_day(now),
+        "first_aid": [each for each in warned if each["key"].startswith("stain.")],
+        "warned": [each for each in warned if not each["key"].startswith("stain.")],
+        "load": wording.load_words(row.decision["load"]),
+        "tasks": [
+            cards.Task(step, wording.setting_words(step.settings, fahrenheit=face.fahrenheit))
+            for step in row.steps.all()
+        ],
+        "told": wording.told_at_intake(row.facts),
+        "accepted": row.acceptances.select_related("recorded_by"),
+        "moves": row.moves.select_related("by").order_by("-number"),
+        "holds": row.holds.select_related("owner", "opened_by", "ended_by").order_by("-opened_at"),
+        "redone_as": row.redone_as.all(),
+        "washed": washes.words_by_piece([row]).get(row.pk, ""),
+        "later": Piece.objects.filter(earlier=row).first(),
+    }
+    return render(request, "tickets/pieces/piece.html", context, status=status)
+
+
+@require_safe
+def piece_photo(request: HttpRequest, code: str) -> HttpResponseBase:
+    row = piece_or_404(code)
+    if not row.photo:
+        raise Http404(_("%(piece)s has no photo.") % {"piece": row.spoken})
+    try:
+        file = row.photo.open("rb")
+    except (FileNotFoundError, SuspiciousFileOperation) as gone:
+        raise Http404(_("The photo of %(piece)s is gone.") % {"piece": row.spoken}) from gone
+    return FileResponse(file, headers={"Cache-Control": "private, max-age=3600"})
+
+
+@require_POST
+def hold(request: HttpRequest, code: str) -> HttpResponse:
+    row, form = piece_or_404(code), HoldForm(request.POST)
+
+    def act() -> Moved:
+        data = form.cleaned_data
+        return tracking.hold(
+            code, data["reason"], data["owner"], data["ask_again_on"], act_of(request, form.once)
+        )
+
+    return _change(request, row, "hold_form", form, act, _("%(piece)s is on hold."))
+
+
+@require_POST
+def release(request: HttpRequest, code: str) -> HttpResponse:
+    row, form = piece_or_404(code), ReleaseForm(request.POST)
+
+    def act() -> Moved:
+        return tracking.release(code, form.cleaned_data["outcome"], act_of(request, form.once))
+
+    says = _("The hold of %(piece)s has ended; it waits at %(station)s.")
+    return _change(request, row, "release_form", form, act, says)
+
+
+@require_POST
+def redo(request: HttpRequest, code: str) -> HttpResponse:
+    row = piece_or_404(code)
+    form = RedoForm(request.POST, piece=row)
+
+    def act() -> Moved:
+        data = form.cleaned_data
+        station = Station(data["station"])
+        return tracking.send_back(code, station, data["reason"], act_of(request, form.once))
+
+    says = _("%(piece)s goes back to %(station)s.")
+    return _change(request, row, "redo_form", form, act, says)
+
+
+@require_POST
+def return_undone(request: HttpRequest, code: str) -> HttpResponse:
+    row, form = piece_or_404(code), ReturnForm(request.POST)
+
+    def act() -> Moved:
+        return tracking.return_undone(code, form.cleaned_data["reason"], act_of(request, form.once))
+
+    says = _("%(piece)s goes back to the customer undone.")
+    return _change(request, row, "return_form", form, act, says)
+
+
+def _change(
+    request: HttpRequest,
+    row: Piece,
+    name: str,
+    form: OnceForm,
+    act: Callable[[], Moved],
+    says: str,
+) -> HttpResponse:
+    """Do what a form asks and go back to the piece; a refusal shows on the page, with the form."""
+    if not form.is_valid():
+        return _piece_page(request, row, status=422, **{name: form})
+    try:
+        moved = act()
+    except Refused as no:
+        messages.error(request, str(no))
+        return _piece_page(request, piece_or_404(row.code), status=409, **{name: form})
+    words = {"piece": row.spoken, "station": moved.piece.get_station_display()}
+    messages.success(request, says % words)
+    return redirect("tickets:piece", row.code)
+
+
+@require_POST
+def paper_tags(request: HttpRequest, number: int) -> HttpResponse:
+    """Builds, logs and shows the tags of a ticket."""
+    row, form = ticket_or_404(number), TagsForm(request.POST)
+    if not form.is_valid():
+        return _ticket_page(request, row, form, status=422)
+    act = act_of(request)
+    try:
+        printed = papers.print_tags(
+            row,
+            act.by,
+            size=form.cleaned_data["size"],
+            start_at=form.cleaned_data["start_at"],
+            at=act.at,
+        )
+    except PaperError as fault:
+        form.add_error("start_at", str(fault))
+        return _ticket_page(request, row, form, status=422)
+    return _pdf(printed.pdf, f"tags-{row.number}.pdf")
+
+
+@require_safe
+def paper_cards(request: HttpRequest) -> HttpResponse:
+    """Cards for the scanner, on A4 or, with ``?paper=letter``, on Letter."""
+    paper = request.GET.get("paper", _CARD_PAPERS[0])
+    if paper not in _CARD_PAPERS:
+        raise Http404(_("Cards are printed on a4 or letter, not on %(paper)s.") % {"paper": paper})
+    return _pdf(papers.scan_cards(paper), "scan-cards.pdf")
+
+
+def _pdf(body: bytes, name: str) -> HttpResponse:
+    return HttpResponse(
+        body,
+        content_type="application/pdf",
+        headers={"Content-Disposition": f'inline; filename="{name}"', "Cache-Control": "no-store"},
+    )
+
+
+urlpatterns = [
+    path("tickets/<int:number>/", ticket, name="ticket"),
+    path("tickets/<int:number>/tags.pdf", paper_tags, name="paper_tags"),
+    path("papers/cards.pdf", paper_cards, name="paper_cards"),
+    path("pieces/<str:code>/", piece, name="piece"),
+    path("pieces/<str:code>/photo/", piece_photo, name="piece_photo"),
+    path("pieces/<str:code>/hold/", hold, name="hold"),
+    path("pieces/<str:code>/release/", release, name="release"),
+    path("pieces/<str:code>/redo/", redo, name="redo"),
+    path("pieces/<str:code>/return/", return_undone, name="return_undone"),
+]

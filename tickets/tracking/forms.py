@@ -1,0 +1,135 @@
+"""Fields of the back room's forms. The rules behind them live in ``tickets.tracking.services``."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable
+from datetime import timedelta
+from typing import Any
+
+from django import forms
+from django.contrib.auth import get_user_model
+from django.utils.translation import gettext_lazy as _
+
+from tickets.choices import Station
+from tickets.models import Piece
+from tickets.printing import TAG_SIZES
+from tickets.shop.calendar import business_day
+from tickets.tracking.services import name_of
+
+
+class OnceForm(forms.Form):
+    """A form with a one-time key, so that sending it twice does its work once."""
+
+    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
+
+    def clean(self) -> dict[str, Any]:
+        if "key" in self.errors:
+            self.add_error(None, _("The form came back without its one-time key. Send it again."))
+            given = {name: self.data.get(name) for name in self.data}
+            self.data = {**given, self.add_prefix("key"): str(uuid.uuid4())}
+        return self.cleaned_data
+
+    @property
+    def once(self) -> str:
+        return str(self.cleaned_data["key"])
+
+
+class ScanForm(OnceForm):
+    """One line of a scan box. An empty line is answered, not refused by the browser."""
+
+    line = forms.CharField(
+        label=_("Scan or type"),
+        max_length=60,
+        required=False,
+        widget=forms.TextInput(
+            attrs={
+                "autocomplete": "off",
+                "autocapitalize": "characters",
+                "spellcheck": "false",
+                "enterkeyhint": "send",
+                "placeholder": _("Scan a tag"),
+                "autofocus": True,
+            }
+        ),
+    )
+
+
+class PersonField(forms.ModelChoiceField):
+    def label_from_instance(self, obj: Any) -> str:
+        return name_of(obj)
+
+
+class HoldForm(OnceForm):
+    reason = forms.CharField(label=_("Why does it stop?"), max_length=300)
+    owner = PersonField(
+        label=_("Who asks?"), queryset=get_user_model().objects.none(), empty_label=None
+    )
+    ask_again_on = forms.DateField(
+        label=_("Ask again on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        people = get_user_model().objects.filter(is_active=True, groups__isnull=False)
+        owner = self.fields["owner"]
+        assert isinstance(owner, PersonField)
+        owner.queryset = people.distinct().order_by("first_name", "username")
+        self.fields["ask_again_on"].initial = lambda: business_day() + timedelta(days=1)
+
+
+class ReleaseForm(OnceForm):
+    outcome = forms.CharField(label=_("What came of it?"), max_length=300)
+
+
+class RedoForm(OnceForm):
+    """Sends a piece back. Offers the stations where work on it is done already."""
+
+    station = forms.ChoiceField(label=_("Back to"), widget=forms.RadioSelect)
+    reason = forms.CharField(label=_("What is wrong?"), max_length=300)
+
+    def __init__(self, *args: Any, piece: Piece, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        steps = list(piece.steps.all())
+        stations = self.fields["station"]
+        assert isinstance(stations, forms.ChoiceField)
+        # All of the route is valid: a form sent twice names a station that is open again by now.
+        stations.choices = _labelled(step.station for step in steps)
+        self.offered = _labelled(step.station for step in steps if step.done_at)
+        assert isinstance(stations.widget, forms.RadioSelect)
+        stations.widget.choices = self.offered
+
+
+def _labelled(stations: Iterable[str]) -> list[tuple[str, Any]]:
+    return [(key, Station(key).label) for key in dict.fromkeys(stations)]
+
+
+class ReturnForm(OnceForm):
+    reason = forms.CharField(label=_("Why does it go back undone?"), max_length=300)
+
+
+class CompleteForm(OnceForm):
+    part_reason = forms.CharField(
+        label=_("Why does a part go ahead?"), max_length=300, required=False
+    )
+
+
+class OpenLoadForm(OnceForm):
+    """A machine and the pieces of a proposal, their numbers apart by spaces; none is fine."""
+
+    machine = forms.IntegerField(min_value=1)
+    codes = forms.CharField(required=False, max_length=6000)
+
+
+class TagsForm(forms.Form):
+    """Label stock and the first free label on a started sheet."""
+
+    size = forms.ChoiceField(
+        label=_("Label size"), choices=lambda: [(k, s.title) for k, s in TAG_SIZES.items()]
+    )
+    start_at = forms.IntegerField(
+        label=_("First free label"), min_value=1, initial=1, required=False
+    )
+
+    def clean_start_at(self) -> int:
+        return self.cleaned_data["start_at"] or 1
