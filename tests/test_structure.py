@@ -90,7 +90,12 @@ def test_the_care_rules_import_the_standard_library_and_themselves_only() -> Non
 
 
 def test_the_set_up_runs_before_anything_is_installed() -> None:
-    for name in ["manage.py", "counter/setup_environment.py", "counter/__init__.py"]:
+    for name in [
+        "manage.py",
+        "counter/site/setup.py",
+        "counter/site/__init__.py",
+        "counter/__init__.py",
+    ]:
         tree = ast.parse((ROOT / name).read_text())
         first = [node for node in tree.body if isinstance(node, (ast.Import, ast.ImportFrom))]
         found = [

@@ -29,9 +29,14 @@ NO_REGISTRY = {
 def copy(tmp_path: Path) -> Path:
     """The few files that run before Django, laid as in the project."""
     project = tmp_path / "project"
-    (project / "counter").mkdir(parents=True)
+    (project / "counter" / "site").mkdir(parents=True)
     shutil.copytree(ROOT / ".requirements", project / ".requirements")
-    for name in ["manage.py", "counter/__init__.py", "counter/setup_environment.py"]:
+    for name in [
+        "manage.py",
+        "counter/__init__.py",
+        "counter/site/setup.py",
+        "counter/site/__init__.py",
+    ]:
         shutil.copy(ROOT / name, project / name)
     return project
 
