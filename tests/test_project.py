@@ -42,6 +42,12 @@ def test_the_type_checker_finds_nothing(tmp_path: Path) -> None:
     assert code == 0, output
 
 
+def test_imports_keep_the_contracts_of_the_house() -> None:
+    lint_imports = "from importlinter.cli import lint_imports_command as run; run()"
+    code, output = run("-c", lint_imports, "--no-cache", "--no-logo")
+    assert code == 0, output
+
+
 def test_no_migration_is_missing() -> None:
     code, output = run("manage.py", "makemigrations", "--check", "--dry-run")
     assert code == 0, output

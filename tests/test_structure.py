@@ -78,12 +78,6 @@ def pins(lock: str) -> dict[str, str]:
     return {canonicalize_name(match[1]): match[2] for match in found if match}
 
 
-@pytest.mark.parametrize("floor", FLOORS)
-def test_no_floor_imports_one_above_it(floor: str) -> None:
-    above = set(FLOORS[FLOORS.index(floor) + 1 :])
-    assert [(where, name) for where, name in imports_on(floor) if name in above] == []
-
-
 def test_the_care_rules_import_the_standard_library_and_themselves_only() -> None:
     allowed = {*sys.stdlib_module_names, "care_rules"}
     assert [(where, name) for where, name in imports_on("care_rules") if name not in allowed] == []
