@@ -18,6 +18,7 @@ from django.views.decorators.http import require_POST, require_safe
 from tickets import wording
 from tickets.acting import act_of, safe_next
 from tickets.boards.cards import WorkTag, work_tags
+from tickets.boards.forms import CompleteForm
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
 from tickets.models import Piece
@@ -25,13 +26,13 @@ from tickets.numbers import NumberError, PieceCode, parse_code
 from tickets.promise.urgency import urgency_at
 from tickets.scanning import lines
 from tickets.scanning.box import ScanBox, go, stale, unreadable
+from tickets.scanning.forms import ScanForm
 from tickets.scanning.loads import LOADS
 from tickets.shop import face as shopface
 from tickets.shop.drying_places import places_now
 from tickets.shop.machines import LOAD_STATIONS
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
-from tickets.tracking.forms import CompleteForm, ScanForm
 
 SHOWN_AT_ONCE = 24
 MOST_SHOWN = 600

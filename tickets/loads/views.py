@@ -25,14 +25,16 @@ from tickets.loads import bags, basis, estimates, waiting
 from tickets.loads import floor as loadfloor
 from tickets.loads import services as loadbook
 from tickets.loads import wording as loadwords
+from tickets.loads.forms import OpenLoadForm
 from tickets.models import Load, LoadEvent, Machine, Piece
 from tickets.models.machines import IN_MACHINE, LeftHow, LoadState
 from tickets.scanning import loads as loadscan
 from tickets.scanning.box import ScanBox, go, stale, unreadable
+from tickets.scanning.forms import ScanForm
 from tickets.scanning.lines import Scanned
 from tickets.shop import partners
 from tickets.shop.machines import LOAD_STATIONS, programme_facts, washer_spin_g
-from tickets.tracking.forms import OnceForm, OpenLoadForm, ScanForm
+from tickets.tracking.forms import OnceForm
 
 _LATER_SHOWN = 12
 

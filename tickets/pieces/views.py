@@ -20,12 +20,14 @@ from django.views.decorators.http import require_POST, require_safe
 from tickets import wording
 from tickets.acting import act_of, piece_or_404, ticket_or_404
 from tickets.boards import cards
+from tickets.boards.forms import CompleteForm
 from tickets.choices import BOARD_STATIONS, Paper, PieceState, Station
 from tickets.errors import Refused
 from tickets.garments import washes
 from tickets.models import Piece, Ticket
 from tickets.numbers import NumberError, PieceCode, parse_code
 from tickets.pieces import papers
+from tickets.pieces.forms import TagsForm
 from tickets.printing import PaperError
 from tickets.promise.expected import Expected
 from tickets.promise.urgency import AT_RISK, DONE, DUE, LATE, outlook_at, urgency_at, urgency_by
@@ -34,13 +36,11 @@ from tickets.shop.calendar import business_day
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
 from tickets.tracking.forms import (
-    CompleteForm,
     HoldForm,
     OnceForm,
     RedoForm,
     ReleaseForm,
     ReturnForm,
-    TagsForm,
 )
 from tickets.tracking.services import Moved
 

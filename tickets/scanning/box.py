@@ -10,8 +10,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from tickets.scanning import lines
+from tickets.scanning.forms import ScanForm
 from tickets.scanning.lines import Pending, Scanned
-from tickets.tracking.forms import ScanForm
 
 LAST_RESULTS = 5
 MOST_BOXES = 24

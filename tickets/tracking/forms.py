@@ -1,4 +1,7 @@
-"""Fields of the back room's forms. The rules behind them live in ``tickets.tracking.services``."""
+"""A form that does its work once, and the forms by which a piece is stopped, sent back or returned.
+
+The rules behind them live in ``tickets.tracking.services``.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +16,6 @@ from django.utils.translation import gettext_lazy as _
 
 from tickets.choices import Station
 from tickets.models import Piece
-from tickets.printing import TAG_SIZES
 from tickets.shop.calendar import business_day
 from tickets.tracking.services import name_of
 
@@ -33,26 +35,6 @@ class OnceForm(forms.Form):
     @property
     def once(self) -> str:
         return str(self.cleaned_data["key"])
-
-
-class ScanForm(OnceForm):
-    """One line of a scan box. An empty line is answered, not refused by the browser."""
-
-    line = forms.CharField(
-        label=_("Scan or type"),
-        max_length=60,
-        required=False,
-        widget=forms.TextInput(
-            attrs={
-                "autocomplete": "off",
-                "autocapitalize": "characters",
-                "spellcheck": "false",
-                "enterkeyhint": "send",
-                "placeholder": _("Scan a tag"),
-                "autofocus": True,
-            }
-        ),
-    )
 
 
 class PersonField(forms.ModelChoiceField):
@@ -106,30 +88,3 @@ def _labelled(stations: Iterable[str]) -> list[tuple[str, Any]]:
 
 class ReturnForm(OnceForm):
     reason = forms.CharField(label=_("Why does it go back undone?"), max_length=300)
-
-
-class CompleteForm(OnceForm):
-    part_reason = forms.CharField(
-        label=_("Why does a part go ahead?"), max_length=300, required=False
-    )
-
-
-class OpenLoadForm(OnceForm):
-    """A machine and the pieces of a proposal, their numbers apart by spaces; none is fine."""
-
-    machine = forms.IntegerField(min_value=1)
-    codes = forms.CharField(required=False, max_length=6000)
-
-
-class TagsForm(forms.Form):
-    """Label stock and the first free label on a started sheet."""
-
-    size = forms.ChoiceField(
-        label=_("Label size"), choices=lambda: [(k, s.title) for k, s in TAG_SIZES.items()]
-    )
-    start_at = forms.IntegerField(
-        label=_("First free label"), min_value=1, initial=1, required=False
-    )
-
-    def clean_start_at(self) -> int:
-        return self.cleaned_data["start_at"] or 1
