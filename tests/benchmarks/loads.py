@@ -3,7 +3,7 @@
     python -m tests.benchmarks.loads [--quick] [--days N] [--seconds S] [--alone S]
 
 Seeded shop days of 30 to 400 pieces go to the planner and to OR-tools CP-SAT on one worker, both
-judged by ``tickets.loads.plans.score``.
+judged by ``tickets.loads.runs.score``.
 
 - Quality: the solver is told the planner's score as a cut-off, which only helps it, and gets
   ``--seconds`` a day. A day counts as solved when the solver's bound comes within 0.1 % of the
@@ -74,7 +74,7 @@ def measure(seed: int, number: int, seconds: float, alone: float | None) -> Day:
     from tests.tickets.loads.naive import illegal_loads, naive_score
     from tests.tickets.loads.oracle import CLOSE, closeness, solve
     from tickets.loads.planner import plan_loads
-    from tickets.loads.plans import score
+    from tickets.loads.runs import score
 
     pieces, machines = shop_day(seed, number)
     began = time.process_time()

@@ -12,9 +12,9 @@ from django.utils.translation import gettext as _
 
 from tickets.choices import Station
 from tickets.errors import Refused
-from tickets.loads import facts
+from tickets.loads.items import LoadItem
 from tickets.loads.planner import plan_loads
-from tickets.loads.plans import Run
+from tickets.loads.runs import Run
 from tickets.loads.together import why_not_run
 from tickets.loads.waiting import Apart, Together, due_first, load_piece, waiting_here
 from tickets.models import Load, Partner, PartnerService, Piece
@@ -120,7 +120,7 @@ def _pack(
 ) -> tuple[list[BagProposal], list[Apart]]:
     """As few bags as the pieces need: all go with the next pick-up, so none is more urgent."""
     rows: dict[str, Piece] = {}
-    ready: list[facts.LoadPiece] = []
+    ready: list[LoadItem] = []
     apart: list[Apart] = []
     for piece in pieces:
         try:

@@ -12,8 +12,9 @@ from django.utils.translation import gettext_lazy
 
 from tickets.loads import sums
 from tickets.loads.estimates import USUAL_SPIN_G, regain_of
-from tickets.loads.facts import TUMBLE, LoadPiece, Programme
+from tickets.loads.items import LoadItem
 from tickets.models import Machine
+from tickets.shop.machine_facts import TUMBLE, ProgrammeFacts
 
 _CLOTH = {
     "cotton_white": gettext_lazy("white cotton"),
@@ -43,7 +44,7 @@ class Basis:
 
 
 def basis_of(
-    pieces: Sequence[LoadPiece], programme: Programme, machine: Machine, washer_g: float
+    pieces: Sequence[LoadItem], programme: ProgrammeFacts, machine: Machine, washer_g: float
 ) -> list[Basis]:
     """How the minutes, litres and kWh of this run are reckoned; empty for a solvent machine."""
     if not pieces or programme.process == "dry_clean":
@@ -54,7 +55,7 @@ def basis_of(
 
 
 def _washing(
-    pieces: Sequence[LoadPiece], programme: Programme, machine: Machine
+    pieces: Sequence[LoadItem], programme: ProgrammeFacts, machine: Machine
 ) -> Iterable[Basis]:
     kilograms = sum(piece.grams for piece in pieces) / 1000
     gentle = programme.action > 0
@@ -82,7 +83,7 @@ def _washing(
     )
 
 
-def _drying(pieces: Sequence[LoadPiece], machine: Machine, washer_g: float) -> Iterable[Basis]:
+def _drying(pieces: Sequence[LoadItem], machine: Machine, washer_g: float) -> Iterable[Basis]:
     grams: dict[str, int] = defaultdict(int)
     for piece in pieces:
         grams[piece.cloth] += piece.grams

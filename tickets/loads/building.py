@@ -9,7 +9,7 @@ import random
 from collections.abc import Callable
 
 from tickets.loads.drums import NEVER, Drum, Lines
-from tickets.loads.plans import LATE_MINUTE, RUN
+from tickets.loads.runs import LATE_MINUTE, RUN
 from tickets.loads.tables import Model, Tables
 
 Able = tuple[int, Model, int, tuple[int, ...], tuple[int, ...]]

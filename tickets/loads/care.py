@@ -9,8 +9,8 @@ from typing import Any
 from care_rules.fibre_words import fibres_named
 from care_rules.limits import ACTIONS, SPINS, TUMBLES
 from care_rules.tables import book
-from tickets.loads import figures
-from tickets.loads.facts import DRY, SEND_OUT, WASH, LoadPiece
+from tickets.loads.items import DRY, SEND_OUT, WASH, LoadItem
+from tickets.loads.roles import roles
 
 _GRADE = "grade_stain_"
 _SYNTHETIC = "synthetic"
@@ -26,7 +26,7 @@ def load_piece_from(
     *,
     stage: str = "",
     fragrance_free: bool = False,
-) -> LoadPiece:
+) -> LoadItem:
     """The piece as the planner sees it.
 
     ``decision`` and ``facts`` are the JSON of the care contract; ``grams`` is the dry weight by
@@ -45,7 +45,7 @@ def load_piece_from(
     action = wash["action"]
     if process in ("dry_clean", "wet_clean"):
         action = limits[process]["action"]
-    return LoadPiece(
+    return LoadItem(
         code=code,
         due=due,
         grams=grams or kind_grams(str(facts.get("kind", "other"))),
@@ -76,17 +76,17 @@ def load_piece_from(
     )
 
 
-def may_tumble(piece: LoadPiece) -> bool:
+def may_tumble(piece: LoadItem) -> bool:
     """Whether the piece may go into a dryer at all; else it hangs or lies flat."""
     return piece.tumble < len(TUMBLES) - 1
 
 
-def dry_stage(piece: LoadPiece, due: int) -> LoadPiece:
+def dry_stage(piece: LoadItem, due: int) -> LoadItem:
     """The same piece waiting for a dryer. Raises ValueError where no dryer may take it."""
     if not may_tumble(piece):
         raise ValueError(f"piece {piece.code}: no dryer may take it; hang it or lay it flat")
-    fields = {name: getattr(piece, name) for name in LoadPiece.__dataclass_fields__}
-    return LoadPiece(**{**fields, "stage": DRY, "due": due})
+    fields = {name: getattr(piece, name) for name in LoadItem.__dataclass_fields__}
+    return LoadItem(**{**fields, "stage": DRY, "due": due})
 
 
 def kind_grams(kind: str) -> int:
@@ -112,8 +112,8 @@ def _roles(facts: Mapping[str, Any], cautions: Iterable[str]) -> frozenset[str]:
         "fibre": set(_fibres(facts)),
         "family": {_family(fibre) for fibre in _fibres(facts)},
     }
-    found = {role for on, key, role in figures.roles() if on != "hazard" and key in has[on]}
-    for on, prefix, role in figures.roles():
+    found = {role for on, key, role in roles() if on != "hazard" and key in has[on]}
+    for on, prefix, role in roles():
         if on == "hazard" and any(key.startswith(prefix) for key in cautions):
             found.add(role)
     return frozenset(found)

@@ -9,12 +9,13 @@ from django.utils.translation import gettext as _
 
 from tickets.choices import PieceState, Station
 from tickets.errors import Refused
-from tickets.loads import estimates, facts, waiting, wording
-from tickets.loads.plans import Run
+from tickets.loads import estimates, waiting, wording
+from tickets.loads.runs import Run
 from tickets.loads.together import programme_for, why_not_run
 from tickets.models import Load, LoadPiece, Machine, Piece, Programme
 from tickets.models.machines import IN_MACHINE, LoadState
 from tickets.shop import partners
+from tickets.shop.machine_facts import MachineFacts
 from tickets.shop.machines import Machinery, washer_spin_g
 from tickets.tracking import services as tracking
 
@@ -100,7 +101,7 @@ def must_be_empty(machine: Machine) -> None:
     )
 
 
-def drum_of(load: Load) -> facts.Machine:
+def drum_of(load: Load) -> MachineFacts:
     """The load's machine, or its bag, as the planner sees it."""
     if load.machine is None:
         assert load.partner is not None  # the table holds exactly one

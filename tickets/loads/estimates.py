@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from tickets.loads import sums
-from tickets.loads.facts import TUMBLE, LoadPiece, Programme
+from tickets.loads.items import LoadItem
 from tickets.models import Machine
 from tickets.shop import face
+from tickets.shop.machine_facts import TUMBLE, ProgrammeFacts
 
 USUAL_SPIN_G = 350.0
 """G of the spin before the dryer where no washer of the shop states its own."""
@@ -31,8 +32,8 @@ class RunSums:
 
 
 def run_sums(
-    pieces: Sequence[LoadPiece],
-    programme: Programme,
+    pieces: Sequence[LoadItem],
+    programme: ProgrammeFacts,
     drum_litres: float,
     *,
     heat_pump: bool = False,
@@ -58,7 +59,7 @@ def run_sums(
     return RunSums(programme.minutes, found.litres.value, found.kwh.value)
 
 
-def _water(piece: LoadPiece, spin_g: float) -> float:
+def _water(piece: LoadItem, spin_g: float) -> float:
     """Litres that the dryer takes out of a piece, from the spin down to its natural moisture."""
     left = sums.moisture_left(piece.cloth, spin_g).value
     kept = regain_of(piece.cloth).value

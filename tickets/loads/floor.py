@@ -17,10 +17,11 @@ from django.utils.translation import ngettext
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.loads import bags as bagfloor
-from tickets.loads import estimates, facts, figures
+from tickets.loads import estimates
 from tickets.loads.bags import BagProposal, PartnerNow
+from tickets.loads.items import LoadItem
 from tickets.loads.planner import plan_loads
-from tickets.loads.plans import Plan, Run, lay_out, score
+from tickets.loads.runs import Plan, Run, lay_out, score
 from tickets.loads.together import programme_for, why_not_fit, why_not_run
 from tickets.loads.waiting import (
     Apart,
@@ -33,8 +34,10 @@ from tickets.loads.waiting import (
 )
 from tickets.models import Load, Machine, Piece, Programme
 from tickets.models.machines import LoadState
+from tickets.shop import figures
 from tickets.shop.calendar import ShopCalendar
 from tickets.shop.drying_places import Places, places_now
+from tickets.shop.machine_facts import MachineFacts
 from tickets.shop.machines import Machinery
 
 _MOST_NAMED = 3
@@ -87,7 +90,7 @@ def floor(station: Station, now: datetime) -> Floor:
         return Floor([], [], bags.apart, bags.loads, bags.waiting, bags.partners, bags.bags)
     machinery, calendar = Machinery(station, now), ShopCalendar.load()
     rows: dict[str, Piece] = {}
-    ready: list[facts.LoadPiece] = []
+    ready: list[LoadItem] = []
     apart: list[Apart] = []
     waiting = waiting_here(station)
     for piece in waiting:
@@ -116,7 +119,7 @@ def floor(station: Station, now: datetime) -> Floor:
     )
 
 
-def _spread(plan: Plan, machines: Sequence[facts.Machine]) -> Plan:
+def _spread(plan: Plan, machines: Sequence[MachineFacts]) -> Plan:
     """The same loads, each on the machine that can begin it first, where that costs nothing.
 
     The planner asks for few and timely runs and not for early ones; a crew sees an idle machine.
@@ -135,7 +138,7 @@ def _spread(plan: Plan, machines: Sequence[facts.Machine]) -> Plan:
     return Plan(spread.runs, plan.left_over)
 
 
-def _no_machine(piece: facts.LoadPiece, machines: Iterable[facts.Machine]) -> str:
+def _no_machine(piece: LoadItem, machines: Iterable[MachineFacts]) -> str:
     says = [why_not_run([piece], machine) for machine in machines]
     return says[0] if len(set(says)) == 1 else _("No machine here has a programme that it allows.")
 
@@ -194,7 +197,7 @@ def _reasons(run: Run, first: Piece, now: datetime) -> list[str]:
     return said
 
 
-def holding_down(pieces: Sequence[facts.LoadPiece], machine: facts.Machine) -> list[str]:
+def holding_down(pieces: Sequence[LoadItem], machine: MachineFacts) -> list[str]:
     """The pieces that keep a load from a stronger programme, when others would allow one."""
     together = programme_for(pieces, machine)
     alone = {piece.code: programme_for([piece], machine) for piece in pieces}

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tickets.loads.drums import Lines, drum_of
-from tickets.loads.facts import LoadPiece, Machine
-from tickets.loads.plans import RUN, Plan, lay_out, score
+from tickets.loads.items import LoadItem
+from tickets.loads.runs import RUN, Plan, lay_out, score
 from tickets.loads.search import Search
 from tickets.loads.tables import Tables, tables_of
+from tickets.shop.machine_facts import MachineFacts
 
 MOST_ROUNDS, LEAST_ROUNDS, PIECE_ROUNDS = 2500, 300, 500_000
 """Rounds of improvement: the more pieces the fewer, so that a day of 400 stays under a second.
@@ -18,15 +19,15 @@ TRIES, FEW_RUNS = 2, 14
 
 
 def plan_loads(
-    pieces: Sequence[LoadPiece],
-    machines: Sequence[Machine],
+    pieces: Sequence[LoadItem],
+    machines: Sequence[MachineFacts],
     rounds: int | None = None,
     known: Plan | None = None,
 ) -> Plan:
     """Runs for all pieces, in the order in which each machine should take them.
 
     Never incompatible and never overfull. By due time first, then with few runs, then so that
-    pieces lose little of their own programme: see ``plans.score``. The same facts give the same
+    pieces lose little of their own programme: see ``runs.score``. The same facts give the same
     plan, in whatever order they come. Pieces that no machine can take stand in ``left_over``.
 
     ``known`` is an earlier plan to start from: where it still serves all pieces, the new plan is
@@ -88,7 +89,7 @@ def _search(tables: Tables, rounds: int, start: Lines | None) -> Lines:
     return best
 
 
-def _horizon(pieces: Sequence[LoadPiece], machines: Sequence[Machine]) -> int:
+def _horizon(pieces: Sequence[LoadItem], machines: Sequence[MachineFacts]) -> int:
     """A minute by which the day is surely done: twice what its litres and lone pieces ask.
 
     A due time beyond it presses nobody, and need not be told from another.

@@ -10,7 +10,7 @@ from typing import Any
 
 from tickets.loads.building import Builder
 from tickets.loads.drums import NEVER, Drum, Lines, first_bit
-from tickets.loads.plans import LATE_MINUTE, RUN
+from tickets.loads.runs import LATE_MINUTE, RUN
 from tickets.loads.tables import Tables, components, fewest_runs
 
 FULL_BONUS = RUN * 2
@@ -34,7 +34,7 @@ Place = tuple[int, int]
 
 
 class Search(Builder):
-    """Works on lines of drums; ``cost`` is the score that ``plans.score`` gives the same plan."""
+    """Works on lines of drums; ``cost`` is the score that ``runs.score`` gives the same plan."""
 
     def __init__(self, tables: Tables, seed: int) -> None:
         super().__init__(tables, seed)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from math import log
 
-from tickets.loads.figures import FigureError, figure, number
+from tickets.shop.figures import FigureError, figure, number
 
 _LEAST_G, _MOST_G = 80.0, 400.0
 COOL_MINUTES = 7.5
@@ -98,11 +98,6 @@ def spin_cloth(cloth: str) -> str:
 def regain(fibre: str) -> Estimate:
     """Moisture that dry cloth holds in room air, as a share: stop the dryer there."""
     return Estimate(number(f"regain.{fibre}") / 100, "share", (f"regain.{fibre}",))
-
-
-def wet_kg(dry_kg: float, moisture: float) -> Estimate:
-    """Weight of a load after the spin."""
-    return Estimate(dry_kg * (1 + moisture), "kg", ("weight.wet.formula",))
 
 
 def water_to_dry(dry_kg: float, moisture_in: float, moisture_out: float) -> Estimate:

@@ -9,9 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from operator import le
 
-from tickets.loads.facts import LoadPiece, Machine, allows, bulk, room_taken, steps_below
-from tickets.loads.plans import LATE_MINUTE, RUN, STEP_BELOW
+from tickets.loads.items import LoadItem, allows, bulk, room_taken, steps_below
+from tickets.loads.runs import LATE_MINUTE, RUN, STEP_BELOW
 from tickets.loads.together import shares
+from tickets.shop.machine_facts import MachineFacts
 
 
 class Model:
@@ -34,8 +35,8 @@ class Model:
 
     def __init__(
         self,
-        machine: Machine,
-        kinds: Sequence[LoadPiece],
+        machine: MachineFacts,
+        kinds: Sequence[LoadItem],
         sorts: Sequence[int],
         like: Model | None = None,
     ) -> None:
@@ -89,8 +90,8 @@ class Model:
 class Tables:
     """The planning problem. ``kinds`` index ``count``, ``due``, ``sort`` and ``bulk``."""
 
-    kinds: list[LoadPiece]
-    codes: list[list[LoadPiece]]
+    kinds: list[LoadItem]
+    codes: list[list[LoadItem]]
     count: list[int]
     due: list[int]
     sort: list[int]
@@ -98,9 +99,9 @@ class Tables:
     share: list[float]
     company: list[int]
     models: list[Model]
-    machines: list[Machine]
+    machines: list[MachineFacts]
     model_of: list[int]
-    left_over: list[LoadPiece]
+    left_over: list[LoadItem]
     floor: int
     #: sort -> its circle: sorts that may meet the same others; few, so their bits are small
     circle: list[int]
@@ -110,15 +111,15 @@ class Tables:
 
 
 def tables_of(
-    pieces: Sequence[LoadPiece], machines: Sequence[Machine], horizon: int | None = None
+    pieces: Sequence[LoadItem], machines: Sequence[MachineFacts], horizon: int | None = None
 ) -> Tables:
     """Group and number everything in an order that does not hang on the order given.
 
     Dues after ``horizon`` count as due then, so that fewer kinds of piece differ.
     """
     machines = sorted(machines, key=lambda m: m.key)
-    sort_key: dict[LoadPiece, tuple[object, ...]] = {piece: piece.sort for piece in pieces}
-    grouped: dict[tuple[int, int, tuple[object, ...]], list[LoadPiece]] = {}
+    sort_key: dict[LoadItem, tuple[object, ...]] = {piece: piece.sort for piece in pieces}
+    grouped: dict[tuple[int, int, tuple[object, ...]], list[LoadItem]] = {}
     for piece in sorted(pieces, key=lambda p: p.code):
         by = piece.due if horizon is None else min(piece.due, horizon)
         grouped.setdefault((by, piece.grams, sort_key[piece]), []).append(piece)
@@ -184,9 +185,9 @@ def _shares(models: Sequence[Model], number: int) -> list[float]:
     ]
 
 
-def _company(kinds: Sequence[LoadPiece], sorts: Sequence[int], number: int) -> list[int]:
+def _company(kinds: Sequence[LoadItem], sorts: Sequence[int], number: int) -> list[int]:
     """Sort -> bits of the sorts it may share a drum with (its own bit too, unless alone)."""
-    first: dict[int, LoadPiece] = {}
+    first: dict[int, LoadItem] = {}
     for kind, sort in zip(kinds, sorts, strict=True):
         first.setdefault(sort, kind)
     found = [0] * number

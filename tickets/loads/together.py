@@ -18,17 +18,8 @@ from django.utils.translation import gettext_lazy as _
 import care_rules
 from care_rules.limits import ACTIONS, SPINS
 from care_rules.loads import why_apart
-from tickets.loads.facts import (
-    DRY,
-    SEND_OUT,
-    WASH,
-    LoadPiece,
-    Machine,
-    Programme,
-    allows,
-    bulk,
-    room_taken,
-)
+from tickets.loads.items import DRY, SEND_OUT, WASH, LoadItem, allows, bulk, room_taken
+from tickets.shop.machine_facts import MachineFacts, ProgrammeFacts
 
 SAME_SHADE = 35
 """Staining grades up to this (3-4) run only with their own colour group."""
@@ -43,7 +34,7 @@ class Verdict:
     steps: tuple[str, ...] = ()
 
 
-def may_share(a: LoadPiece, b: LoadPiece) -> Verdict:
+def may_share(a: LoadItem, b: LoadItem) -> Verdict:
     """Whether the two may share a run, and why."""
     clash = _clash(a, b)
     if clash:
@@ -58,7 +49,7 @@ def may_share(a: LoadPiece, b: LoadPiece) -> Verdict:
     return Verdict(True, says, _steps(a, b))
 
 
-def shares(a: LoadPiece, b: LoadPiece) -> bool:
+def shares(a: LoadItem, b: LoadItem) -> bool:
     """The bare answer of ``may_share``, without words: for planning, which asks of all pairs."""
     if _clash(a, b):
         return False
@@ -79,7 +70,7 @@ _CLASH_SAYS: dict[str, Any] = {
 }
 
 
-def _clash(a: LoadPiece, b: LoadPiece) -> str:
+def _clash(a: LoadItem, b: LoadItem) -> str:
     """The first rule of the drum that keeps the two apart, as its key; empty when none."""
     if a.stage != b.stage:
         return "stage"
@@ -104,7 +95,7 @@ def _clash(a: LoadPiece, b: LoadPiece) -> str:
     return ""
 
 
-def _steps(a: LoadPiece, b: LoadPiece) -> tuple[str, ...]:
+def _steps(a: LoadItem, b: LoadItem) -> tuple[str, ...]:
     """What makes a shared run harmless. A step names the piece it is done to."""
     steps = []
     for hard, fine in ((a, b), (b, a)):
@@ -124,11 +115,11 @@ def _steps(a: LoadPiece, b: LoadPiece) -> tuple[str, ...]:
     return tuple(dict.fromkeys(steps))
 
 
-def _named(template: Any, piece: LoadPiece) -> str:
+def _named(template: Any, piece: LoadItem) -> str:
     return str(template) % {"piece": piece.code}
 
 
-def _care_view(piece: LoadPiece) -> dict[str, Any]:
+def _care_view(piece: LoadItem) -> dict[str, Any]:
     """The part of the decision that ``care_rules.may_share_load`` reads, as JSON values."""
     action = ACTIONS[piece.action]
     return {
@@ -145,7 +136,7 @@ def _care_view(piece: LoadPiece) -> dict[str, Any]:
     }
 
 
-def programme_for(pieces: Iterable[LoadPiece], machine: Machine) -> Programme | None:
+def programme_for(pieces: Iterable[LoadItem], machine: MachineFacts) -> ProgrammeFacts | None:
     """The programme of a load is what none of its pieces forbids.
 
     The strongest programme of the machine that no piece forbids; None where there is none."""
@@ -156,7 +147,7 @@ def programme_for(pieces: Iterable[LoadPiece], machine: Machine) -> Programme | 
     return None
 
 
-def why_not_run(pieces: Sequence[LoadPiece], machine: Machine) -> str:
+def why_not_run(pieces: Sequence[LoadItem], machine: MachineFacts) -> str:
     """The first rule that this load on this machine breaks, as a sentence; empty when none."""
     for a, b in combinations(sorted(pieces, key=lambda p: p.code), 2):
         verdict = may_share(a, b)
@@ -169,7 +160,7 @@ def why_not_run(pieces: Sequence[LoadPiece], machine: Machine) -> str:
     return why_not_fit(pieces, machine)
 
 
-def why_not_fit(pieces: Sequence[LoadPiece], machine: Machine) -> str:
+def why_not_fit(pieces: Sequence[LoadItem], machine: MachineFacts) -> str:
     """As ``why_not_run``, for pieces that are known to be good company."""
     programme = programme_for(pieces, machine)
     if programme is None:
@@ -210,7 +201,7 @@ class Effect:
     steps: tuple[str, ...] = ()
 
 
-def effect_of_adding(load: Sequence[LoadPiece], piece: LoadPiece, machine: Machine) -> Effect:
+def effect_of_adding(load: Sequence[LoadItem], piece: LoadItem, machine: MachineFacts) -> Effect:
     """What the crew is told before the piece goes in: refused, as it is, or what it changes."""
     steps: list[str] = []
     for other in sorted(load, key=lambda p: p.code):

@@ -16,8 +16,8 @@ from django.utils.translation import gettext as _
 from tickets import wording
 from tickets.choices import PieceState, Station
 from tickets.errors import Refused
-from tickets.loads import facts
 from tickets.loads.care import dry_stage, load_piece_from, may_tumble
+from tickets.loads.items import SEND_OUT, WASH, LoadItem
 from tickets.loads.together import may_share
 from tickets.models import Load, LoadPiece, Piece, RouteStep
 from tickets.shop import minutes as workloads
@@ -80,7 +80,7 @@ def _steps() -> Prefetch:
     return Prefetch("steps", RouteStep.objects.order_by("order"))
 
 
-def load_piece(piece: Piece, station: Station, due: int = 0) -> facts.LoadPiece:
+def load_piece(piece: Piece, station: Station, due: int = 0) -> LoadItem:
     """The piece as the planner sees it. Raises ``Refused`` where it goes into no load here."""
     if piece.decision["outcome"] != "accept":
         raise Refused(
@@ -94,7 +94,7 @@ def load_piece(piece: Piece, station: Station, due: int = 0) -> facts.LoadPiece:
             _("%(piece)s is washed and waits for its wet check.") % {"piece": piece.spoken},
             _("Look for the mark, scan it on the board, and answer yes or no."),
         )
-    stage = facts.SEND_OUT if station == Station.SEND_OUT else facts.WASH
+    stage = SEND_OUT if station == Station.SEND_OUT else WASH
     customer = piece.ticket.customer
     found = load_piece_from(
         piece.decision,
@@ -121,7 +121,7 @@ def load_piece(piece: Piece, station: Station, due: int = 0) -> facts.LoadPiece:
     return dry_stage(found, due)
 
 
-def still_planned(pieces: Sequence[Piece], station: Station) -> list[facts.LoadPiece]:
+def still_planned(pieces: Sequence[Piece], station: Station) -> list[LoadItem]:
     """Those pieces that may still go into a load here, as the planner sees them.
 
     The others were washed, stopped or decided again since they were put in; closing the load
@@ -178,7 +178,7 @@ def last_out(
     return calendar.latest_out(service, latest, in_time)
 
 
-def steps_together(pieces: Sequence[facts.LoadPiece]) -> list[str]:
+def steps_together(pieces: Sequence[LoadItem]) -> list[str]:
     """What to do so that the pieces do each other no harm, each step once."""
     steps = [step for a, b in combinations(pieces, 2) for step in may_share(a, b).steps]
     bags = [
@@ -194,7 +194,7 @@ def steps_together(pieces: Sequence[facts.LoadPiece]) -> list[str]:
     shared = []
     if any(piece.fragrance_free for piece in pieces):
         shared.append(_("Use a detergent without fragrance."))
-    if any(piece.stage == facts.WASH and not piece.softener for piece in pieces):
+    if any(piece.stage == WASH and not piece.softener for piece in pieces):
         shared.append(_("Leave softener out of this load."))
     return list(dict.fromkeys([*steps, *bags, *turned, *shared]))
 

@@ -12,8 +12,7 @@ from django.utils.translation import gettext as _
 
 from tickets.choices import PieceState, Station
 from tickets.errors import Refused
-from tickets.loads.facts import LoadPiece as PlannedPiece
-from tickets.loads.facts import Machine
+from tickets.loads.items import LoadItem
 from tickets.loads.together import why_not_run
 from tickets.loads.waiting import last_out, load_piece
 from tickets.models import Load, LoadPiece, Piece, Programme, RouteStep
@@ -25,6 +24,7 @@ from tickets.promise.expected import busy_until, open_holds, rail_of
 from tickets.promise.quote import ASSEMBLY
 from tickets.shop import drying_places, minutes
 from tickets.shop.calendar import ShopCalendar, business_day
+from tickets.shop.machine_facts import MachineFacts
 from tickets.shop.machines import Machinery
 from tickets.tracking import queries
 
@@ -115,7 +115,7 @@ class _Floor:
     def __init__(self, now: datetime, begins: datetime, calendar: ShopCalendar) -> None:
         self.now, self.begins, self.calendar = now, begins, calendar
         self._machinery = {station: Machinery(station, now) for station in _MACHINE_STATIONS}
-        self.machines: dict[str, tuple[Machine, ...]] = {
+        self.machines: dict[str, tuple[MachineFacts, ...]] = {
             station: tuple(replace(machine, free_from=0) for machine in every.in_use)
             for station, every in self._machinery.items()
         }
@@ -237,7 +237,7 @@ class _Floor:
             step.step == "dry" and step.settings.get("method") == "tumble"
         )
 
-    def _planned(self, piece: Piece, station: Station) -> tuple[PlannedPiece | None, str]:
+    def _planned(self, piece: Piece, station: Station) -> tuple[LoadItem | None, str]:
         """The piece as the load planner sees it there, or why no machine may take it."""
         try:
             found = load_piece(piece, station)

@@ -17,9 +17,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from tickets.choices import Station
-from tickets.loads.facts import WASH, Machine
+from tickets.loads.items import WASH
 from tickets.loads.planner import plan_loads
-from tickets.loads.plans import Run
+from tickets.loads.runs import Run
 from tickets.loads.together import programme_for, why_not_fit
 from tickets.plan.lanes import lanes_of, unmanned
 from tickets.plan.left import left_of
@@ -39,6 +39,7 @@ from tickets.plan.values import (
     Played,
     Standing,
 )
+from tickets.shop.machine_facts import MachineFacts
 
 ROUNDS = 60
 """Rounds of the load planner for each look at what waits: it is asked many times in one day."""
@@ -346,7 +347,7 @@ class _Play:
     def _machine_for(self, run: Run, machines: Sequence[Lane]) -> Lane:
         """The machine that can begin the load first, with the programme the planner chose."""
 
-        def fits(machine: Machine) -> bool:
+        def fits(machine: MachineFacts) -> bool:
             if machine == run.machine or machine.key == run.machine.key:
                 return True
             same = programme_for(run.pieces, machine) == run.programme
@@ -373,7 +374,7 @@ class _Play:
         self.plans[station] = runs
         return runs
 
-    def _free_of(self, machine: Machine) -> int:
+    def _free_of(self, machine: MachineFacts) -> int:
         return next(at for lane, at in self.free.items() if lane.machine == machine.key)
 
     def _crew(self, job: Job) -> int:

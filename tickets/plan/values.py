@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from tickets.loads.facts import LoadPiece, Machine
+from tickets.loads.items import LoadItem
+from tickets.shop.machine_facts import MachineFacts
 
 MINUTE = 60
 
@@ -33,7 +34,7 @@ class Part:
     crew: int
     waits: int = 0
     partner: str = ""
-    run: LoadPiece | None = None
+    run: LoadItem | None = None
     out_by: int = 0
     never: str = ""
     place: str = ""
@@ -92,7 +93,7 @@ class Day:
 
     spans: tuple[tuple[int, int], ...]
     people: Mapping[str, float] = field(default_factory=dict)
-    machines: Mapping[str, tuple[Machine, ...]] = field(default_factory=dict)
+    machines: Mapping[str, tuple[MachineFacts, ...]] = field(default_factory=dict)
     back: Callable[[str, int], int | None] = lambda _service, _at: None
     matching: int = 10 * MINUTE
     places: Mapping[str, int] = field(default_factory=dict)

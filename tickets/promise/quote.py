@@ -18,7 +18,6 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from tickets.choices import CLOSED_STATES, Station
-from tickets.loads import figures
 from tickets.models import RouteStep
 from tickets.promise import history
 from tickets.promise.capacity import shop_capacity
@@ -26,7 +25,7 @@ from tickets.promise.engine import Forecast, quote
 from tickets.promise.margin import Margin
 from tickets.promise.rush import made_late
 from tickets.promise.values import Queue, Task, Waiting
-from tickets.shop import drying_places
+from tickets.shop import drying_places, figures
 from tickets.shop import minutes as workloads
 from tickets.shop.calendar import ShopCalendar, business_day
 

@@ -13,7 +13,6 @@ from django.utils.translation import gettext as _
 from care_rules.limits import ACTIONS, SPINS, TUMBLES
 from tickets.choices import Station
 from tickets.errors import Refused
-from tickets.loads import facts, figures
 from tickets.models import Load, Machine, MachineKind, Programme
 from tickets.models.machines import (
     DRYING_PLACES,
@@ -22,6 +21,18 @@ from tickets.models.machines import (
     ONE_PERSON,
     OPEN_LOADS,
     LoadState,
+)
+from tickets.shop import figures
+from tickets.shop.machine_facts import (
+    TUMBLE,
+    WASHER_RATIO,
+    MachineFacts,
+    ProgrammeFacts,
+    dryer_programmes,
+    sink_programmes,
+    solvent_programmes,
+    usual_programmes,
+    wet_programmes,
 )
 from tickets.writing import atomic_write
 
@@ -34,7 +45,7 @@ _PROCESS = {
     MachineKind.WET_CLEANER: "wet_clean",
     MachineKind.SOLVENT_P: "dry_clean",
     MachineKind.SOLVENT_F: "dry_clean",
-    MachineKind.DRYER: facts.TUMBLE,
+    MachineKind.DRYER: TUMBLE,
 }
 """Kinds with a drum or a basin; the others have no programmes."""
 
@@ -55,7 +66,7 @@ def washer_spin_g(machines: Iterable[Machine]) -> float:
 
 def rated_litres(kilograms: Decimal) -> Decimal:
     """Drum volume of a washer known by its rated kilograms of cotton."""
-    return kilograms * Decimal(str(figures.number(facts.WASHER_RATIO)))
+    return kilograms * Decimal(str(figures.number(WASHER_RATIO)))
 
 
 # What the owner sets
@@ -130,12 +141,12 @@ def _must_be_empty(machine: Machine) -> None:
 def add_usual_programmes(kind: MachineKind) -> list[Programme]:
     """The programmes that machines of a kind commonly have; the shop corrects minutes and names."""
     usual = {
-        MachineKind.WASHER: facts.usual_programmes,
-        MachineKind.HAND_SINK: facts.sink_programmes,
-        MachineKind.WET_CLEANER: facts.wet_programmes,
-        MachineKind.SOLVENT_P: lambda: facts.solvent_programmes("P"),
-        MachineKind.SOLVENT_F: lambda: facts.solvent_programmes("F"),
-        MachineKind.DRYER: facts.dryer_programmes,
+        MachineKind.WASHER: usual_programmes,
+        MachineKind.HAND_SINK: sink_programmes,
+        MachineKind.WET_CLEANER: wet_programmes,
+        MachineKind.SOLVENT_P: lambda: solvent_programmes("P"),
+        MachineKind.SOLVENT_F: lambda: solvent_programmes("F"),
+        MachineKind.DRYER: dryer_programmes,
     }[kind]()
     return Programme.objects.bulk_create(
         Programme(
@@ -173,9 +184,9 @@ def _free_key(programme: Programme) -> str:
 # How the planner reads it
 
 
-def programme_facts(row: Programme) -> facts.Programme:
+def programme_facts(row: Programme) -> ProgrammeFacts:
     kind = MachineKind(row.kind)
-    return facts.Programme(
+    return ProgrammeFacts(
         key=row.key,
         process=_PROCESS[kind],
         minutes=row.minutes,
@@ -212,7 +223,7 @@ class Machinery:
         held = (each for each in self.loads if each.machine_id == machine.pk)
         return next((each for each in held if each.state in IN_MACHINE), None)
 
-    def facts_of(self, machine: Machine) -> facts.Machine | None:
+    def facts_of(self, machine: Machine) -> MachineFacts | None:
         """The machine as the planner sees it; None where it has no programme in use."""
         only = {programme.key for programme in machine.programmes.all()}
         programmes = tuple(
@@ -222,7 +233,7 @@ class Machinery:
         )
         if not programmes:
             return None
-        return facts.Machine(
+        return MachineFacts(
             key=machine.name,
             kind=machine.kind,
             litres=float(machine.litres),
@@ -247,6 +258,6 @@ class Machinery:
         return minutes
 
     @property
-    def in_use(self) -> list[facts.Machine]:
+    def in_use(self) -> list[MachineFacts]:
         found = [self.facts_of(machine) for machine in self.machines if machine.in_use]
         return [each for each in found if each is not None]

@@ -7,10 +7,11 @@ from collections.abc import Iterable
 from django.utils.translation import gettext as _
 
 from tickets.errors import Refused
-from tickets.loads import facts, figures
 from tickets.models import OpeningHours, Partner, PartnerService, Piece
 from tickets.models.machines import OPEN_LOADS
 from tickets.models.shop import Weekday
+from tickets.shop import figures
+from tickets.shop.machine_facts import BAG, MachineFacts, bag_programme
 from tickets.shop.minutes import partner_service
 from tickets.writing import atomic_write
 
@@ -96,15 +97,15 @@ def notes(pieces: Iterable[Piece]) -> list[str]:
     ]
 
 
-def bag_of(partner: Partner) -> facts.Machine:
+def bag_of(partner: Partner) -> MachineFacts:
     """The partner's bag as the planner sees it: so many kilograms and no more (``load.bag_kg``).
 
     Bags do not wait for each other, so its run takes no time of a machine.
     """
-    return facts.Machine(
+    return MachineFacts(
         key=partner.name,
-        kind=facts.BAG,
+        kind=BAG,
         litres=figures.number("load.bag_kg"),
-        programmes=(facts.bag_programme(1),),
+        programmes=(bag_programme(1),),
         turnaround=0,
     )

@@ -15,14 +15,8 @@ from typing import Any
 
 import care_rules
 from tickets.loads.care import kind_grams, load_piece_from
-from tickets.loads.facts import (
-    SINK,
-    WASH,
-    LoadPiece,
-    Machine,
-    sink_programmes,
-    usual_programmes,
-)
+from tickets.loads.items import WASH, LoadItem
+from tickets.shop.machine_facts import SINK, MachineFacts, sink_programmes, usual_programmes
 
 DEMO = Path(__file__).resolve().parents[3] / "fixtures" / "demo" / "garments.json"
 NAMED_COLOURS = ("white", "pastel", "bright", "dark")
@@ -96,14 +90,14 @@ def wardrobe() -> tuple[tuple[int, dict[str, Any], dict[str, Any]], ...]:
     return tuple(found)
 
 
-def shop_machines(number: int, rng: random.Random) -> list[Machine]:
+def shop_machines(number: int, rng: random.Random) -> list[MachineFacts]:
     """A shop that fits the number of pieces: two to four washers and a hand sink."""
     washers = 2 if number < 130 else 3 if number < 260 else 4
     machines = []
     for place in range(washers):
         rated_kg = rng.choice((8, 10, 13, 16) if number < 130 else (10, 13, 16, 20, 24))
         machines.append(
-            Machine(
+            MachineFacts(
                 f"washer-{place + 1}",
                 "washer",
                 rated_kg * 10.0,
@@ -111,16 +105,18 @@ def shop_machines(number: int, rng: random.Random) -> list[Machine]:
                 free_from=rng.choice((0, 0, 0, 10, 25, 40)),
             )
         )
-    machines.append(Machine("sink", SINK, 40.0, sink_programmes(), turnaround=5, most_pieces=1))
+    machines.append(
+        MachineFacts("sink", SINK, 40.0, sink_programmes(), turnaround=5, most_pieces=1)
+    )
     return machines
 
 
-def shop_day(seed: int, number: int) -> tuple[list[LoadPiece], list[Machine]]:
+def shop_day(seed: int, number: int) -> tuple[list[LoadItem], list[MachineFacts]]:
     """The pieces waiting and the machines of one day; the same for the same seed and number."""
     rng = random.Random(f"day {seed} {number}")
     garments = wardrobe()
     often = [row[0] for row in garments]
-    pieces: list[LoadPiece] = []
+    pieces: list[LoadItem] = []
     ticket = 1_000_001
     while len(pieces) < number:
         due = _due(rng)

@@ -5,18 +5,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tickets.loads.facts import LoadPiece, Machine, allows
-from tickets.loads.plans import Plan, lay_out
+from tickets.loads.items import LoadItem, allows
+from tickets.loads.runs import Plan, lay_out
 from tickets.loads.together import programme_for, shares, why_not_fit
+from tickets.shop.machine_facts import MachineFacts
 
 
-def first_fit_decreasing(pieces: Sequence[LoadPiece], machines: Sequence[Machine]) -> Plan:
+def first_fit_decreasing(pieces: Sequence[LoadItem], machines: Sequence[MachineFacts]) -> Plan:
     """A legal plan by that rule; each machine then takes its runs by their earliest due time."""
-    loads: list[tuple[Machine, list[LoadPiece]]] = []
+    loads: list[tuple[MachineFacts, list[LoadItem]]] = []
     free = {machine.key: machine.free_from for machine in machines}
     known: dict[tuple[object, object], bool] = {}
 
-    def company(a: LoadPiece, b: LoadPiece) -> bool:
+    def company(a: LoadItem, b: LoadItem) -> bool:
         key = (a.sort, b.sort)
         if key not in known:
             known[key] = shares(a, b)

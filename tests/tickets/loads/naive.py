@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import combinations, pairwise
 
-from tickets.loads.facts import LoadPiece
-from tickets.loads.plans import Plan, Run
+from tickets.loads.items import LoadItem
+from tickets.loads.runs import Plan, Run
 
 RATIO = {  # litres of drum for a kilogram: rows load.ratio.* of the figures table
     "cotton_white": 10,
@@ -45,7 +45,7 @@ def naive_score(plan: Plan) -> int:
     return total
 
 
-def illegal_loads(plan: Plan, pieces: Sequence[LoadPiece]) -> int:
+def illegal_loads(plan: Plan, pieces: Sequence[LoadItem]) -> int:
     """Runs that break a rule; a plan that loses, doubles or invents a piece counts as one more."""
     wrong = sum(bool(rules_broken(run)) for run in plan.runs)
     placed = sorted([p.code for run in plan.runs for p in run.pieces])

@@ -16,9 +16,10 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from tickets.loads.facts import LoadPiece, Machine
-from tickets.loads.plans import LATE_MINUTE, RUN, Plan, lay_out, score
+from tickets.loads.items import LoadItem
+from tickets.loads.runs import LATE_MINUTE, RUN, Plan, lay_out, score
 from tickets.loads.tables import Tables, components, fewest_runs, lower_bound, tables_of
+from tickets.shop.machine_facts import MachineFacts
 
 CLOSE = 0.001
 """A day counts as solved when bound and best plan are this close: less than a fiftieth of a run
@@ -49,8 +50,8 @@ class _Slot:
 
 
 def solve(
-    pieces: Sequence[LoadPiece],
-    machines: Sequence[Machine],
+    pieces: Sequence[LoadItem],
+    machines: Sequence[MachineFacts],
     known: int,
     seconds: float,
     most_runs: int | None = None,
@@ -83,8 +84,8 @@ def solve(
 
 
 def _parts(
-    pieces: Sequence[LoadPiece], machines: Sequence[Machine]
-) -> list[tuple[list[LoadPiece], list[Machine]]]:
+    pieces: Sequence[LoadItem], machines: Sequence[MachineFacts]
+) -> list[tuple[list[LoadItem], list[MachineFacts]]]:
     """Pieces and the machines that can take them, parted where no machine serves both sides."""
     tables = tables_of(pieces, machines)
     group = list(range(len(tables.machines)))
@@ -94,7 +95,7 @@ def _parts(
         serves.append(own)
         old = {group[m] for m in own}
         group = [min(old) if g in old else g for g in group]
-    found: dict[int, tuple[list[LoadPiece], list[Machine]]] = {}
+    found: dict[int, tuple[list[LoadItem], list[MachineFacts]]] = {}
     for kind, own in enumerate(serves):
         found.setdefault(group[own[0]], ([], []))[0].extend(tables.codes[kind])
     for m, machine in enumerate(tables.machines):
@@ -105,7 +106,7 @@ def _parts(
 
 def _solve_part(
     tables: Tables, known: int, seconds: float, extra: int | None
-) -> tuple[list[tuple[Machine, list[LoadPiece]]] | None, int]:
+) -> tuple[list[tuple[MachineFacts, list[LoadItem]]] | None, int]:
     began = time.perf_counter()
     groups = components(tables)
     least = [fewest_runs(tables, kinds) for kinds in groups]
@@ -241,7 +242,7 @@ def _schedule(
     floor: int,
     spare: int,
     seconds: float,
-) -> tuple[list[tuple[Machine, list[LoadPiece]]] | None, int]:
+) -> tuple[list[tuple[MachineFacts, list[LoadItem]]] | None, int]:
     """The whole model with the clock; ``floor`` is a bound already proved."""
     model = cp_model.CpModel()
     late_most = max(0, (known - floor) // LATE_MINUTE) + sum(

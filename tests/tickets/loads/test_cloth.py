@@ -7,8 +7,9 @@ import pytest
 from care_rules import decide_json
 from tests.care_rules.builders import piece
 from tickets.loads.care import load_piece_from
-from tickets.loads.facts import Machine, room_taken, usual_programmes, wet_programmes
+from tickets.loads.items import room_taken
 from tickets.loads.together import programme_for, why_not_run
+from tickets.shop.machine_facts import MachineFacts, usual_programmes, wet_programmes
 
 FILLS = ("drum at most two thirds full", "drum at most a third full")
 
@@ -49,7 +50,7 @@ def test_a_load_with_bars_is_as_light_as_the_step_of_its_pieces_says(
     [wash] = [step for step in decision["steps"] if step["step"] == "wash"]
     assert [fill for fill in FILLS if fill in wash["says"]] == ([says] if says else [])
     loaded = load_piece_from(decision, facts, grams=1000, due=600, code="1000001017")
-    machine = Machine("Washer", "washer", 100.0, usual_programmes())
+    machine = MachineFacts("Washer", "washer", 100.0, usual_programmes())
     programme = programme_for([loaded], machine)
     assert programme is not None
     pieces_of_a_kilogram = machine.room // room_taken(loaded, programme)
@@ -66,7 +67,7 @@ def test_a_crossed_tub_keeps_no_piece_out_of_the_wet_cleaning_machine() -> None:
     decision = decide_json(facts)
     assert (decision["process"], decision["limits"]["wash"]["allowed"]) == ("wet_clean", False)
     loaded = load_piece_from(decision, facts, grams=400, due=600, code="1000001017")
-    machine = Machine("Wet cleaner", "wet_cleaner", 100.0, wet_programmes())
+    machine = MachineFacts("Wet cleaner", "wet_cleaner", 100.0, wet_programmes())
     programme = programme_for([loaded], machine)
     assert programme is not None
     assert (programme.key, why_not_run([loaded], machine)) == ("wetclean_mild", "")

@@ -13,24 +13,26 @@ from tests.building import jumper, known, make_machine, make_ticket, work_until
 from tests.tickets.floor import act, at_wash, code_of, opened, running, tender, white
 from tickets.choices import Station
 from tickets.errors import Refused
-from tickets.loads import facts, waiting
 from tickets.loads import floor as loadfloor
 from tickets.loads import services as loadbook
+from tickets.loads import waiting
+from tickets.loads.items import LoadItem, room_taken
 from tickets.models import Load, LoadPiece, Piece, Programme
+from tickets.shop.machine_facts import usual_programmes
 from tickets.shop.machines import save_machine
 
 pytestmark = pytest.mark.django_db
 
 
-def room(piece: facts.LoadPiece) -> int:
+def room(piece: LoadItem) -> int:
     """Millilitres of drum that it takes in cotton at 60 °C."""
-    [programme] = [each for each in facts.usual_programmes() if each.key == "cotton_60"]
-    return facts.room_taken(piece, programme)
+    [programme] = [each for each in usual_programmes() if each.key == "cotton_60"]
+    return room_taken(piece, programme)
 
 
 def test_the_first_machine_of_a_kind_brings_the_usual_programmes(crew: User) -> None:
     make_machine()
-    usual = {each.key: each.minutes for each in facts.usual_programmes()}
+    usual = {each.key: each.minutes for each in usual_programmes()}
     assert dict(Programme.objects.values_list("key", "minutes")) == usual
     Programme.objects.filter(key="cotton_60").update(minutes=70)
     make_machine("Washer 2")

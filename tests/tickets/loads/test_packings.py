@@ -10,21 +10,22 @@ import pytest
 
 from tests.tickets.loads.first_fit import first_fit_decreasing
 from tests.tickets.loads.naive import illegal_loads, naive_score
-from tickets.loads.facts import SEND_OUT, LoadPiece, Machine, bag_programme, usual_programmes
+from tickets.loads.items import SEND_OUT, LoadItem
 from tickets.loads.planner import plan_loads
-from tickets.loads.plans import Plan, lay_out, score
+from tickets.loads.runs import Plan, lay_out, score
 from tickets.loads.together import why_not_run
+from tickets.shop.machine_facts import MachineFacts, bag_programme, usual_programmes
 
 FAR = 1_000_000
 
 
-def bags(capacity: int, weights: Sequence[int]) -> tuple[list[LoadPiece], list[Machine]]:
+def bags(capacity: int, weights: Sequence[int]) -> tuple[list[LoadItem], list[MachineFacts]]:
     """Plain bin packing: bags of so many grams, and pieces with nothing against each other."""
     pieces = [
-        LoadPiece(f"{number:09d}", FAR, grams, stage=SEND_OUT, where="send_out")
+        LoadItem(f"{number:09d}", FAR, grams, stage=SEND_OUT, where="send_out")
         for number, grams in enumerate(weights)
     ]
-    return pieces, [Machine("bag", "bag", capacity / 1000, (bag_programme(1),), turnaround=0)]
+    return pieces, [MachineFacts("bag", "bag", capacity / 1000, (bag_programme(1),), turnaround=0)]
 
 
 def packed(capacity: int, weights: Sequence[int]) -> int:
@@ -76,7 +77,7 @@ def test_falkenauers_uniform_items_reach_the_volume_bound_or_one_more(seed: int)
     assert packed(150, weights) in (bound, bound + 1)
 
 
-def _partitions(items: list[LoadPiece]) -> Iterator[list[list[LoadPiece]]]:
+def _partitions(items: list[LoadItem]) -> Iterator[list[list[LoadItem]]]:
     if not items:
         yield []
         return
@@ -87,7 +88,7 @@ def _partitions(items: list[LoadPiece]) -> Iterator[list[list[LoadPiece]]]:
             yield [*parts[:place], [first, *parts[place]], *parts[place + 1 :]]
 
 
-def _best_by_trying_all(pieces: list[LoadPiece], machines: list[Machine]) -> int:
+def _best_by_trying_all(pieces: list[LoadItem], machines: list[MachineFacts]) -> int:
     """The lowest score over every partition into runs, on every machine, in every order."""
     best: int | None = None
     for parts in _partitions(pieces):
@@ -101,11 +102,11 @@ def _best_by_trying_all(pieces: list[LoadPiece], machines: list[Machine]) -> int
     return best
 
 
-def small_day(seed: int) -> tuple[list[LoadPiece], list[Machine]]:
+def small_day(seed: int) -> tuple[list[LoadItem], list[MachineFacts]]:
     """Five pieces of mixed wants and two small machines."""
     rng = random.Random(seed)
     pieces = [
-        LoadPiece(
+        LoadItem(
             f"{number:09d}",
             rng.choice((30, 60, 90, 150, 300)),
             rng.choice((300, 900, 2000, 3000)),
@@ -120,8 +121,8 @@ def small_day(seed: int) -> tuple[list[LoadPiece], list[Machine]]:
         for number in range(5)
     ]
     machines = [
-        Machine("a", "washer", 100.0, usual_programmes()),
-        Machine("b", "washer", 75.0, usual_programmes(), free_from=rng.choice((0, 20))),
+        MachineFacts("a", "washer", 100.0, usual_programmes()),
+        MachineFacts("b", "washer", 75.0, usual_programmes(), free_from=rng.choice((0, 20))),
     ]
     return pieces, machines
 
@@ -136,4 +137,4 @@ def test_a_small_day_gets_the_best_of_all_its_plans(seed: int) -> None:
 
 
 def test_nothing_to_plan_is_an_empty_plan() -> None:
-    assert plan_loads([], [Machine("a", "washer", 100.0, usual_programmes())]) == Plan(())
+    assert plan_loads([], [MachineFacts("a", "washer", 100.0, usual_programmes())]) == Plan(())

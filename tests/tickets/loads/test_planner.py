@@ -12,30 +12,29 @@ from hypothesis import strategies as st
 from tests.tickets.loads.days import shop_day
 from tests.tickets.loads.first_fit import first_fit_decreasing
 from tests.tickets.loads.naive import illegal_loads, naive_score
-from tickets.loads.facts import (
-    DRY,
+from tickets.loads.items import DRY, LoadItem
+from tickets.loads.planner import plan_loads
+from tickets.loads.runs import faults, lay_out, score
+from tickets.loads.together import why_not_run
+from tickets.shop.machine_facts import (
     SINK,
-    LoadPiece,
-    Machine,
+    MachineFacts,
     dryer_programmes,
     sink_programmes,
     usual_programmes,
 )
-from tickets.loads.planner import plan_loads
-from tickets.loads.plans import faults, lay_out, score
-from tickets.loads.together import why_not_run
 
 SOME_ROUNDS = 60
 CLOTHS = ("cotton_white", "coloured_cotton", "polyester", "wool_silk", "terry", "duvet_filled")
 
 
 @st.composite
-def waiting(draw: st.DrawFn, stage: str = "wash") -> list[LoadPiece]:
+def waiting(draw: st.DrawFn, stage: str = "wash") -> list[LoadItem]:
     pieces = []
     for number in range(draw(st.integers(1, 14))):
         by_hand = stage == "wash" and draw(st.integers(0, 9)) == 0
         pieces.append(
-            LoadPiece(
+            LoadItem(
                 code=f"{1_000_001 + number // 3}{number % 3 + 1:02d}",
                 due=draw(st.integers(-60, 900)),
                 grams=draw(st.sampled_from((60, 220, 220, 500, 1400, 2500))),
@@ -64,9 +63,9 @@ def waiting(draw: st.DrawFn, stage: str = "wash") -> list[LoadPiece]:
 
 
 @st.composite
-def washers(draw: st.DrawFn) -> list[Machine]:
+def washers(draw: st.DrawFn) -> list[MachineFacts]:
     machines = [
-        Machine(
+        MachineFacts(
             f"washer-{number}",
             "washer",
             draw(st.sampled_from((70.0, 100.0, 180.0))),
@@ -75,13 +74,13 @@ def washers(draw: st.DrawFn) -> list[Machine]:
         )
         for number in range(draw(st.integers(1, 3)))
     ]
-    return [*machines, Machine("sink", SINK, 70.0, sink_programmes(), 0, 5, 1)]
+    return [*machines, MachineFacts("sink", SINK, 70.0, sink_programmes(), 0, 5, 1)]
 
 
 @settings(max_examples=60, deadline=None)
 @given(waiting(), washers())
 def test_no_plan_breaks_a_limit_or_loses_a_piece(
-    pieces: list[LoadPiece], machines: list[Machine]
+    pieces: list[LoadItem], machines: list[MachineFacts]
 ) -> None:
     plan = plan_loads(pieces, machines, SOME_ROUNDS)
     assert illegal_loads(plan, pieces) == 0
@@ -93,22 +92,22 @@ def test_no_plan_breaks_a_limit_or_loses_a_piece(
 @settings(max_examples=40, deadline=None)
 @given(waiting(), st.lists(st.sampled_from((8.0, 12.0, 20.0, 30.0)), min_size=7, max_size=7))
 def test_programmes_of_any_ratio_never_overfill_a_drum(
-    pieces: list[LoadPiece], ratios: list[float]
+    pieces: list[LoadItem], ratios: list[float]
 ) -> None:
     """A stronger programme may want more room than a gentler one: taking a piece out counts too."""
     own = tuple(
         replace(programme, litres_per_kg=ratio)
         for programme, ratio in zip(usual_programmes(), ratios, strict=True)
     )
-    machines = [Machine("a", "washer", 100.0, own), Machine("b", "washer", 70.0, own)]
+    machines = [MachineFacts("a", "washer", 100.0, own), MachineFacts("b", "washer", 70.0, own)]
     plan = plan_loads(pieces, machines, SOME_ROUNDS)
     assert illegal_loads(plan, pieces) == 0
 
 
 @settings(max_examples=40, deadline=None)
 @given(waiting(DRY), st.integers(1, 2))
-def test_no_dryer_load_breaks_a_limit(pieces: list[LoadPiece], number: int) -> None:
-    dryers = [Machine(f"dryer-{n}", "dryer", 200.0, dryer_programmes()) for n in range(number)]
+def test_no_dryer_load_breaks_a_limit(pieces: list[LoadItem], number: int) -> None:
+    dryers = [MachineFacts(f"dryer-{n}", "dryer", 200.0, dryer_programmes()) for n in range(number)]
     plan = plan_loads(pieces, dryers, SOME_ROUNDS)
     assert illegal_loads(plan, pieces) == 0
     assert naive_score(plan) == score(plan)
@@ -117,7 +116,7 @@ def test_no_dryer_load_breaks_a_limit(pieces: list[LoadPiece], number: int) -> N
 @settings(max_examples=30, deadline=None)
 @given(waiting(), washers(), st.randoms(use_true_random=False))
 def test_the_same_facts_in_any_order_give_the_same_plan(
-    pieces: list[LoadPiece], machines: list[Machine], rng: object
+    pieces: list[LoadItem], machines: list[MachineFacts], rng: object
 ) -> None:
     plan = plan_loads(pieces, machines, SOME_ROUNDS)
     rng.shuffle(pieces)  # type: ignore[attr-defined]
@@ -128,11 +127,11 @@ def test_the_same_facts_in_any_order_give_the_same_plan(
 @settings(max_examples=40, deadline=None)
 @given(waiting(), washers())
 def test_another_machine_never_makes_a_known_plan_worse(
-    pieces: list[LoadPiece], machines: list[Machine]
+    pieces: list[LoadItem], machines: list[MachineFacts]
 ) -> None:
     """Guaranteed where the plan made before is the start; from scratch it is only likely."""
     before = plan_loads(pieces, machines, SOME_ROUNDS)
-    more = [*machines, Machine("washer-new", "washer", 100.0, usual_programmes())]
+    more = [*machines, MachineFacts("washer-new", "washer", 100.0, usual_programmes())]
     after = plan_loads(pieces, more, SOME_ROUNDS, known=before)
     assert illegal_loads(after, pieces) == 0
     if not before.left_over:
@@ -140,8 +139,8 @@ def test_another_machine_never_makes_a_known_plan_worse(
 
 
 def test_a_known_plan_that_no_longer_serves_is_ignored() -> None:
-    machine = Machine("a", "washer", 100.0, usual_programmes())
-    one = LoadPiece("100000101", 100, 220, max_c=60)
+    machine = MachineFacts("a", "washer", 100.0, usual_programmes())
+    one = LoadItem("100000101", 100, 220, max_c=60)
     two = replace(one, code="100000102")
     before = plan_loads([one], [machine])
     for pieces, machines in (
@@ -174,10 +173,10 @@ def test_four_hundred_pieces_take_under_a_second_of_processor_time() -> None:
 
 def test_the_checker_finds_what_is_wrong() -> None:
     """A check that can't fail proves nothing: each fault is made on purpose."""
-    machine = Machine("a", "washer", 20.0, usual_programmes())
-    white = LoadPiece("100000101", 100, 900, max_c=60, cloth="cotton_white")
-    dark = LoadPiece("100000102", 100, 900, max_c=60, colour_group="dark")
-    heavy = LoadPiece("100000103", 100, 1900, max_c=60, cloth="cotton_white")
+    machine = MachineFacts("a", "washer", 20.0, usual_programmes())
+    white = LoadItem("100000101", 100, 900, max_c=60, cloth="cotton_white")
+    dark = LoadItem("100000102", 100, 900, max_c=60, colour_group="dark")
+    heavy = LoadItem("100000103", 100, 1900, max_c=60, cloth="cotton_white")
     assert faults(lay_out([(machine, [white]), (machine, [dark])]), [white, dark]) == []
     mixed = lay_out([(machine, [white, dark])])
     assert faults(mixed, [white, dark]) == [
@@ -193,18 +192,18 @@ def test_the_checker_finds_what_is_wrong() -> None:
 
 
 def test_a_piece_that_no_machine_can_take_is_named_and_the_rest_is_planned() -> None:
-    machine = Machine("a", "washer", 100.0, usual_programmes())
-    shirt = LoadPiece("100000101", 100, 220, max_c=60)
-    tent = LoadPiece("100000102", 100, 12_000, max_c=60)
+    machine = MachineFacts("a", "washer", 100.0, usual_programmes())
+    shirt = LoadItem("100000101", 100, 220, max_c=60)
+    tent = LoadItem("100000102", 100, 12_000, max_c=60)
     plan = plan_loads([tent, shirt], [machine])
     assert plan.left_over == (tent,)
     assert [run.pieces for run in plan.runs] == [(shirt,)]
 
 
 def test_the_urgent_load_goes_first_and_a_thin_one_without_hurry_may_wait() -> None:
-    machine = Machine("a", "washer", 100.0, usual_programmes())
-    later = LoadPiece("100000101", 2000, 220, max_c=60)
-    soon = LoadPiece("100000201", 60, 6000, max_c=60, colour_group="dark")
+    machine = MachineFacts("a", "washer", 100.0, usual_programmes())
+    later = LoadItem("100000101", 2000, 220, max_c=60)
+    soon = LoadItem("100000201", 60, 6000, max_c=60, colour_group="dark")
     plan = plan_loads([later, soon], [machine])
     assert [run.pieces for run in plan.runs] == [(soon,), (later,)]
     assert [run.may_wait for run in plan.runs] == [False, True]
@@ -213,7 +212,7 @@ def test_the_urgent_load_goes_first_and_a_thin_one_without_hurry_may_wait() -> N
 
 @pytest.mark.parametrize("what", ["pieces", "machines"])
 def test_a_code_given_twice_is_refused(what: str) -> None:
-    piece = LoadPiece("100000101", 100, 220)
-    machine = Machine("a", "washer", 100.0, usual_programmes())
+    piece = LoadItem("100000101", 100, 220)
+    machine = MachineFacts("a", "washer", 100.0, usual_programmes())
     with pytest.raises(ValueError, match="once"):
         plan_loads([piece] * (1 + (what == "pieces")), [machine] * (1 + (what == "machines")))

@@ -8,8 +8,8 @@ from decimal import Decimal
 import pytest
 
 from tickets.loads import sums
-from tickets.loads.facts import Machine, dryer_programmes, usual_programmes
-from tickets.loads.figures import figure, figures, number
+from tickets.shop.figures import figure, figures, number
+from tickets.shop.machine_facts import MachineFacts, dryer_programmes, usual_programmes
 
 
 @pytest.mark.parametrize(("diameter_mm", "rpm"), [(600, 1000), (762, 750), (914.4, 500)])
@@ -146,7 +146,7 @@ def test_the_usual_programmes_take_the_tables_minutes_and_the_looser_of_cloth_an
         (lambda: sums.spin_g(0, 800), "drum diameter in mm, 0: give a number above 0"),
         (lambda: sums.drying_kwh(1, "gas"), "dryer 'gas': use one of vented, heatpump"),
         (lambda: figure("load.none"), "figures.csv holds no row 'load.none'"),
-        (lambda: Machine("w", "washer", 0, usual_programmes()), "machine 'w'"),
+        (lambda: MachineFacts("w", "washer", 0, usual_programmes()), "machine 'w'"),
     ],
 )
 def test_a_wrong_figure_is_refused_with_its_cure(call: object, says: str) -> None:

@@ -11,15 +11,8 @@ import care_rules
 from care_rules.tables import book
 from tests.tickets.loads.days import wardrobe
 from tickets.loads.care import dry_stage, load_piece_from, may_tumble
-from tickets.loads.facts import (
-    DRY,
-    SEND_OUT,
-    LoadPiece,
-    Machine,
-    dryer_programmes,
-    usual_programmes,
-)
-from tickets.loads.figures import roles
+from tickets.loads.items import DRY, SEND_OUT, LoadItem
+from tickets.loads.roles import roles
 from tickets.loads.together import (
     effect_of_adding,
     may_share,
@@ -27,12 +20,13 @@ from tickets.loads.together import (
     shares,
     why_not_run,
 )
+from tickets.shop.machine_facts import MachineFacts, dryer_programmes, usual_programmes
 
-SHIRT = LoadPiece("100000101", 100, 220, max_c=60, cloth="cotton_white")
-JEANS = LoadPiece("100000201", 100, 700, colour_group="dark", heavy=True, hardware=True)
-SILK = LoadPiece("100000301", 100, 130, max_c=30, action=2, spin=1, colour_group="dark", fine=True)
-HOODIE = LoadPiece("100000401", 100, 600, colour_group="dark", hardware=True)
-WASHER = Machine("washer-1", "washer", 100.0, usual_programmes())
+SHIRT = LoadItem("100000101", 100, 220, max_c=60, cloth="cotton_white")
+JEANS = LoadItem("100000201", 100, 700, colour_group="dark", heavy=True, hardware=True)
+SILK = LoadItem("100000301", 100, 130, max_c=30, action=2, spin=1, colour_group="dark", fine=True)
+HOODIE = LoadItem("100000401", 100, 600, colour_group="dark", hardware=True)
+WASHER = MachineFacts("washer-1", "washer", 100.0, usual_programmes())
 
 
 @pytest.mark.parametrize(
@@ -91,7 +85,7 @@ def test_the_programme_is_what_no_piece_forbids() -> None:
     cool = replace(SHIRT, code="2", max_c=40)
     mild = replace(SHIRT, code="3", max_c=60, action=1, spin=1)
 
-    def words(*pieces: LoadPiece) -> str:
+    def words(*pieces: LoadItem) -> str:
         programme = programme_for(pieces, WASHER)
         assert programme is not None
         return programme.words
@@ -133,7 +127,7 @@ def test_filled_pieces_take_at_most_six_tenths_of_a_drum() -> None:
 
 
 def test_in_the_dryer_the_gentler_setting_rules() -> None:
-    dryer = Machine("dryer", "dryer", 200.0, dryer_programmes())
+    dryer = MachineFacts("dryer", "dryer", 200.0, dryer_programmes())
     warm, low = replace(SHIRT, tumble=0), replace(SHIRT, code="2", tumble=1)
     pieces = [dry_stage(piece, 50) for piece in (warm, low)]
     assert may_share(*pieces).may
@@ -162,7 +156,7 @@ def facts(kind: str, colour: str, fibre: str, **more: object) -> dict[str, objec
     }
 
 
-def piece(told: dict[str, object], grams: int = 0) -> LoadPiece:
+def piece(told: dict[str, object], grams: int = 0) -> LoadItem:
     holds = care_rules.decide_json(told)["cautions"]
     told = {**told, "accepted": sorted(c["key"] for c in holds if c["level"] == "hold")}
     return load_piece_from(care_rules.decide_json(told), told, grams, 100, "100000101")

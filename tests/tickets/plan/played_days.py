@@ -7,15 +7,16 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from tickets.choices import Station
-from tickets.loads.facts import LoadPiece, Machine, dryer_programmes, usual_programmes
+from tickets.loads.items import LoadItem
 from tickets.loads.together import why_not_run
 from tickets.plan.values import FILL, MATCH, MINUTE, RUN, WORK, Block, Day, Job, Part, Played
+from tickets.shop.machine_facts import MachineFacts, dryer_programmes, usual_programmes
 
-Machines = Mapping[str, tuple[Machine, ...]]
+Machines = Mapping[str, tuple[MachineFacts, ...]]
 HOUR = 60 * MINUTE
-WASHER = Machine("Washer 1", "washer", 70.0, usual_programmes())
-SECOND = Machine("Washer 2", "washer", 40.0, usual_programmes())
-DRYER = Machine("Dryer 1", "dryer", 160.0, dryer_programmes())
+WASHER = MachineFacts("Washer 1", "washer", 70.0, usual_programmes())
+SECOND = MachineFacts("Washer 2", "washer", 40.0, usual_programmes())
+DRYER = MachineFacts("Dryer 1", "dryer", 160.0, dryer_programmes())
 TEN_HOURS = ((0, 10 * HOUR),)
 WITH_BREAK = ((0, 4 * HOUR), (5 * HOUR, 10 * HOUR))
 MACHINES: Machines = {Station.WASH: (WASHER, SECOND), Station.DRY: (DRYER,)}
@@ -29,7 +30,7 @@ def hand(station: str, order: int, minutes: float, waits: float = 0) -> Part:
 
 def in_machine(code: str, station: str, order: int, out_by: float = 600, **more: object) -> Part:
     stage = "dry" if station == Station.DRY else "wash"
-    piece = LoadPiece(code, 0, 400, stage=stage, tumble=0, **more)  # type: ignore[arg-type]
+    piece = LoadItem(code, 0, 400, stage=stage, tumble=0, **more)  # type: ignore[arg-type]
     return Part(
         station,
         (order,),

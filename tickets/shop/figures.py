@@ -65,10 +65,3 @@ def number(key: str) -> float:
         raise FigureError(
             f"figures.csv row {key!r}, value {text!r}: write one number, or two with a dash"
         ) from None
-
-
-@cache
-def roles() -> tuple[tuple[str, str, str], ...]:
-    """What a trim, kind, fibre, family, construction or hazard makes of a piece in a load."""
-    with (_FOLDER / "roles.csv").open(encoding="utf-8", newline="") as file:
-        return tuple((row["on"], row["key"], row["role"]) for row in csv.DictReader(file))

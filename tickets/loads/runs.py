@@ -1,13 +1,15 @@
-"""A plan of runs, its score, and the check that it breaks no rule."""
+"""Runs and plans of runs: the values the planner gives, their ``score``, and ``faults``, the check
+that a plan breaks no rule and loses no piece. ``lay_out`` sets loads on the machines' clocks."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from tickets.loads import figures
-from tickets.loads.facts import LoadPiece, Machine, Programme, room_taken, steps_below
+from tickets.loads.items import LoadItem, room_taken, steps_below
 from tickets.loads.together import programme_for, why_not_run
+from tickets.shop import figures
+from tickets.shop.machine_facts import MachineFacts, ProgrammeFacts
 
 LATE_MINUTE = 10_000
 RUN = 50_000
@@ -21,9 +23,9 @@ pieces."""
 class Run:
     """One run: from ``start`` to ``finish`` in machine minutes, pieces in order of their codes."""
 
-    machine: Machine
-    programme: Programme
-    pieces: tuple[LoadPiece, ...]
+    machine: MachineFacts
+    programme: ProgrammeFacts
+    pieces: tuple[LoadItem, ...]
     start: int
     finish: int
 
@@ -57,7 +59,7 @@ class Plan:
     """Runs by machine and time. ``left_over`` are pieces that no machine here can take at all."""
 
     runs: tuple[Run, ...]
-    left_over: tuple[LoadPiece, ...] = ()
+    left_over: tuple[LoadItem, ...] = ()
 
     @property
     def late_minutes(self) -> int:
@@ -75,7 +77,7 @@ def score(plan: Plan) -> int:
     return LATE_MINUTE * plan.late_minutes + RUN * len(plan.runs) + STEP_BELOW * plan.steps_below
 
 
-def lay_out(loads: Iterable[tuple[Machine, Sequence[LoadPiece]]]) -> Plan:
+def lay_out(loads: Iterable[tuple[MachineFacts, Sequence[LoadItem]]]) -> Plan:
     """A plan from loads in the order in which each machine runs them.
 
     Raises ValueError for a load that its machine has no programme for.
@@ -94,7 +96,7 @@ def lay_out(loads: Iterable[tuple[Machine, Sequence[LoadPiece]]]) -> Plan:
     return Plan(tuple(sorted(runs, key=lambda r: (r.start, r.machine.key))))
 
 
-def faults(plan: Plan, pieces: Sequence[LoadPiece]) -> list[str]:
+def faults(plan: Plan, pieces: Sequence[LoadItem]) -> list[str]:
     """Every way in which the plan is illegal or loses count; empty for a sound plan."""
     found = []
     placed = sorted(p.code for r in plan.runs for p in r.pieces)
