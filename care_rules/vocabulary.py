@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 LEVELS = ("info", "caution", "hold", "refuse")
-STRENGTHS = ("default", "usual", "physical")
 STATUSES = ("read", "practice", "memory")
 GROUPS = ("wash", "bleach", "tumble_dry", "natural_dry", "iron", "dry_clean", "wet_clean")
 CONSTRUCTIONS = ("woven", "knit", "nonwoven", "skin", "filled", "unknown")

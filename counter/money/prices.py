@@ -63,10 +63,6 @@ class Quote:
     def of_piece(self, position: int) -> list[PriceLine]:
         return [line for line in self.lines if line.position == position]
 
-    def sum_of_piece(self, position: int) -> Decimal:
-        amounts = (line.amount for line in self.of_piece(position))
-        return sum((amount for amount in amounts if amount is not None), Decimal(0))
-
     @property
     def extras(self) -> list[PriceLine]:
         return [line for line in self.lines if line.position is None]

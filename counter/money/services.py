@@ -81,12 +81,6 @@ class Takings:
     def total(self) -> Decimal:
         return sum((row.amount for row in self.rows), Decimal(0))
 
-    def by_means(self) -> dict[str, Decimal]:
-        sums: dict[str, Decimal] = {}
-        for row in self.rows:
-            sums[row.means] = sums.get(row.means, Decimal(0)) + row.amount
-        return sums
-
 
 @dataclass(frozen=True)
 class TakingsRow:

@@ -1,6 +1,6 @@
-"""Filters that show the shop's money, temperatures, moments and names as its people write them.
+"""Filters that show the shop's money, moments and names as its people write them.
 
-Money and degrees follow the shop's choices: ``{{ amount|money:shop }}``, ``{{ 30|celsius:shop }}``.
+Money follows the shop's choices: ``{{ amount|money:shop }}``.
 """
 
 from __future__ import annotations
@@ -20,16 +20,14 @@ from care_rules.why import name_of
 from counter.care import limit_wording
 from counter.care import wording as care_words
 from counter.customers.standing import shown_moment
-from counter.intake.lists import FIBRES, KINDS, SERVICE_NAMES
+from counter.intake.lists import KINDS, SERVICE_NAMES
 from counter.models import RecordedOverride, Shop
 from counter.money.amounts import format_money
-from counter.money.prices import work_name as operation_name
 from tickets import house_book
 from tickets.choices import Station
 from tickets.garments.customers import show_phone
 from tickets.models import Customer, Piece
 from tickets.wording import cautions
-from tickets.wording import degrees as heat_words
 
 register = template.Library()
 register.filter("in_words", in_words)
@@ -39,12 +37,6 @@ register.filter("in_words", in_words)
 def money(amount: Decimal | int | None, shop: Shop) -> str:
     """``£12.00``; nothing for None."""
     return "" if amount is None else format_money(amount, shop)
-
-
-@register.filter
-def celsius(degrees: float, shop: Shop) -> str:
-    """``30 °C``, with Fahrenheit where the shop asks."""
-    return heat_words(degrees, shop.fahrenheit)
 
 
 @register.filter
@@ -100,16 +92,6 @@ def phone_of(customer: Customer, shop: Shop) -> str:
 @register.filter
 def kind_name(key: str) -> str:
     return KINDS.name(key)
-
-
-@register.filter
-def fibre_name(key: str) -> str:
-    return FIBRES.name(key)
-
-
-@register.filter
-def work_name(key: str) -> str:
-    return operation_name(key)
 
 
 @register.filter

@@ -11,7 +11,7 @@ from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, QuerySet, 
 from django.db.models.functions import RowNumber
 
 from tickets.choices import BOARD_STATIONS, CLOSED_STATES, PieceState, Station
-from tickets.models import Hold, LoadPiece, Move, Piece, RouteStep, Ticket
+from tickets.models import Hold, LoadPiece, Move, Piece, RouteStep
 from tickets.models.machines import LoadState
 
 _IN_HAND = (PieceState.WAITING, PieceState.ASSEMBLED)
@@ -155,17 +155,6 @@ def late_pieces(now: datetime) -> QuerySet[Piece]:
         .filter(promised_at__lt=now)
         .order_by("promised_at", "pk")
     )
-
-
-def on_place(place_code: str) -> QuerySet[Piece]:
-    """Pieces that hang at a rack place, by number."""
-    return Piece.objects.filter(rack_place__code=place_code.strip().upper()).order_by("code")
-
-
-def places_of(ticket: Ticket) -> list[str]:
-    """Every rack place where pieces of a ticket hang."""
-    found = ticket.pieces.filter(rack_place__isnull=False)
-    return sorted(set(found.values_list("rack_place__code", flat=True)))
 
 
 def last_moves(pieces: Sequence[Piece]) -> dict[int, Move]:

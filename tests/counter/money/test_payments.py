@@ -204,7 +204,6 @@ def test_the_takings_of_a_day_add_up_by_kind_and_means(ticket: Ticket, ada: User
         TakingsRow("refund", "cash", 1, D("-1.50")),
     ]
     assert takings.total == D("8.50")
-    assert takings.by_means() == {"cash": D("3.50"), "card": D("5.00")}
 
 
 def test_balances_of_many_tickets_cost_two_queries(
