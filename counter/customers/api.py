@@ -9,21 +9,46 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
-from rest_framework import generics
+from rest_framework import generics, serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from counter.intake.shapes import CustomerFilterSerializer, CustomerSerializer
 from counter.models import Shop
 from tickets.api.once import checked
-from tickets.api.shapes import FINDING, WRITING
+from tickets.api.shapes import FINDING, WRITING, FilterSerializer, StrictSerializer
 from tickets.errors import Kind, Refused
 from tickets.garments.customers import WRITTEN_FIELDS, find_customers, save_customer
 from tickets.models import Customer
 from tickets.writing import atomic_write
 
 _ID = OpenApiParameter("id", OpenApiTypes.INT, OpenApiParameter.PATH)
+
+
+class CustomerSerializer(StrictSerializer, serializers.ModelSerializer[Customer]):
+    """A person who brings pieces. The phone may come as spoken; it is kept in +44… form."""
+
+    phone = serializers.CharField(max_length=40, required=False, default="", allow_blank=True)
+
+    class Meta:
+        model = Customer
+        fields = ["id", *WRITTEN_FIELDS]
+
+
+class SearchField(serializers.CharField):
+    """Finds customers as the pages do."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            max_length=120,
+            required=False,
+            help_text="last digits of the customer's phone (three or more), or the start of words "
+            "of the name (two letters or more)",
+        )
+
+
+class CustomerFilterSerializer(FilterSerializer):
+    search = SearchField()
 
 
 class CustomerList(generics.ListAPIView[Customer]):

@@ -35,13 +35,14 @@ from counter.roles import OWNER, roles_of
 from tickets.api.decide import decide_each
 from tickets.api.once import ONE_TIME_KEY, act_of, checked, key_used, one_time_key
 from tickets.api.shapes import FINDING, WRITING
-from tickets.errors import Kind, Refused
+from tickets.errors import Refused
 from tickets.garments import returning, washes
 from tickets.garments.customers import find_customers
 from tickets.models import Piece, Ticket
 from tickets.numbers import NumberError
 from tickets.pieces.api import NUMBER, piece_code_of
 from tickets.pieces.opening import AcceptedCaution, PieceSpec
+from tickets.tracking.queries import find_ticket
 from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
@@ -251,19 +252,6 @@ def _accepted(given: Sequence[dict[str, str]], decision: dict[str, Any]) -> list
 
 def _tickets() -> QuerySet[Ticket]:
     return Ticket.objects.select_related("customer").annotate(piece_count=Count("pieces"))
-
-
-def find_ticket(number: int) -> Ticket:
-    """The ticket with this number; ``Refused`` for none."""
-    ticket = Ticket.objects.filter(number=number).first()
-    if ticket is None:
-        raise Refused(
-            "unknown_ticket",
-            _("There is no ticket %(ticket)s.") % {"ticket": number},
-            _("Read the number again, or search by phone or name."),
-            kind=Kind.NOT_FOUND,
-        )
-    return ticket
 
 
 def _shown(number: int) -> dict[str, Any]:

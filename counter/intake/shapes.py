@@ -1,4 +1,4 @@
-"""What the API of the counter takes and gives: customers, tickets, money, hand-over."""
+"""What the API of tickets takes and gives: a ticket on a list, one ticket, a new one."""
 
 from __future__ import annotations
 
@@ -8,10 +8,11 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from counter.customers.api import CustomerSerializer, SearchField
 from counter.intake.inspection import QUESTIONS
-from counter.models import Payment, Pickup, TicketLine
+from counter.models import TicketLine
 from counter.money.amounts import MOST
-from counter.pickup.services import Standing
+from counter.money.api import MONEY, PaymentSerializer
 from tickets.api.facts import FactsField
 from tickets.api.shapes import (
     MOST_ID,
@@ -21,39 +22,11 @@ from tickets.api.shapes import (
     StrictSerializer,
     YesNoFilter,
 )
-from tickets.garments.customers import WRITTEN_FIELDS
 from tickets.garments.washes import MOST_WASHES
 from tickets.models import Customer, Ticket
 from tickets.pieces.opening import MOST_PIECES
 
 STATES = ("open", "ready", "closed")
-_MONEY = serializers.DecimalField(max_digits=11, decimal_places=2)
-
-
-class CustomerSerializer(StrictSerializer, serializers.ModelSerializer[Customer]):
-    """A person who brings pieces. The phone may come as spoken; it is kept in +44… form."""
-
-    phone = serializers.CharField(max_length=40, required=False, default="", allow_blank=True)
-
-    class Meta:
-        model = Customer
-        fields = ["id", *WRITTEN_FIELDS]
-
-
-class SearchField(serializers.CharField):
-    """Finds customers as the pages do."""
-
-    def __init__(self) -> None:
-        super().__init__(
-            max_length=120,
-            required=False,
-            help_text="last digits of the customer's phone (three or more), or the start of words "
-            "of the name (two letters or more)",
-        )
-
-
-class CustomerFilterSerializer(FilterSerializer):
-    search = SearchField()
 
 
 class LineSerializer(serializers.ModelSerializer[TicketLine]):
@@ -65,12 +38,6 @@ class LineSerializer(serializers.ModelSerializer[TicketLine]):
     class Meta:
         model = TicketLine
         fields = ["piece", "text", "amount", "charged"]
-
-
-class PaymentSerializer(serializers.ModelSerializer[Payment]):
-    class Meta:
-        model = Payment
-        fields = ["kind", "means", "amount", "reason", "at"]
 
 
 class TicketSerializer(serializers.ModelSerializer[Ticket]):
@@ -109,17 +76,17 @@ class TicketDetailSerializer(TicketSerializer):
             "pieces", "lines", "payments", "total", "paid", "balance", "currency",
         ]  # fmt: skip
 
-    @extend_schema_field(_MONEY)
+    @extend_schema_field(MONEY)
     def get_total(self, _ticket: Ticket) -> Any:
-        return _MONEY.to_representation(self.context["balance"].total)
+        return MONEY.to_representation(self.context["balance"].total)
 
-    @extend_schema_field(_MONEY)
+    @extend_schema_field(MONEY)
     def get_paid(self, _ticket: Ticket) -> Any:
-        return _MONEY.to_representation(self.context["balance"].paid)
+        return MONEY.to_representation(self.context["balance"].paid)
 
-    @extend_schema_field(_MONEY)
+    @extend_schema_field(MONEY)
     def get_balance(self, _ticket: Ticket) -> Any:
-        return _MONEY.to_representation(self.context["balance"].owed)
+        return MONEY.to_representation(self.context["balance"].owed)
 
     def get_currency(self, _ticket: Ticket) -> str:
         return str(self.context["currency"])
@@ -226,77 +193,3 @@ class NewTicketSerializer(OnceSerializer):
                 {"customer": ["Send either customer or new_customer."]}
             )
         return attrs
-
-
-class PaymentRequestSerializer(OnceSerializer):
-    kind = serializers.ChoiceField(Payment.Kind.choices, default=Payment.Kind.PAYMENT)
-    means = serializers.ChoiceField(Payment.Means.choices)
-    amount = serializers.DecimalField(
-        max_digits=7, decimal_places=2, min_value=Decimal("0.01"), max_value=MOST
-    )
-    reason = serializers.CharField(max_length=200, required=False, default="", allow_blank=True)
-
-
-class TakenSerializer(serializers.Serializer[Any]):
-    payment = PaymentSerializer()
-    balance = serializers.DecimalField(
-        max_digits=11, decimal_places=2, help_text="still to pay; below zero: to give back"
-    )
-
-
-class StandingSerializer(serializers.Serializer[Any]):
-    """The pieces of a ticket at pickup, each in one list; ``scanned`` lie on the counter."""
-
-    scanned = PieceSerializer(many=True)
-    ready = PieceSerializer(many=True)
-    missing = PieceSerializer(many=True)
-    gone = PieceSerializer(many=True)
-    open_count = serializers.IntegerField()
-    places = serializers.ListField(child=serializers.CharField())
-    balance = serializers.SerializerMethodField()
-
-    @extend_schema_field(_MONEY)
-    def get_balance(self, _standing: Standing) -> Any:
-        return _MONEY.to_representation(self.context["balance"].owed)
-
-
-class PickupSerializer(serializers.ModelSerializer[Pickup]):
-    codes = serializers.SerializerMethodField()
-
-    class Meta:
-        model = Pickup
-        fields = ["collector", "proof", "part", "owed_reason", "done_at", "codes"]
-
-    def get_codes(self, pickup: Pickup) -> list[str]:
-        return sorted(row.piece.code for row in pickup.scanned.select_related("piece"))
-
-
-class PickupRequestSerializer(StrictSerializer):
-    """Pieces handed over now, by number."""
-
-    device = serializers.CharField(max_length=60, required=False, default="", allow_blank=True)
-
-    codes = serializers.ListField(
-        child=serializers.CharField(max_length=40), allow_empty=False, max_length=MOST_PIECES
-    )
-    collector = serializers.CharField(max_length=120)
-    proof = serializers.ChoiceField(Pickup.Proof.choices)
-    part_of = serializers.IntegerField(
-        min_value=0,
-        max_value=MOST_PIECES,
-        required=False,
-        default=0,
-        help_text="for a part pickup: how many open pieces the ticket has, to say it is meant",
-    )
-    owed_reason = serializers.CharField(
-        max_length=200, required=False, default="", allow_blank=True
-    )
-
-
-class CredentialsSerializer(StrictSerializer):
-    username = serializers.CharField(max_length=150)
-    password = serializers.CharField(max_length=128, trim_whitespace=False)
-
-
-class TokenSerializer(serializers.Serializer[Any]):
-    token = serializers.CharField()

@@ -5,6 +5,7 @@ from django.urls import path, re_path
 from counter.customers import api as api_customers
 from counter.intake import api as api_tickets
 from counter.money import api as api_money
+from counter.pickup import api as api_pickup
 from counter.staff import api as api_access
 from tickets.api import decide
 from tickets.loads import api as api_loads
@@ -20,7 +21,7 @@ urlpatterns = [
     path("tickets/<int:number>/", api_tickets.TicketDetail.as_view(), name="ticket-detail"),
     path("tickets/<int:number>/complete/", api.TicketComplete.as_view(), name="ticket-complete"),
     path("tickets/<int:number>/payments/", api_money.TicketPayments.as_view(), name="payment"),
-    path("pickups/<int:number>/", api_money.TicketPickup.as_view(), name="pickup"),
+    path("pickups/<int:number>/", api_pickup.TicketPickup.as_view(), name="pickup"),
     path("pieces/", api.PieceList.as_view(), name="piece-list"),
     path("pieces/<str:code>/", api.PieceDetail.as_view(), name="piece-detail"),
     path("pieces/<str:code>/hold/", api.PieceHold.as_view(), name="piece-hold"),

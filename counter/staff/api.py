@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from drf_spectacular.renderers import OpenApiJsonRenderer2, OpenApiYamlRenderer2
 from drf_spectacular.utils import extend_schema
 from drf_spectacular.views import SpectacularAPIView
+from rest_framework import serializers
 from rest_framework.authtoken.models import Token
 from rest_framework.exceptions import AuthenticationFailed, NotFound, Throttled
 from rest_framework.request import Request
@@ -16,9 +17,17 @@ from rest_framework.response import Response
 from rest_framework.throttling import AnonRateThrottle
 from rest_framework.views import APIView
 
-from counter.intake.shapes import CredentialsSerializer, TokenSerializer
 from counter.staff.permissions import RolePermission
-from tickets.api.shapes import errors
+from tickets.api.shapes import StrictSerializer, errors
+
+
+class CredentialsSerializer(StrictSerializer):
+    username = serializers.CharField(max_length=150)
+    password = serializers.CharField(max_length=128, trim_whitespace=False)
+
+
+class TokenSerializer(serializers.Serializer[Any]):
+    token = serializers.CharField()
 
 
 class Schema(SpectacularAPIView):

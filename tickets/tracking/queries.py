@@ -9,9 +9,11 @@ from typing import Any
 
 from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, QuerySet, Window
 from django.db.models.functions import RowNumber
+from django.utils.translation import gettext as _
 
 from tickets.choices import BOARD_STATIONS, CLOSED_STATES, PieceState, Station
-from tickets.models import Hold, LoadPiece, Move, Piece, RouteStep
+from tickets.errors import Kind, Refused
+from tickets.models import Hold, LoadPiece, Move, Piece, RouteStep, Ticket
 from tickets.models.machines import LoadState
 
 _IN_HAND = (PieceState.WAITING, PieceState.ASSEMBLED)
@@ -28,6 +30,19 @@ class StationCount:
     held: int = 0
     late: int = 0
     first: Piece | None = None
+
+
+def find_ticket(number: int) -> Ticket:
+    """The ticket with this number; ``Refused`` for none."""
+    ticket = Ticket.objects.filter(number=number).first()
+    if ticket is None:
+        raise Refused(
+            "unknown_ticket",
+            _("There is no ticket %(ticket)s.") % {"ticket": number},
+            _("Read the number again, or search by phone or name."),
+            kind=Kind.NOT_FOUND,
+        )
+    return ticket
 
 
 def open_pieces() -> QuerySet[Piece]:
