@@ -32,9 +32,10 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
+from tickets.promise.capacity import Capacity, Spell
 from tickets.promise.engine import forecast, quote
 from tickets.promise.margin import Margin, Miss, learn, way_of
-from tickets.promise.values import Capacity, Queue, Spell, Waiting
+from tickets.promise.queue import Queue, Waiting
 from tickets.shop import minutes as workloads
 
 try:

@@ -20,7 +20,7 @@ from typing import Any
 
 import simpy
 
-from tickets.promise.values import Task
+from tickets.promise.tasks import Task
 
 WEEK, DAY = 7 * 1440.0, 1440.0
 HOURS = [(480.0, 1080.0)] * 5 + [(540.0, 840.0)]

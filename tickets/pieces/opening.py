@@ -20,7 +20,7 @@ from tickets.choices import Station
 from tickets.errors import Kind, Refused
 from tickets.garments import returning, washes
 from tickets.models import Acceptance, Customer, Piece, RouteStep, Ticket
-from tickets.promise.quote import PlannedStep, task_of
+from tickets.promise.tasks import Task, task_of
 from tickets.shop import minutes, weights
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
@@ -127,7 +127,7 @@ def open_ticket(
     return ticket
 
 
-def planned_route(facts: Mapping[str, Any], decision: Mapping[str, Any]) -> list[PlannedStep]:
+def planned_route(facts: Mapping[str, Any], decision: Mapping[str, Any]) -> list[Task]:
     """The route of a decision as the promise reads it, for a piece that nobody has weighed yet."""
     work, kind = list(facts.get("work", ())), str(facts.get("kind", "other"))
     grams = weights.trade_grams().get(kind, 0)

@@ -19,9 +19,9 @@ from tickets.models import Load, LoadPiece, Piece, Programme, RouteStep
 from tickets.models.machines import LoadState
 from tickets.plan.play import play
 from tickets.plan.values import MINUTE, Day, Job, Lane, Part, Played, Standing
-from tickets.promise.capacity import shop_capacity
 from tickets.promise.expected import busy_until, open_holds, rail_of
-from tickets.promise.quote import ASSEMBLY
+from tickets.promise.queries import shop_capacity
+from tickets.promise.tasks import ASSEMBLY
 from tickets.shop import drying_places, minutes
 from tickets.shop.calendar import ShopCalendar, business_day
 from tickets.shop.machine_facts import MachineFacts

@@ -22,8 +22,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from tickets.promise.capacity import Capacity, Hours
 from tickets.promise.margin import Margin, way_of
-from tickets.promise.values import Capacity, Hours, Queue, Task
+from tickets.promise.queue import Queue
+from tickets.promise.tasks import Task
 
 
 @dataclass(frozen=True)

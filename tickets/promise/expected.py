@@ -17,10 +17,10 @@ from datetime import datetime, timedelta
 from tickets.choices import CLOSED_STATES, PieceState
 from tickets.models import Hold, Piece, RouteStep, Ticket
 from tickets.models.machines import IN_MACHINE, LoadState
-from tickets.promise.capacity import shop_capacity
+from tickets.promise.capacity import Capacity
 from tickets.promise.engine import Forecast, forecast
-from tickets.promise.quote import ASSEMBLY, task_of
-from tickets.promise.values import Capacity, Task
+from tickets.promise.queries import shop_capacity
+from tickets.promise.tasks import ASSEMBLY, Task, task_of
 from tickets.shop import minutes as workloads
 from tickets.shop.calendar import ShopCalendar
 from tickets.tracking import queries

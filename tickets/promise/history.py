@@ -23,10 +23,11 @@ from django.utils import timezone
 
 from tickets.choices import PieceState
 from tickets.models import CrewDay, Hold, RouteStep, Ticket
-from tickets.promise.capacity import shop_capacity
+from tickets.promise.capacity import Capacity, Spell
 from tickets.promise.engine import forecast
 from tickets.promise.margin import ENOUGH, REMEMBERED, Margin, Miss, learn, way_of
-from tickets.promise.values import Capacity, Spell, Task
+from tickets.promise.queries import shop_capacity
+from tickets.promise.tasks import Task
 from tickets.shop import minutes as workloads
 from tickets.shop.calendar import ShopCalendar, business_day, start_of
 

@@ -20,7 +20,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from tickets.promise.values import Task
+from tickets.promise.tasks import Task
 
 QUANTILE = 0.963
 """Share of past tickets that the margin would have kept on time."""

@@ -10,7 +10,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from decimal import Decimal
 from typing import Any
 
 from django.utils import timezone
@@ -20,24 +19,14 @@ from django.utils.translation import gettext as _
 from tickets.choices import CLOSED_STATES, Station
 from tickets.models import RouteStep
 from tickets.promise import history
-from tickets.promise.capacity import shop_capacity
 from tickets.promise.engine import Forecast, quote
 from tickets.promise.margin import Margin
+from tickets.promise.queries import shop_capacity
+from tickets.promise.queue import Queue, Waiting
 from tickets.promise.rush import made_late
-from tickets.promise.values import Queue, Task, Waiting
-from tickets.shop import drying_places, figures
+from tickets.promise.tasks import ASSEMBLY, Task, task_of
 from tickets.shop import minutes as workloads
 from tickets.shop.calendar import ShopCalendar, business_day
-
-PlannedStep = Task
-
-ASSEMBLY = Task(Station.ASSEMBLY, 10.0)
-"""Matching the pieces of a ticket and racking them; planning figure, common trade practice."""
-
-USUAL_GRAMS = 400
-"""A piece that nobody weighed and whose kind has no weight; planning figure."""
-
-_RATIO = {Station.WASH: "load.ratio.coloured_cotton", Station.DRY: "load.dryer_ratio"}
 
 
 @dataclass(frozen=True)
@@ -71,7 +60,7 @@ def queued_minutes(now: datetime | None = None, *, only_rush: bool = False) -> B
 
 
 def earliest_ready(
-    routes: Iterable[Sequence[PlannedStep]],
+    routes: Iterable[Sequence[Task]],
     now: datetime,
     calendar: ShopCalendar,
     queued: Backlog,
@@ -95,9 +84,7 @@ def earliest_ready(
     return Promise(found.at, found.forecast.hangs_on, reason)
 
 
-def rush_cost(
-    routes: Iterable[Sequence[PlannedStep]], now: datetime, calendar: ShopCalendar
-) -> list[int]:
+def rush_cost(routes: Iterable[Sequence[Task]], now: datetime, calendar: ShopCalendar) -> list[int]:
     """Numbers of the open tickets that would miss their promise if these pieces went first."""
     steps = _open_steps().filter(piece__ticket__rush=False, piece__ticket__ready_at__isnull=True)
     return made_late(list(routes), _waiting(steps), now, calendar, shop_capacity(now))
@@ -122,27 +109,6 @@ def _waiting(steps: Any) -> list[Waiting]:
     for piece, number, due, grams, station, step, minutes, settings in rows:
         tasks[piece, number, due].append(task_of(station, step, minutes, settings, grams))
     return [Waiting(number, due, tuple(every)) for (_pk, number, due), every in tasks.items()]
-
-
-def task_of(
-    station: str, step: str, minutes: Decimal, settings: dict[str, Any], grams: int
-) -> Task:
-    """A stored step of a piece of that weight (0: nobody weighed it), as the promise reads it."""
-    return Task(
-        station,
-        float(minutes),
-        workloads.waits_by_settings(step, settings),
-        _litres(step, settings, grams),
-        workloads.partner_service(step, settings),
-        drying_places.place_for(step, settings),
-    )
-
-
-def _litres(step: str, settings: dict[str, Any], grams: int) -> float:
-    """Litres of drum for the piece; 0 where the step needs none."""
-    if step not in ("wash", "dry") or settings.get("method", "tumble") != "tumble":
-        return 0.0
-    return (grams or USUAL_GRAMS) / 1000 * figures.number(_RATIO[Station(step)])
 
 
 def _cut_off_words(begins: datetime) -> str:

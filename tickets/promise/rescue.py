@@ -16,8 +16,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from tickets.choices import Station
+from tickets.promise.capacity import Capacity
 from tickets.promise.expected import Case, Expected, Outlook, Work, order_of, stations_of
-from tickets.promise.values import Capacity
 from tickets.shop.calendar import ShopCalendar, business_day
 from tickets.wording import promise_words
 

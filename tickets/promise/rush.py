@@ -6,8 +6,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
+from tickets.promise.capacity import Capacity, Hours
 from tickets.promise.engine import forecast, station_minutes
-from tickets.promise.values import Capacity, Hours, Queue, Task, Waiting
+from tickets.promise.queue import Queue, Waiting
+from tickets.promise.tasks import Task
 
 
 def made_late(

@@ -22,6 +22,7 @@ from tickets.plan.values import EMPTY, FILL, HELD, MATCH, RUN, WORK, Block
 from tickets.promise import quote
 from tickets.promise.expected import Outlook
 from tickets.promise.rescue import Rescue, rescue
+from tickets.promise.tasks import Task
 from tickets.shop.calendar import ShopCalendar
 from tickets.tracking import services as tracking
 
@@ -89,7 +90,7 @@ def test_a_new_ticket_is_expected_before_its_own_promise(oz: User, morning: date
     """The same sums on both sides: what was just promised is not at risk."""
     for _ in range(20):
         bench(oz, morning, 200)
-    asked = [quote.PlannedStep(Station.BENCH, 60.0)]
+    asked = [Task(Station.BENCH, 60.0)]
     promise = quote.earliest_ready([asked], morning, ShopCalendar.load(), quote.queued_minutes())
     new = bench(oz, morning, minutes_after(morning, promise.ready_at) / 60)
     expected = Outlook(morning).tickets[new.number]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from tickets.promise.values import Task
+from tickets.promise.tasks import Task
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,8 @@ from datetime import UTC, datetime, time, timedelta
 
 from hypothesis import strategies as st
 
+from tickets.promise.capacity import Spell
 from tickets.promise.margin import Line, Margin
-from tickets.promise.values import Spell
 from tickets.shop.calendar import ShopCalendar
 
 NOW = datetime(2026, 1, 5, 9, tzinfo=UTC)  # a Monday; London keeps UTC in winter

@@ -21,6 +21,7 @@ from tests.tickets.promise.shops import (
     day_of,
     minutes_until,
 )
+from tickets.promise.capacity import Capacity, Spell
 from tickets.promise.engine import forecast, quote
 from tickets.promise.margin import (
     BEYOND,
@@ -34,8 +35,9 @@ from tickets.promise.margin import (
     learn,
     way_of,
 )
+from tickets.promise.queue import ROOM, Queue, Waiting
 from tickets.promise.rush import made_late
-from tickets.promise.values import ROOM, Capacity, Queue, Spell, Task, Waiting
+from tickets.promise.tasks import Task
 
 # Exact sums
 

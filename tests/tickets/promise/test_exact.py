@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.tickets.promise.flowshop import best_makespan, makespan, neh, taillard
+from tickets.promise.capacity import Capacity
 from tickets.promise.engine import forecast
-from tickets.promise.values import Capacity, Task
+from tickets.promise.tasks import Task
 from tickets.shop.calendar import ShopCalendar
 
 pytest.importorskip("ortools", reason="OR-tools is not installed: install the group `oracle`")

@@ -17,9 +17,11 @@ from tests.tickets.promise.shops import (
     day_of,
     places_drawn,
 )
+from tickets.promise.capacity import Capacity, Spell
 from tickets.promise.engine import quote
 from tickets.promise.margin import Line, Margin
-from tickets.promise.values import Capacity, Queue, Spell, Task, Waiting
+from tickets.promise.queue import Queue, Waiting
+from tickets.promise.tasks import Task
 from tickets.shop.calendar import ShopCalendar
 
 tasks = st.builds(

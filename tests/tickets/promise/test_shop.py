@@ -19,13 +19,13 @@ from tickets.choices import Station
 from tickets.models import Hold, Machine, MachineKind, RouteStep, StationCrew, Ticket
 from tickets.pieces import opening
 from tickets.promise import history, quote
-from tickets.promise.capacity import shop_capacity
 from tickets.promise.margin import ENOUGH, Margin
-from tickets.promise.quote import PlannedStep
+from tickets.promise.queries import shop_capacity
+from tickets.promise.tasks import Task
 from tickets.shop import machines
 from tickets.shop.calendar import ShopCalendar
 
-HEM = [PlannedStep(Station.BENCH, 20.0), PlannedStep(Station.PRESS, 5.0)]
+HEM = [Task(Station.BENCH, 20.0), Task(Station.PRESS, 5.0)]
 SOON = timedelta(minutes=5)
 
 
@@ -106,7 +106,7 @@ def test_a_small_washer_holds_the_promise_up_and_a_second_one_helps(
 
 def test_full_shelves_hold_the_promise_of_a_jumper_up(ada: User, morning: datetime) -> None:
     """A jumper lies for 24 hours: with one place, the second and third wait a day and two."""
-    lies = PlannedStep(Station.DRY, 3.0, 1440.0, place="flat")
+    lies = Task(Station.DRY, 3.0, 1440.0, place="flat")
 
     def day_of(jumpers: int, places: int) -> int:
         Machine.objects.all().delete()

@@ -17,8 +17,10 @@ from tests.tickets.promise.shops import (
     minutes_until,
     places_drawn,
 )
+from tickets.promise.capacity import Capacity, Spell
 from tickets.promise.engine import forecast, quote
-from tickets.promise.values import Capacity, Queue, Spell, Task, Waiting
+from tickets.promise.queue import Queue, Waiting
+from tickets.promise.tasks import Task
 from tickets.shop.calendar import ShopCalendar
 
 MONDAY = datetime(2026, 1, 5, tzinfo=UTC)

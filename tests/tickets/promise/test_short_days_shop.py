@@ -18,16 +18,16 @@ from tickets.errors import Refused
 from tickets.models import CrewDay, StationCrew
 from tickets.plan.play import play
 from tickets.plan.values import MINUTE, NOBODY, RUN, Day, Standing
-from tickets.promise import quote
-from tickets.promise.capacity import shop_capacity
+from tickets.promise.capacity import Capacity
 from tickets.promise.engine import forecast
 from tickets.promise.expected import Outlook
+from tickets.promise.queries import shop_capacity
 from tickets.promise.rescue import rescue
-from tickets.promise.values import Capacity, Task
+from tickets.promise.tasks import Task
 from tickets.shop import crews
 from tickets.shop.calendar import ShopCalendar, business_day
 
-HEM = [quote.PlannedStep(Station.BENCH, 20.0)]
+HEM = [Task(Station.BENCH, 20.0)]
 
 
 @pytest.fixture

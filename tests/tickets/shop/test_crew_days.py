@@ -23,13 +23,14 @@ from tickets.models import CrewDay, RouteStep, StationCrew
 from tickets.plan.floor import day_plan
 from tickets.plan.values import NOBODY
 from tickets.promise import history, quote
-from tickets.promise.capacity import shop_capacity
+from tickets.promise.capacity import Spell
 from tickets.promise.expected import Outlook
-from tickets.promise.values import Spell
+from tickets.promise.queries import shop_capacity
+from tickets.promise.tasks import Task
 from tickets.shop import crews
 from tickets.shop.calendar import ShopCalendar, business_day, start_of
 
-HEM = [quote.PlannedStep(Station.BENCH, 20.0), quote.PlannedStep(Station.PRESS, 5.0)]
+HEM = [Task(Station.BENCH, 20.0), Task(Station.PRESS, 5.0)]
 
 
 def day(ahead: int) -> date:

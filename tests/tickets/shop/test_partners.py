@@ -21,8 +21,8 @@ from tickets.models import Machine, OpeningHours, Partner, Piece, RouteStep, Sta
 from tickets.pieces.opening import planned_route
 from tickets.plan.floor import _Floor
 from tickets.promise import quote
-from tickets.promise.capacity import shop_capacity
-from tickets.promise.values import Task
+from tickets.promise.queries import shop_capacity
+from tickets.promise.tasks import Task
 from tickets.shop import partners
 from tickets.shop.calendar import ShopCalendar
 

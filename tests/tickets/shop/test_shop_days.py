@@ -10,9 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tickets.errors import Refused
+from tickets.promise.capacity import Capacity
 from tickets.promise.engine import quote
 from tickets.promise.margin import Margin
-from tickets.promise.values import Capacity, Queue, Task, Waiting
+from tickets.promise.queue import Queue, Waiting
+from tickets.promise.tasks import Task
 from tickets.shop.calendar import ShopCalendar
 from tickets.shop.rounds import Round
 
