@@ -9,14 +9,17 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from tickets.models import Piece, Ticket
+from tickets.models.revisions import Setting
 
 
-class PriceItem(models.Model):
+class PriceItem(Setting):
     """Price of a service for a kind of piece, or of one alteration operation.
 
     ``kind`` empty means "any kind without a row of its own"; for the service ``alter`` or ``mend``
     the ``work`` key names the operation.
     """
+
+    revision = "prices"
 
     class Service(models.TextChoices):
         CLEAN = "clean", _("Clean")

@@ -7,11 +7,14 @@ from django.utils.translation import gettext_lazy as _
 import care_rules
 from counter.models.drafts import IntakeDraft
 from tickets.models import Piece
+from tickets.models.revisions import Setting
 
 
-class HouseRule(models.Model):
+class HouseRule(Setting):
     """A rule that the owner added to the tables. Never edited or deleted, only retired:
     decisions name their rules by key, and old keys must still resolve."""
+
+    revision = "rules"
 
     key = models.CharField(_("key"), max_length=60, unique=True, editable=False)
     name = models.CharField(_("short name"), max_length=50)

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from counter.models.paper_sizes import PaperSize
 from tickets.loads.sums import Prices
+from tickets.models.revisions import Setting
 from tickets.printing.sizes import TAG_SIZES
 from tickets.shop.partners import sent_out_for
 
@@ -24,8 +25,10 @@ class Solvent(models.TextChoices):
     F = "F", _("F: hydrocarbon")
 
 
-class Shop(models.Model):
+class Shop(Setting):
     """The shop's own choices: one row, made on first use."""
+
+    revision = "shop"
 
     name = models.CharField(_("shop name"), max_length=80, default="Garment Counter")
     address = models.TextField(_("address"), max_length=300, blank=True)

@@ -104,6 +104,13 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='Revision',
+            fields=[
+                ('name', models.CharField(max_length=20, primary_key=True, serialize=False)),
+                ('number', models.PositiveIntegerField(default=0)),
+            ],
+        ),
+        migrations.CreateModel(
             name='CrewDay',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),

@@ -11,6 +11,7 @@ from tickets.models.machines import (
 )
 from tickets.models.moves import Acceptance, Hold, Move, PaperPrint
 from tickets.models.partners import Partner, PartnerService
+from tickets.models.revisions import Revision, Setting
 from tickets.models.shop import ClosedDay, CrewDay, KindWeight, OpeningHours, RackPlace, StationCrew
 from tickets.models.tickets import Piece, RouteStep, Ticket
 
@@ -35,7 +36,9 @@ __all__ = [
     "Piece",
     "Programme",
     "RackPlace",
+    "Revision",
     "RouteStep",
+    "Setting",
     "StationCrew",
     "Ticket",
 ]

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from tickets.choices import Station
 from tickets.models.partners import Partner
+from tickets.models.revisions import Setting
 from tickets.models.tickets import Piece
 
 
@@ -55,12 +56,14 @@ class TumbleGrade(models.TextChoices):
     NO_HEAT = "no_heat", _("no heat")
 
 
-class Machine(models.Model):
+class Machine(Setting):
     """A drum, sink, ironer, press or drying place.
 
     ``litres`` is the volume of its drum or basin (0: none). ``programmes`` are those of its kind
     that it can run; none named means all of them.
     """
+
+    revision = "machines"
 
     name = models.CharField(_("name"), max_length=40, unique=True)
     kind = models.CharField(_("kind"), max_length=12, choices=MachineKind.choices)
@@ -109,8 +112,10 @@ class Machine(models.Model):
         return self.name
 
 
-class Programme(models.Model):
+class Programme(Setting):
     """One way in which machines of a kind can run. Dryers read ``tumble``, all others ``max_c``."""
+
+    revision = "machines"
 
     kind = models.CharField(_("kind of machine"), max_length=12, choices=MachineKind.choices)
     key = models.SlugField(_("key"), max_length=40)

@@ -8,6 +8,8 @@ from django.core.validators import MaxValueValidator
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from tickets.models.revisions import Setting
+
 
 class PartnerService(models.TextChoices):
     """What pieces are sent out for: the words of the care engine."""
@@ -17,13 +19,15 @@ class PartnerService(models.TextChoices):
     LEATHER = "leather", _("leather and fur")
 
 
-class Partner(models.Model):
+class Partner(Setting):
     """A workshop that takes pieces away and brings them back.
 
     The days are weekdays (0 is Monday) in the shop's time; an empty list means every day on which
     the shop is open. ``days_away`` counts calendar days from the day out to the day back at the
     least. A partner is never deleted, since its bags are on the record.
     """
+
+    revision = "partners"
 
     name = models.CharField(_("name"), max_length=60, unique=True)
     services = models.JSONField(_("takes in"), default=list)

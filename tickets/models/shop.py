@@ -6,6 +6,7 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from tickets.choices import Station
+from tickets.models.revisions import Setting
 
 
 class RackPlace(models.Model):
@@ -40,11 +41,13 @@ class Weekday(models.IntegerChoices):
     SUNDAY = 6, _("Sunday")
 
 
-class OpeningHours(models.Model):
+class OpeningHours(Setting):
     """When the shop works on a weekday, in shop time. No row means closed.
 
     Nobody works in the break. A ticket taken in after ``cut_off`` counts from the next working day.
     """
+
+    revision = "hours"
 
     weekday = models.PositiveSmallIntegerField(_("weekday"), choices=Weekday.choices, unique=True)
     opens = models.TimeField(_("opens"))
@@ -79,7 +82,9 @@ class OpeningHours(models.Model):
         return f"{self.get_weekday_display()} {self.opens:%H:%M}–{self.closes:%H:%M}"
 
 
-class ClosedDay(models.Model):
+class ClosedDay(Setting):
+    revision = "hours"
+
     day = models.DateField(_("day"), unique=True)
     note = models.CharField(_("note"), max_length=80, blank=True)
 
@@ -92,11 +97,13 @@ class ClosedDay(models.Model):
         return f"{self.day:%Y-%m-%d} {self.note}".strip()
 
 
-class StationCrew(models.Model):
+class StationCrew(Setting):
     """How many people work at a station at once; the promise divides its queue by them.
 
     ``minutes_a_day``: how long each of them is there on a day (None: as long as the shop works).
     """
+
+    revision = "crews"
 
     station = models.CharField(_("station"), max_length=12, choices=Station.choices, unique=True)
     people = models.DecimalField(
@@ -128,8 +135,10 @@ class StationCrew(models.Model):
         return f"{self.get_station_display()}: {self.people}"
 
 
-class KindWeight(models.Model):
+class KindWeight(Setting):
     """What a kind of piece weighs in this shop, dry, in place of the trade's figure."""
+
+    revision = "weights"
 
     kind = models.CharField(_("kind"), max_length=40, unique=True)
     grams = models.PositiveIntegerField(
@@ -148,8 +157,10 @@ class KindWeight(models.Model):
         return f"{self.kind}: {self.grams} g"
 
 
-class CrewDay(models.Model):
+class CrewDay(Setting):
     """Another number of people than usual at a station on one day: somebody is away, or helps."""
+
+    revision = "crews"
 
     day = models.DateField(_("day"))
     station = models.CharField(_("station"), max_length=12, choices=Station.choices)
