@@ -24,8 +24,8 @@ from counter.intake.inspection import QUESTIONS
 from counter.intake.looks import PieceLook, look_at_piece
 from counter.models import HouseRule, Shop
 from counter.money.prices import PriceList
-from counter.staff.acting import acting
 from tickets import house_book
+from tickets.acting import AT_THE_COUNTER, act_of
 from tickets.errors import Refused
 
 _LONGEST_SEARCH = 80
@@ -157,7 +157,7 @@ def _change(request: HttpRequest, form: HouseRuleForm) -> str:
             told["name"],
             told["about"],
             told["reason"],
-            acting(request),
+            act_of(request, AT_THE_COUNTER),
             limits=form.limits(),
             level=told["level"],
             says=told["says"],
@@ -165,7 +165,9 @@ def _change(request: HttpRequest, form: HouseRuleForm) -> str:
         )
         return _("“%(name)s” binds from now on.") % {"name": row.name}
     if what == "retire" and number.isascii() and number.isdecimal() and len(number) < 10:
-        row = house_rules.retire(int(number), request.POST.get("reason", ""), acting(request))
+        row = house_rules.retire(
+            int(number), request.POST.get("reason", ""), act_of(request, AT_THE_COUNTER)
+        )
         return _("“%(name)s” binds no more.") % {"name": row.name}
     raise Refused("bad_form", _("The form was not complete."), _("Send it again."))
 
@@ -186,7 +188,7 @@ def intake_overrides(request: HttpRequest, key: uuid.UUID, position: int) -> Htt
             request.POST.get("piece", ""),
             request.POST.getlist("lift"),
             request.POST.get("reason", ""),
-            acting(request),
+            act_of(request, AT_THE_COUNTER),
         )
     except Refused as refusal:
         messages.error(request, str(refusal))

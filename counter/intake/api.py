@@ -32,8 +32,9 @@ from counter.intake.shapes import (
 from counter.models import Shop, TicketLine
 from counter.money import services as payments
 from counter.roles import OWNER, roles_of
+from tickets.acting import Act
 from tickets.api.decide import decide_each
-from tickets.api.once import ONE_TIME_KEY, act_of, checked, key_used, one_time_key
+from tickets.api.once import ONE_TIME_KEY, checked, key_used, keyed_act, one_time_key
 from tickets.api.shapes import FINDING, WRITING
 from tickets.errors import Refused
 from tickets.garments import returning, washes
@@ -43,7 +44,6 @@ from tickets.numbers import NumberError
 from tickets.pieces.api import NUMBER, piece_code_of
 from tickets.pieces.opening import AcceptedCaution, PieceSpec
 from tickets.tracking.queries import find_ticket
-from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 
@@ -95,7 +95,7 @@ class TicketList(generics.ListAPIView[Ticket]):
         if known is not None:
             _must_be_the_same(known, data)
             return Response(_shown(known.number))
-        act = act_of(request, data)
+        act = keyed_act(request, data)
         ticket = _open(data, key, act)
         created = ticket.opened_at == act.at  # else another request with this key was first
         return Response(_shown(ticket.number), status=201 if created else 200)

@@ -20,13 +20,13 @@ from counter.intake.lists import KINDS, SERVICE_NAMES
 from counter.models import Shop, TicketLine
 from counter.money import prices
 from tickets import house_book
+from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.models import Customer, Ticket
 from tickets.pieces.opening import PieceSpec, planned_route
 from tickets.pieces.opening import open_ticket as open_pieces
 from tickets.promise.quote import Promise, earliest_ready, queued_minutes
 from tickets.shop.calendar import ShopCalendar
-from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 

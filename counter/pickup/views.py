@@ -7,7 +7,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -20,11 +20,12 @@ from counter.money import services as payments
 from counter.money import views as money
 from counter.pickup import services as door
 from counter.pickup.forms import FindForm, HandOverForm
-from counter.staff.acting import acting
 from tickets import numbers
+from tickets.acting import AT_THE_COUNTER, act_of
 from tickets.errors import Refused
 from tickets.models import Ticket
 from tickets.tracking import queries
+from tickets.tracking.views import ticket_or_404
 
 RESULTS_SHOWN = 5
 _RESULTS = "pickup_results"
@@ -42,7 +43,7 @@ def pickup_find(request: HttpRequest) -> HttpResponse:
     """One box for everything a customer may hold or say; one hit opens at once."""
     form = FindForm(request.GET or None)
     query = form.cleaned_data["q"] if form.is_valid() else ""
-    found = door.find(query, acting(request))
+    found = door.find(query, act_of(request, AT_THE_COUNTER))
     if found.only is not None:
         return redirect("pickup", number=found.only.number)
     under_way = Pickup.objects.filter(done_at__isnull=True, scanned__isnull=False).distinct()
@@ -59,16 +60,16 @@ def pickup_find(request: HttpRequest) -> HttpResponse:
 
 @require_GET
 def pickup(request: HttpRequest, number: int) -> HttpResponse:
-    return _page(request, _ticket(number))
+    return _page(request, ticket_or_404(number))
 
 
 @require_POST
 def pickup_scan(request: HttpRequest, number: int) -> HttpResponse:
     """Scan or tap a piece out. A fragment for the script, the whole page without it."""
-    ticket = _ticket(number)
+    ticket = ticket_or_404(number)
     code = request.POST.get("code", "")
     try:
-        scanned = door.scan(number, code, acting(request))
+        scanned = door.scan(number, code, act_of(request, AT_THE_COUNTER))
     except Refused as refusal:
         result = _Result(False, refusal.says, refusal.cure)
     else:
@@ -79,7 +80,7 @@ def pickup_scan(request: HttpRequest, number: int) -> HttpResponse:
 
 @require_POST
 def pickup_unscan(request: HttpRequest, number: int) -> HttpResponse:
-    ticket = _ticket(number)
+    ticket = ticket_or_404(number)
     try:
         piece = door.unscan(number, request.POST.get("code", ""))
     except Refused as refusal:
@@ -92,7 +93,7 @@ def pickup_unscan(request: HttpRequest, number: int) -> HttpResponse:
 @require_POST
 def pickup_done(request: HttpRequest, number: int) -> HttpResponse:
     """Hand over what is scanned. Sent twice, it hands over once and shows the same page."""
-    ticket = _ticket(number)
+    ticket = ticket_or_404(number)
     form = HandOverForm(request.POST)
     if not form.is_valid():
         return _page(request, ticket, form, status=422)
@@ -102,7 +103,7 @@ def pickup_done(request: HttpRequest, number: int) -> HttpResponse:
             data["pickup_id"],
             form.collector(ticket.customer.name),
             data["proof"],
-            acting(request),
+            act_of(request, AT_THE_COUNTER),
             owed_reason=data["owed_reason"],
             part_of=data["part_of"] or 0,
         )
@@ -165,10 +166,6 @@ def _context(request: HttpRequest, ticket: Ticket, form: HandOverForm) -> dict[s
         .prefetch_related("scanned__piece"),
         "spoken": numbers.TicketCode(ticket.number).spoken,
     }
-
-
-def _ticket(number: int) -> Ticket:
-    return get_object_or_404(Ticket.objects.select_related("customer"), number=number)
 
 
 urlpatterns = [

@@ -19,7 +19,7 @@ from tickets.garments import washes
 from tickets.models import Acceptance, Hold, Move, Piece, RouteStep
 from tickets.promise.urgency import AT_RISK, DONE, DUE, LATE, Urgency
 from tickets.scanning.lines import ASK, GOOD, SAME
-from tickets.tracking import services as tracking
+from tickets.tracking.steps import at_station
 
 BOARDS = [(station.value, station.label) for station in BOARD_STATIONS]
 MOST_ID = 2**63 - 1
@@ -240,7 +240,7 @@ class BoardPieceSerializer(PieceSerializer):
 
     @extend_schema_field(RouteStepSerializer(many=True))
     def get_to_do(self, piece: Piece) -> Any:
-        return RouteStepSerializer(tracking.at_station(piece), many=True).data
+        return RouteStepSerializer(at_station(piece), many=True).data
 
     @extend_schema_field(DECISION["properties"]["cautions"])
     def get_cautions(self, piece: Piece) -> Any:

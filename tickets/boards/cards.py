@@ -12,7 +12,7 @@ from tickets.choices import PieceState, Station
 from tickets.garments import washes
 from tickets.models import Hold, Load, LoadPiece, Piece, RouteStep
 from tickets.promise.urgency import Urgency
-from tickets.tracking import services as tracking
+from tickets.tracking.steps import at_station
 
 _MOST_CAUTIONS = 3
 _MACHINE_STATIONS = (Station.WASH, Station.DRY)
@@ -104,7 +104,7 @@ def work_tag(
     piece: Piece, now: datetime, urgency: Urgency, *, fahrenheit: bool, washed: str = ""
 ) -> WorkTag:
     waits = piece.state in (PieceState.WAITING, PieceState.HELD)
-    steps = tracking.at_station(piece) if waits else []
+    steps = at_station(piece) if waits else []
     here = Station(piece.station)
     warned = [] if here in _NO_LIMITS_AT else wording.cautions(piece.decision)
     holds: list[Hold] = getattr(piece, "open_holds", [])

@@ -16,7 +16,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from tickets import wording
-from tickets.acting import act_of, safe_next
+from tickets.acting import BACK_ROOM, act_of, safe_next
 from tickets.boards.cards import WorkTag, work_tags
 from tickets.boards.forms import CompleteForm
 from tickets.choices import BOARD_STATIONS, Station
@@ -104,7 +104,7 @@ def scan(request: HttpRequest, station: str) -> HttpResponse:
         box.keep(stale(box), key=form.once)
     else:
         result = lines.scan(
-            here, form.cleaned_data["line"], act_of(request, form.once), box.pending
+            here, form.cleaned_data["line"], act_of(request, BACK_ROOM, form.once), box.pending
         )
         box.keep(result, key=form.once)
         if result.go_to:
@@ -126,7 +126,7 @@ def complete(request: HttpRequest, number: int) -> HttpResponse:
         return redirect(target)
     try:
         moved = tracking.complete_ticket(
-            number, act_of(request, form.once), form.cleaned_data["part_reason"]
+            number, act_of(request, BACK_ROOM, form.once), form.cleaned_data["part_reason"]
         )
     except Refused as no:
         messages.error(request, str(no))

@@ -18,7 +18,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from tickets import wording
-from tickets.acting import act_of
+from tickets.acting import BACK_ROOM, act_of
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
 from tickets.loads import bags, basis, estimates, waiting
@@ -61,7 +61,7 @@ def loads_scan(request: HttpRequest, station: str) -> HttpResponse:
     if not form.is_valid():
         box.keep(unreadable(form, box), key="")
     elif not box.knows(form.once):
-        act = act_of(request, form.once)
+        act = act_of(request, BACK_ROOM, form.once)
         result = loadscan.scan_loads(here, form.cleaned_data["line"], act)
         if result.go_to:
             return _follow(request, here, result, form.once)
@@ -84,7 +84,7 @@ def load_open(request: HttpRequest, station: str) -> HttpResponse:
         done = open_it(
             form.cleaned_data["machine"],
             form.cleaned_data["codes"].split(),
-            act_of(request, form.once),
+            act_of(request, BACK_ROOM, form.once),
         )
     except Refused as no:
         messages.error(request, str(no))
@@ -115,7 +115,7 @@ def load_scan(request: HttpRequest, pk: int) -> HttpResponse:
     elif box.asked_before(request.POST.get("about", "")):
         box.keep(stale(box), key=form.once)
     else:
-        act = act_of(request, form.once)
+        act = act_of(request, BACK_ROOM, form.once)
         result = loadscan.scan_load(pk, form.cleaned_data["line"], act, box.pending)
         if result.go_to:
             return _follow(request, Station(row.station), result, form.once)
@@ -134,7 +134,7 @@ def load_never_in(request: HttpRequest, pk: int, code: str) -> HttpResponse:
         messages.error(request, _("The form came back without its key. Try once more."))
         return redirect("tickets:load", row.pk)
     try:
-        done = loadbook.never_in(pk, code, act_of(request, form.once))
+        done = loadbook.never_in(pk, code, act_of(request, BACK_ROOM, form.once))
     except Refused as no:
         messages.error(request, str(no))
     else:

@@ -22,7 +22,7 @@ from tickets.loads.together import may_share
 from tickets.models import Load, LoadPiece, Piece, RouteStep
 from tickets.shop import minutes as workloads
 from tickets.shop.calendar import ShopCalendar
-from tickets.tracking import services as tracking
+from tickets.tracking.steps import at_station
 
 
 @dataclass(frozen=True)
@@ -136,7 +136,7 @@ def still_planned(pieces: Sequence[Piece], station: Station) -> list[LoadItem]:
 
 def awaits_wet_check(piece: Piece) -> bool:
     """Whether the next thing here is the look at the wet piece, not a run."""
-    steps = tracking.at_station(piece)
+    steps = at_station(piece)
     return bool(steps) and steps[0].step == "wet_check"
 
 

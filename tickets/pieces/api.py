@@ -19,7 +19,8 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from tickets import numbers
-from tickets.api.once import ONE_TIME_KEY, OnceView, act_of, checked, key_used, once
+from tickets.acting import Act
+from tickets.api.once import ONE_TIME_KEY, OnceView, checked, key_used, keyed_act, once
 from tickets.api.shapes import (
     FINDING,
     WRITING,
@@ -47,7 +48,7 @@ from tickets.promise.urgency import urgency_at
 from tickets.scanning import lines
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act, Moved
+from tickets.tracking.services import Moved
 
 CODE = OpenApiParameter(
     "code", str, OpenApiParameter.PATH, description="Ten digits, or spoken: 1004821-07."
@@ -235,7 +236,7 @@ class Scan(APIView):
         with ``answer`` for a wet check, or with ``place`` for the rack.
         """
         data = checked(ScanSerializer, request.data)
-        act, code = act_of(request, data), piece_code_of(data["code"])
+        act, code = keyed_act(request, data), piece_code_of(data["code"])
         line, kind = code, ""
         if data["answer"] is not None:
             line, kind = (lines.YES if data["answer"] else lines.NO), "wet_check"

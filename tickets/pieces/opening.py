@@ -16,6 +16,7 @@ from django.utils.translation import gettext as _
 
 import care_rules
 from tickets import house_book, numbers
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Kind, Refused
 from tickets.garments import returning, washes
@@ -24,7 +25,6 @@ from tickets.promise.tasks import Task, task_of
 from tickets.shop import minutes, weights
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 MOST_PIECES = 99

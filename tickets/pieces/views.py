@@ -18,7 +18,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from tickets import wording
-from tickets.acting import act_of, piece_or_404, ticket_or_404
+from tickets.acting import BACK_ROOM, act_of
 from tickets.boards import cards
 from tickets.boards.forms import CompleteForm
 from tickets.choices import BOARD_STATIONS, Paper, PieceState, Station
@@ -43,6 +43,7 @@ from tickets.tracking.forms import (
     ReturnForm,
 )
 from tickets.tracking.services import Moved
+from tickets.tracking.views import piece_or_404, ticket_or_404
 
 _CARD_PAPERS = ("a4", "letter")
 
@@ -207,7 +208,11 @@ def hold(request: HttpRequest, code: str) -> HttpResponse:
     def act() -> Moved:
         data = form.cleaned_data
         return tracking.hold(
-            code, data["reason"], data["owner"], data["ask_again_on"], act_of(request, form.once)
+            code,
+            data["reason"],
+            data["owner"],
+            data["ask_again_on"],
+            act_of(request, BACK_ROOM, form.once),
         )
 
     return _change(request, row, "hold_form", form, act, _("%(piece)s is on hold."))
@@ -218,7 +223,9 @@ def release(request: HttpRequest, code: str) -> HttpResponse:
     row, form = piece_or_404(code), ReleaseForm(request.POST)
 
     def act() -> Moved:
-        return tracking.release(code, form.cleaned_data["outcome"], act_of(request, form.once))
+        return tracking.release(
+            code, form.cleaned_data["outcome"], act_of(request, BACK_ROOM, form.once)
+        )
 
     says = _("The hold of %(piece)s has ended; it waits at %(station)s.")
     return _change(request, row, "release_form", form, act, says)
@@ -232,7 +239,9 @@ def redo(request: HttpRequest, code: str) -> HttpResponse:
     def act() -> Moved:
         data = form.cleaned_data
         station = Station(data["station"])
-        return tracking.send_back(code, station, data["reason"], act_of(request, form.once))
+        return tracking.send_back(
+            code, station, data["reason"], act_of(request, BACK_ROOM, form.once)
+        )
 
     says = _("%(piece)s goes back to %(station)s.")
     return _change(request, row, "redo_form", form, act, says)
@@ -243,7 +252,9 @@ def return_undone(request: HttpRequest, code: str) -> HttpResponse:
     row, form = piece_or_404(code), ReturnForm(request.POST)
 
     def act() -> Moved:
-        return tracking.return_undone(code, form.cleaned_data["reason"], act_of(request, form.once))
+        return tracking.return_undone(
+            code, form.cleaned_data["reason"], act_of(request, BACK_ROOM, form.once)
+        )
 
     says = _("%(piece)s goes back to the customer undone.")
     return _change(request, row, "return_form", form, act, says)
@@ -276,7 +287,7 @@ def paper_tags(request: HttpRequest, number: int) -> HttpResponse:
     row, form = ticket_or_404(number), TagsForm(request.POST)
     if not form.is_valid():
         return _ticket_page(request, row, form, status=422)
-    act = act_of(request)
+    act = act_of(request, BACK_ROOM)
     try:
         printed = papers.print_tags(
             row,

@@ -6,12 +6,15 @@ from dataclasses import replace
 
 from django.utils.translation import gettext as _
 
+from tickets.acting import Act
 from tickets.choices import CLOSED_STATES, PieceState, Station
-from tickets.errors import Kind, Refused
+from tickets.errors import Refused
 from tickets.models import Piece, Ticket
 from tickets.scanning.results import ASK, BAD, GOOD, RACK, SAME, Pending, Scanned
+from tickets.tracking import queries
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
+from tickets.tracking.refusals import refuse_not_here
+from tickets.tracking.wording import say_place, say_seen
 from tickets.writing import atomic_write
 
 
@@ -29,7 +32,7 @@ def match(piece: Piece, act: Act, _pending: Pending | None) -> Scanned:
     with atomic_write():
         moved = tracking.assemble(piece.code, act)
         ticket = moved.piece.ticket
-        complete = not tracking.missing_at_assembly(ticket)
+        complete = not queries.missing_at_assembly(ticket)
         if complete:
             tracking.complete_ticket(ticket.number, act)
     if complete:
@@ -44,7 +47,7 @@ def match(piece: Piece, act: Act, _pending: Pending | None) -> Scanned:
 def _send_on(ticket: Ticket, act: Act) -> Scanned | None:
     """To the rack with a ticket whose missing piece was given back or collected meanwhile."""
     on_table = ticket.pieces.filter(state=PieceState.ASSEMBLED, station=Station.ASSEMBLY)
-    if not on_table.exists() or tracking.missing_at_assembly(ticket):
+    if not on_table.exists() or queries.missing_at_assembly(ticket):
         return None
     tracking.complete_ticket(ticket.number, act)
     says = _("Ticket %(ticket)s is complete: to the rack.") % {"ticket": ticket.number}
@@ -56,15 +59,15 @@ def _assembly_words(ticket: Ticket) -> tuple[str, str]:
     left = [piece for piece in ticket.pieces.all() if piece.state not in CLOSED_STATES]
     if not left:
         return _("Every piece has left the shop."), ""
-    missing = tracking.missing_at_assembly(ticket)
+    missing = queries.missing_at_assembly(ticket)
     says = _("%(matched)d of %(all)d matched.") % {
         "matched": len(left) - len(missing),
         "all": len(left),
     }
     if not missing:
         return says, ""
-    where = "; ".join(map(tracking.say_place, missing))
-    seen = "; ".join(map(tracking.say_seen, missing))
+    where = "; ".join(map(say_place, missing))
+    seen = "; ".join(say_seen(piece, queries.last_seen(piece)) for piece in missing)
     return f"{says} " + _("Missing: %(where)s.") % {"where": where}, f"{seen}."
 
 
@@ -85,7 +88,7 @@ def towards_rack(piece: Piece, act: Act, pending: Pending | None) -> Scanned:
 def _must_be_rackable(piece: Piece) -> None:
     at_rack = piece.station in (Station.RACK, Station.PICKUP)
     if not at_rack or piece.state not in (PieceState.ASSEMBLED, PieceState.READY):
-        tracking.refuse_not_here(piece, Station.RACK)
+        refuse_not_here(piece, Station.RACK)
 
 
 def _ask_place(codes: tuple[str, ...], act: Act, piece: str, ticket: int | None) -> Scanned:
@@ -118,7 +121,7 @@ def hang_at(station: Station, place: str, act: Act, pending: Pending | None) -> 
     try:
         with atomic_write():
             for code in pending.codes:
-                moved.append(tracking.rack(code, place, _key_of(act, code)).piece)
+                moved.append(tracking.rack(code, place, act.for_piece(code)).piece)
     except Refused as no:
         if no.code == "unknown_place":
             raise
@@ -149,29 +152,16 @@ def _without(pending: Pending, refused: str, no: Refused) -> Scanned:
     )
 
 
-def _key_of(act: Act, code: str) -> Act:
-    if not act.client_key:
-        return act
-    return replace(act, client_key=f"{act.client_key}/{code}")
-
-
 def _towards_the_rack(ticket: Ticket) -> str:
     """What a ticket without a piece at the rack waits for."""
     said = " ".join(filter(None, _assembly_words(ticket)))
-    if tracking.missing_at_assembly(ticket) or not any(p.is_open for p in ticket.pieces.all()):
+    if queries.missing_at_assembly(ticket) or not any(p.is_open for p in ticket.pieces.all()):
         return said
     return f"{said} " + _("Scan it at Assembly: that sends it to the rack.")
 
 
 def whole_ticket(station: Station, number: int, act: Act, pending: Pending | None) -> Scanned:
-    ticket = Ticket.objects.filter(number=number).first()
-    if ticket is None:
-        raise Refused(
-            "unknown_ticket",
-            _("There is no ticket %(ticket)s.") % {"ticket": number},
-            _("Read the number again, or search by phone or name."),
-            kind=Kind.NOT_FOUND,
-        )
+    ticket = queries.find_ticket(number)
     if station == Station.ASSEMBLY:
         if sent := _send_on(ticket, act):
             return sent

@@ -12,6 +12,7 @@ from collections.abc import Callable
 
 from django.utils.translation import gettext as _
 
+from tickets.acting import Act
 from tickets.choices import WORK_STATIONS, MoveKind, Station
 from tickets.errors import Kind, Refused
 from tickets.models import Move, Piece, RackPlace
@@ -32,7 +33,6 @@ from tickets.scanning.results import (
     Scanned,
 )
 from tickets.scanning.stations import answer_question, find_piece, work_at
-from tickets.tracking.services import Act
 
 __all__ = [
     "ASK",
@@ -117,10 +117,8 @@ def _known(act: Act, pending: Pending | None) -> Scanned | None:
     """The first result of a key that was used before, in words."""
     if not act.client_key:
         return None
-    moves = Move.objects.filter(client_key=act.client_key) | Move.objects.filter(
-        client_key__startswith=f"{act.client_key}/"
-    )
-    move = moves.select_related("piece__ticket").order_by("pk").first()
+    moves = Move.objects.filter(client_key=act.client_key).select_related("piece__ticket")
+    move = moves.order_by("pk").first()
     if move is None:
         return None
     return Scanned(

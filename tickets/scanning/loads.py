@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Kind, Refused
 from tickets.loads import bags, checks, waiting, wording
@@ -37,7 +38,6 @@ from tickets.scanning.lines import (
     plain_line,
     station_card,
 )
-from tickets.tracking.services import Act
 
 CLOSE, START, FINISH, UNDO, LOADS = "CLOSE", "START", "FINISH", "UNDO", "LOADS"
 TO_LOADS, TO_LOAD = "loads", "load:"

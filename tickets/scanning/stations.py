@@ -8,6 +8,7 @@ from datetime import datetime
 from django.utils.translation import gettext as _
 
 from tickets import wording
+from tickets.acting import Act
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.loads import checks
@@ -17,8 +18,11 @@ from tickets.models import Load, Piece
 from tickets.models.machines import LoadState
 from tickets.scanning.results import ASK, BAD, GOOD, RACK, SAME, WET_CHECK, Pending, Scanned
 from tickets.shop.machines import LOAD_STATIONS
+from tickets.tracking import queries
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
+from tickets.tracking.refusals import refuse_not_here
+from tickets.tracking.steps import at_station
+from tickets.tracking.wording import name_of, say_when
 
 
 def find_piece(code: str) -> Piece | None:
@@ -64,7 +68,7 @@ def _finish(piece: Piece, station: Station, act: Act) -> Piece:
         return tracking.finish_work(piece.code, station, act).piece
     if load.state != LoadState.FINISHED:
         if piece.state != PieceState.WAITING:
-            tracking.refuse_not_here(piece, station)
+            refuse_not_here(piece, station)
         raise Refused("in_a_load", _in_load(piece, load), loadwords.next_words(load))
     loadbook.count_out(load.pk, piece.code, act)
     after = find_piece(piece.code)
@@ -82,7 +86,7 @@ def _out_but_stopped(piece: Piece, station: Station) -> Scanned:
             "piece": piece.spoken,
             "here": station.label,
             "state": piece.get_state_display(),
-            "reason": held.reason if held else tracking.last_seen(piece).reason,
+            "reason": held.reason if held else queries.last_seen(piece).reason,
         },
         _("Put it aside. Its page says what is being waited for."),
         piece=piece.code,
@@ -102,7 +106,7 @@ def _in_load(piece: Piece, load: Load) -> str:
 def _waits_for_answer(piece: Piece, station: Station) -> bool:
     if piece.state != PieceState.WAITING or piece.station != station:
         return False
-    steps = tracking.at_station(Piece.objects.prefetch_related("steps").get(pk=piece.pk))
+    steps = at_station(Piece.objects.prefetch_related("steps").get(pk=piece.pk))
     return bool(steps) and steps[0].step == "wet_check"
 
 
@@ -121,7 +125,7 @@ def _question(piece: Piece, act: Act) -> Scanned:
 
 def _done_here(piece: Piece, station: Station) -> Scanned | None:
     """A second scan of a piece whose last move was the work of this station."""
-    move = tracking.last_seen(piece)
+    move = queries.last_seen(piece)
     if move.kind not in (MoveKind.WORKED, MoveKind.STAIN_GONE) or move.from_station != station:
         return None
     if piece.station == station and piece.state == PieceState.WAITING:
@@ -132,8 +136,8 @@ def _done_here(piece: Piece, station: Station) -> Scanned | None:
         % {
             "piece": piece.spoken,
             "here": station.label,
-            "when": tracking.say_when(move.at),
-            "who": tracking.name_of(move.by),
+            "when": say_when(move.at),
+            "who": name_of(move.by),
             "next": piece.get_station_display(),
         },
         piece=piece.code,

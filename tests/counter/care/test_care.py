@@ -22,7 +22,7 @@ from counter.care.drawing import EDGE, WIDTH, draw
 from counter.care.wording import value_words
 from counter.models import Shop
 from tests.building import jumper, make_shop, make_user
-from tickets.tracking.services import Act
+from tickets.acting import Act
 
 pytestmark = pytest.mark.django_db
 

@@ -16,9 +16,9 @@ from counter.intake.opening import open_ticket
 from counter.models import IntakeDraft, RecordedOverride, Shop
 from tests.building import jumper, make_customer, make_user
 from tests.counter.intake.intaking import LOOKED_OVER
+from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.pieces.opening import PieceSpec
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 

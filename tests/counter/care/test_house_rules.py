@@ -20,10 +20,10 @@ from counter.models import HouseRule, Shop
 from tests.building import jumper, make_customer, make_user, shirt
 from tests.counter.intake.intaking import LOOKED_OVER
 from tickets import house_book, wording
+from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.models import Piece
 from tickets.pieces.opening import PieceSpec
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 

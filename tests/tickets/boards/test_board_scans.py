@@ -12,10 +12,11 @@ from django.utils import timezone
 
 from tests.building import jumper, known, make_ticket, shirt, trousers, work_until
 from tests.tickets.floor import bring, send, text_of
+from tickets.acting import Act
 from tickets.choices import MoveKind, Station
 from tickets.models import Move, Piece, Ticket
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
+from tickets.tracking.steps import at_station
 
 pytestmark = pytest.mark.django_db
 
@@ -73,7 +74,7 @@ def test_a_scanned_place_follows_a_scanned_piece_in_the_same_session_only(
 
 def test_a_wet_check_is_answered_through_the_page(back: Client, crew: User) -> None:
     piece = make_ticket(crew, [shirt()]).pieces.get()
-    while tracking.at_station(piece)[0].step != "wet_check":
+    while at_station(piece)[0].step != "wet_check":
         tracking.finish_work(piece.code, Station(piece.station), Act(by=crew))
         piece = Piece.objects.get(pk=piece.pk)
     send(back, piece.station, piece.code)

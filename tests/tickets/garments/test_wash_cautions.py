@@ -14,13 +14,13 @@ import care_rules
 from care_rules import catalogue
 from tests.building import hivis_jacket, jumper, make_customer
 from tests.tickets.visits import take_in
+from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.garments import washes
 from tickets.garments.washes import WashCount
 from tickets.models import Piece
 from tickets.pieces import opening
 from tickets.pieces.opening import AcceptedCaution, PieceSpec
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 

@@ -10,11 +10,12 @@ from django.contrib.auth.models import User
 from django.test import Client
 
 from tests import building
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.loads import services as loadbook
 from tickets.models import Load, LoadPiece, Machine, Partner, Piece
 from tickets.models.machines import LoadState
-from tickets.tracking.services import Act, answer_wet_check, finish_work
+from tickets.tracking.services import answer_wet_check, finish_work
 
 
 def at_wash(by: User, *facts: dict[str, object]) -> list[Piece]:

@@ -15,11 +15,11 @@ from django.test.utils import CaptureQueriesContext
 from tests.building import known, make_load, make_machine
 from tests.tickets.floor import at_wash, running, tender, text_of, white
 from tests.tickets.printing import reading
+from tickets.acting import Act
 from tickets.choices import MoveKind
 from tickets.loads import services as loadbook
 from tickets.models import Load, LoadEvent, LoadPiece, Machine, Move, Partner, Piece, Programme
 from tickets.models.machines import LoadState
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 

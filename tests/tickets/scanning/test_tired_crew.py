@@ -22,6 +22,7 @@ from tests.building import (
     work_until,
 )
 from tests.tickets.floor import at_wash, bring, running, send, text_of, white
+from tickets.acting import Act
 from tickets.choices import BOARD_STATIONS, MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.loads import services as loadbook
@@ -30,7 +31,6 @@ from tickets.scanning.lines import ASK, BAD, GOOD, SAME, Scanned, scan
 from tickets.shop.calendar import business_day
 from tickets.tracking import queries, replay
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 

@@ -11,6 +11,7 @@ from django.contrib.auth.models import User
 from django.db import connection
 
 from tests.building import jumper, make_shop, make_ticket, make_user, trousers, work_until
+from tickets.acting import Act
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.models import Move, Ticket
@@ -18,7 +19,6 @@ from tickets.scanning import lines
 from tickets.scanning.lines import Scanned, scan
 from tickets.tracking import replay
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
