@@ -55,17 +55,24 @@ class _Run:
     solvents: str
 
 
+def action_of(decision: Decision) -> str:
+    """The action that the piece stands in the process that it goes through."""
+    limits = decision.limits
+    if decision.process == "dry_clean":
+        return limits.dry_clean.action
+    return limits.wet_clean.action if decision.process == "wet_clean" else limits.wash.action
+
+
 def run_of(decision: Decision) -> RunPiece:
     """What a shared run sees of the piece."""
     limits = decision.limits
-    actions = {"dry_clean": limits.dry_clean.action, "wet_clean": limits.wet_clean.action}
     return _Run(
         process=decision.process,
         where=decision.where,
         alone=decision.load.alone,
         colour_group=decision.load.colour_group,
         max_c=limits.wash.max_c,
-        action=ACTIONS.index(actions.get(decision.process, limits.wash.action)),
+        action=ACTIONS.index(action_of(decision)),
         spin=SPINS.index(limits.wash.spin),
         bleach=limits.bleach,
         solvents="".join(limits.dry_clean.solvents),

@@ -154,8 +154,8 @@ def value_words(path: str, value: str, *, fahrenheit: bool = False) -> str:
     return _("needed") if value == "true" else _("not needed")
 
 
-def short_value(path: str, value: str, *, fahrenheit: bool = False) -> str:
+def short_value(path: str, value: str) -> str:
     """The value as it stands under a scale, where a temperature is a bare figure."""
     if path in HOTTEST and value != "0":
         return value
-    return value_words(path, value, fahrenheit=fahrenheit)
+    return value_words(path, value)

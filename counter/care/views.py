@@ -13,10 +13,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 import care_rules
+from care_rules.wording import limit_name, value_words
 from counter.care import book, house_rules, overrides
 from counter.care.drawing import Drawing, draw
 from counter.care.forms import HouseRuleForm, abouts
-from counter.care.wording import limit_name, value_words
 from counter.intake import drafts
 from counter.intake.editor import FAULT_SLOTS, choices_for
 from counter.intake.forms import read_piece
@@ -121,7 +121,7 @@ def _drawing(
 def house_rules_page(request: HttpRequest) -> HttpResponse:
     """The owner adds a rule that makes things stricter, or retires one."""
     shop = Shop.current()
-    form = HouseRuleForm(shop, request.POST if request.POST.get("what") == "add" else None)
+    form = HouseRuleForm(request.POST if request.POST.get("what") == "add" else None)
     status = 200
     if request.method == "POST":
         try:
@@ -174,7 +174,7 @@ def _change(request: HttpRequest, form: HouseRuleForm) -> str:
 
 def _limit_words(row: HouseRule, shop: Shop) -> list[str]:
     return [
-        f"{limit_name(each)}: {value_words(each, value, shop)}"
+        f"{limit_name(each)}: {value_words(each, value, fahrenheit=shop.fahrenheit)}"
         for each, value, _strength in row.as_rule().rule().limits
     ]
 

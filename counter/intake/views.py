@@ -252,7 +252,7 @@ def _save_ticket_part(request: HttpRequest, draft: IntakeDraft, form: TicketForm
     earlier = earlier_of(draft.pieces)
     for position, piece in enumerate(draft.pieces, 1):
         look = look_at_piece(piece, position, shop, price_list, house_rules, abilities, earlier)
-        says = {hold.caution["key"]: hold.caution["says"] for hold in look.holds}
+        says = {hold.caution.key: hold.caution.says for hold in look.holds}
         if any(f"accept-{look.id}-{caution}" in request.POST for caution in says):
             accepted[look.id] = read_names(request.POST, look.id, says)
     return drafts.save_ticket_part(

@@ -158,7 +158,7 @@ def _slip_piece(piece: Piece, sums: Mapping[int, Decimal], shop: Shop, washed: s
             AcceptedCaution(row.says, row.accepted_by, say_moment(row.at))
             for row in piece.acceptances.all()
         ),
-        home_care=tuple(care_rules.home_care(piece.decision)),
+        home_care=tuple(care_rules.home_care(piece.care_decision)),
         set_mark=piece.set_mark,
         washed=washed,
     )

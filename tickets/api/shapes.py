@@ -213,7 +213,7 @@ class PieceDetailSerializer(PieceSerializer):
 
     @extend_schema_field(WashCountSerializer(allow_null=True))
     def get_wash_count(self, piece: Piece) -> Any:
-        if not washes.is_counted(piece.decision):
+        if not washes.is_counted(piece.care_decision):
             return None
         return WashCountSerializer(washes.wash_count(piece)).data
 
@@ -224,7 +224,7 @@ class BoardPieceSerializer(PieceSerializer):
     rush = serializers.BooleanField(source="ticket.rush")
     urgency = serializers.SerializerMethodField()
     to_do = serializers.SerializerMethodField()
-    limits = serializers.DictField()
+    limits = serializers.DictField(source="decision.limits")
     cautions = serializers.SerializerMethodField()
 
     class Meta(PieceSerializer.Meta):

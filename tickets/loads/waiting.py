@@ -82,7 +82,7 @@ def _steps() -> Prefetch:
 
 def load_piece(piece: Piece, station: Station, due: int = 0) -> LoadItem:
     """The piece as the planner sees it. Raises ``Refused`` where it goes into no load here."""
-    if piece.decision["outcome"] != "accept":
+    if piece.care_decision.outcome != "accept":
         raise Refused(
             "not_accepted",
             _("%(piece)s has a question open in its care decision.") % {"piece": piece.spoken},
@@ -97,8 +97,8 @@ def load_piece(piece: Piece, station: Station, due: int = 0) -> LoadItem:
     stage = SEND_OUT if station == Station.SEND_OUT else WASH
     customer = piece.ticket.customer
     found = load_piece_from(
-        piece.decision,
-        piece.facts,
+        piece.care_decision,
+        piece.care_facts,
         piece.weight_g,
         due,
         piece.spoken,
@@ -110,7 +110,7 @@ def load_piece(piece: Piece, station: Station, due: int = 0) -> LoadItem:
     if station != Station.DRY:
         return found
     if not may_tumble(found):
-        hangs = piece.limits.get("air_dry", {}).get("hang")
+        hangs = piece.care_decision.limits.air_dry.hang
         raise Refused(
             "no_dryer",
             _("%(piece)s may go into no dryer.") % {"piece": piece.spoken},
@@ -155,7 +155,7 @@ def due_minute(piece: Piece, now: datetime, calendar: ShopCalendar) -> int:
         if out is not None:
             latest, crew = out, 0.0
         else:
-            waits = workloads.waiting_minutes(step.step, step.settings, piece.limits)
+            waits = workloads.waiting_minutes(step.step, piece.care_decision.limits)
             latest -= timedelta(minutes=waits)
         crew += float(step.minutes)
     if not calendar.hours:

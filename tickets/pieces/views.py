@@ -17,6 +17,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
+from care_rules.wording import load_words
 from tickets import wording
 from tickets.acting import BACK_ROOM, act_of
 from tickets.boards import cards
@@ -155,7 +156,7 @@ def _piece_page(
 ) -> HttpResponse:
     now, face = timezone.now(), shopface.current()
     tag = cards.work_tag(row, now, urgency_at(now), fahrenheit=face.fahrenheit)
-    warned = wording.cautions(row.decision, least="info")
+    warned = wording.cautions(row.care_decision, least="info")
     forms: dict[str, OnceForm] = {
         "hold_form": HoldForm(initial={"owner": request.user.pk}),
         "release_form": ReleaseForm(),
@@ -171,14 +172,14 @@ def _piece_page(
         "room": "boards",
         "tag": tag,
         "today": business_day(now),
-        "first_aid": [each for each in warned if each["key"].startswith("stain.")],
-        "warned": [each for each in warned if not each["key"].startswith("stain.")],
-        "load": wording.load_words(row.decision["load"]),
+        "first_aid": [each for each in warned if each.key.startswith("stain.")],
+        "warned": [each for each in warned if not each.key.startswith("stain.")],
+        "load": load_words(row.care_decision.load),
         "tasks": [
             cards.Task(step, wording.setting_words(step.settings, fahrenheit=face.fahrenheit))
             for step in row.steps.all()
         ],
-        "told": wording.told_at_intake(row.facts),
+        "told": wording.told_at_intake(row.care_facts),
         "accepted": row.acceptances.select_related("recorded_by"),
         "moves": row.moves.select_related("by").order_by("-number"),
         "holds": row.holds.select_related("owner", "opened_by", "ended_by").order_by("-opened_at"),

@@ -111,7 +111,7 @@ def _waits_for_answer(piece: Piece, station: Station) -> bool:
 
 
 def _question(piece: Piece, act: Act) -> Scanned:
-    stains = wording.stain_names(piece.facts)
+    stains = wording.stain_names(piece.care_facts)
     named = f" ({', '.join(stains)})" if stains else ""
     return Scanned(
         ASK,

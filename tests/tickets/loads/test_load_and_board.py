@@ -119,7 +119,7 @@ def test_the_page_of_a_load_names_a_piece_that_may_not_run_any_more(
     bad, worse, good = at_wash(crew, white(), white(), white())
     load = building.make_load(crew, [bad, worse, good])
     for piece in (bad, worse):
-        Piece.objects.filter(pk=piece.pk).update(decision={**piece.decision, "outcome": "hold"})
+        Piece.objects.filter(pk=piece.pk).update(decision={**piece.decision, "outcome": "ask"})
     answer = back.get(f"/load/{load.pk}/")
     assert answer.status_code == 200
     assert f"{bad.spoken} has a question open in its care decision." in text_of(answer)
