@@ -16,8 +16,7 @@ from care_rules.tables import HEADINGS, Row, book
 from care_rules.texts import in_words
 from care_rules.vocabulary import Entry
 from care_rules.why import name_of
-from care_rules.wording import limit_name, value_words
-from counter.care.wording import STATUS_WORDS, STRENGTH_WORDS
+from counter.care.wording import STATUS_WORDS, STRENGTH_WORDS, limit_name, value_words
 from counter.models import Shop
 
 MOST_FOUND = 60
@@ -230,11 +229,7 @@ def page(rule_key: str, shop: Shop) -> Page | None:
         care=_care(row),
         level=row.level,
         limits=[
-            Line(
-                limit_name(path),
-                value_words(path, value, fahrenheit=shop.fahrenheit),
-                str(STRENGTH_WORDS[strength]),
-            )
+            Line(limit_name(path), value_words(path, value, shop), str(STRENGTH_WORDS[strength]))
             for path, value, strength in rule.limits
         ],
         details=details,
@@ -264,7 +259,7 @@ def _readings(row: Row, shop: Shop) -> list[tuple[str, str]]:
         (
             reading.says,
             ", ".join(
-                f"{limit_name(path)}: {value_words(path, value, fahrenheit=shop.fahrenheit)}"
+                f"{limit_name(path)}: {value_words(path, value, shop)}"
                 for path, value, _strength in reading.rule().limits
             ),
         )
