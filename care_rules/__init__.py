@@ -20,7 +20,6 @@ from care_rules.decision import (
 )
 from care_rules.engine import decide
 from care_rules.errors import DecisionError, FactsError, Fault, TableError
-from care_rules.explain import home_care, strongest_limits
 from care_rules.house import EVERY_PIECE, HouseRule, check_house_rule
 from care_rules.jsons import JsonMapping, JsonObject
 from care_rules.loads import may_share_load
@@ -37,6 +36,7 @@ from care_rules.vocabulary import (
     ShopAbilities,
 )
 from care_rules.why import LimitRow, Mark, liftable, why
+from care_rules.wording import home_care, strongest_limits
 
 __all__ = [
     "EVERY_PIECE",

@@ -1,10 +1,11 @@
-"""May two pieces share a machine run? From their decisions alone."""
+"""May two pieces share a machine run? From what their decisions say of the run alone."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from dataclasses import dataclass
+from typing import Protocol
 
+from care_rules.decision import Decision
 from care_rules.limits import ACTIONS, BLEACHES, SPINS
 from care_rules.speech import gettext as _
 from care_rules.wording import action_words, group_words, process_words, spin_words
@@ -14,57 +15,119 @@ _BATHS = ("machine_wash", "hand_wash", "wet_clean", "dry_clean")
 _FRIENDS = (frozenset({"white", "light"}),)
 
 
-def may_share_load(a: Mapping[str, Any], b: Mapping[str, Any]) -> tuple[bool, str]:
+class RunPiece(Protocol):
+    """An accepted piece as a shared run sees it.
+
+    ``process`` and ``where`` are the words of its decision, ``action`` and ``spin`` places in
+    ACTIONS and SPINS for that process, ``solvents`` the letters that it stands.
+    """
+
+    @property
+    def process(self) -> str: ...
+    @property
+    def where(self) -> str: ...
+    @property
+    def alone(self) -> bool: ...
+    @property
+    def colour_group(self) -> str: ...
+    @property
+    def max_c(self) -> int: ...
+    @property
+    def action(self) -> int: ...
+    @property
+    def spin(self) -> int: ...
+    @property
+    def bleach(self) -> str: ...
+    @property
+    def solvents(self) -> str: ...
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    process: str
+    where: str
+    alone: bool
+    colour_group: str
+    max_c: int
+    action: int
+    spin: int
+    bleach: str
+    solvents: str
+
+
+def action_of(decision: Decision) -> str:
+    """The action that the piece stands in the process that it goes through."""
+    limits = decision.limits
+    if decision.process == "dry_clean":
+        return limits.dry_clean.action
+    return limits.wet_clean.action if decision.process == "wet_clean" else limits.wash.action
+
+
+def run_of(decision: Decision) -> RunPiece:
+    """What a shared run sees of the piece."""
+    limits = decision.limits
+    return _Run(
+        process=decision.process,
+        where=decision.where,
+        alone=decision.load.alone,
+        colour_group=decision.load.colour_group,
+        max_c=limits.wash.max_c,
+        action=ACTIONS.index(action_of(decision)),
+        spin=SPINS.index(limits.wash.spin),
+        bleach=limits.bleach,
+        solvents="".join(limits.dry_clean.solvents),
+    )
+
+
+def may_share_load(a: Decision, b: Decision) -> tuple[bool, str]:
     """Whether a programme exists that breaks neither piece's limits, and one sentence why.
 
-    Both arguments are decisions as JSON. The answer is the same whichever comes first.
+    The answer is the same whichever comes first.
     """
+    if a.outcome != "accept" or b.outcome != "accept":
+        return False, _("A piece that waits for an answer, or is declined, goes into no load.")
+    return may_share_run(run_of(a), run_of(b))
+
+
+def may_share_run(a: RunPiece, b: RunPiece) -> tuple[bool, str]:
+    """As ``may_share_load``, of two accepted pieces."""
     reason = why_apart(a, b)
     if reason:
         return False, _apart_words(reason, a, b)
-    if a["process"] == "dry_clean":
-        return True, _solvent(a["limits"]["dry_clean"], b["limits"]["dry_clean"])
     return True, _programme(a, b)
 
 
-def why_apart(a: Mapping[str, Any], b: Mapping[str, Any]) -> str:
+def why_apart(a: RunPiece, b: RunPiece) -> str:
     """Which rule keeps the two apart, as a key without words; empty where they may share.
 
     For whoever asks of many pairs and shows none of the sentences.
     """
-    if a["outcome"] != "accept" or b["outcome"] != "accept":
-        return "outcome"
-    if a["process"] not in _BATHS or b["process"] not in _BATHS:
+    if a.process not in _BATHS or b.process not in _BATHS:
         return "no_bath"
-    if a["process"] != b["process"]:
+    if a.process != b.process:
         return "process"
-    if a["where"] != "in_house" or b["where"] != "in_house":
+    if a.where != "in_house" or b.where != "in_house":
         return "sent_out"
-    if a["process"] == "hand_wash":
+    if a.process == "hand_wash":
         return "hand_wash"
-    if a["load"]["alone"] or b["load"]["alone"]:
+    if a.alone or b.alone:
         return "alone"
-    groups = frozenset((a["load"]["colour_group"], b["load"]["colour_group"]))
-    if "unknown" in groups:
+    if "unknown" in (a.colour_group, b.colour_group):
         return "colour_unknown"
-    if "mixed" in groups:
+    if "mixed" in (a.colour_group, b.colour_group):
         return "colour_mixed"
-    if len(groups) > 1 and groups not in _FRIENDS:
+    if a.colour_group != b.colour_group and {a.colour_group, b.colour_group} not in _FRIENDS:
         return "colours"
-    if a["process"] == "dry_clean" and not _solvents(
-        a["limits"]["dry_clean"], b["limits"]["dry_clean"]
-    ):
+    if a.process == "dry_clean" and not _solvents(a, b):
         return "solvent"
     return ""
 
 
-def _apart_words(reason: str, a: Mapping[str, Any], b: Mapping[str, Any]) -> str:
-    if reason == "outcome":
-        return _("A piece that waits for an answer, or is declined, goes into no load.")
+def _apart_words(reason: str, a: RunPiece, b: RunPiece) -> str:
     if reason == "no_bath":
         return _("A piece that is not cleaned in a machine goes into no load.")
     if reason == "process":
-        first, second = sorted((a["process"], b["process"]))
+        first, second = sorted((a.process, b.process))
         return _(
             "One goes to {first}, the other to {second}.",
             first=process_words(first),
@@ -81,7 +144,7 @@ def _apart_words(reason: str, a: Mapping[str, Any], b: Mapping[str, Any]) -> str
     if reason == "colour_mixed":
         return _("A piece of several colours runs without others.")
     if reason == "colours":
-        first, second = sorted((a["load"]["colour_group"], b["load"]["colour_group"]))
+        first, second = sorted((a.colour_group, b.colour_group))
         return _(
             "Colours of the groups {first} and {second} stay apart.",
             first=group_words(first),
@@ -90,32 +153,24 @@ def _apart_words(reason: str, a: Mapping[str, Any], b: Mapping[str, Any]) -> str
     return _("No solvent serves both.")
 
 
-def _solvents(a: Mapping[str, Any], b: Mapping[str, Any]) -> list[str]:
-    return [solvent for solvent in a["solvents"] if solvent in b["solvents"]]
+def _solvents(a: RunPiece, b: RunPiece) -> list[str]:
+    return [solvent for solvent in a.solvents if solvent in b.solvents]
 
 
-def _solvent(a: Mapping[str, Any], b: Mapping[str, Any]) -> str:
-    action = action_words(_gentler(a["action"], b["action"]))
-    return _("Both may run in {solvent}, {action}.", solvent=_solvents(a, b)[-1], action=action)
-
-
-def _programme(a: Mapping[str, Any], b: Mapping[str, Any]) -> str:
+def _programme(a: RunPiece, b: RunPiece) -> str:
     """The gentlest of both: the lowest temperature, action and spin."""
-    if a["process"] == "wet_clean":
-        first, second = a["limits"]["wet_clean"], b["limits"]["wet_clean"]
-        action = action_words(_gentler(first["action"], second["action"]))
+    action = action_words(ACTIONS[max(a.action, b.action)])
+    if a.process == "dry_clean":
+        solvent = _solvents(a, b)[-1]
+        return _("Both may run in {solvent}, {action}.", solvent=solvent, action=action)
+    if a.process == "wet_clean":
         return _("Both may be wet cleaned, {action}.", action=action)
-    first, second = a["limits"]["wash"], b["limits"]["wash"]
-    spin = SPINS[max(SPINS.index(first["spin"]), SPINS.index(second["spin"]))]
-    bleach = max(BLEACHES.index(a["limits"]["bleach"]), BLEACHES.index(b["limits"]["bleach"]))
+    bleaches = {BLEACHES.index(piece.bleach) for piece in (a, b)}
+    bleach = BLEACHES[max(bleaches)]
     return _(
         "Both may run at {c} °C, {action}, {spin}, {bleach}.",
-        c=min(first["max_c"], second["max_c"]),
-        action=action_words(_gentler(first["action"], second["action"])),
-        spin=spin_words(spin),
-        bleach=_("no bleach") if BLEACHES[bleach] == "none" else _("oxygen bleach at most"),
+        c=min(a.max_c, b.max_c),
+        action=action,
+        spin=spin_words(SPINS[max(a.spin, b.spin)]),
+        bleach=_("no bleach") if bleach == "none" else _("oxygen bleach at most"),
     )
-
-
-def _gentler(first: str, second: str) -> str:
-    return ACTIONS[max(ACTIONS.index(first), ACTIONS.index(second))]

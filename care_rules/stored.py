@@ -191,7 +191,8 @@ def read_facts(given: JsonMapping) -> Facts:
     """The facts of a piece as they were told, without looking their keys up in today's tables.
 
     For facts that ``parse_facts`` took when they were stored: a key that the tables have dropped
-    since is kept, and a field left out is "not stated".
+    since is kept. A field left out is "not stated": services are empty then, and so is the state
+    of the label.
     """
     taken = {name: value for name, value in given.items() if name in _PLAIN_FACTS}
     taken |= {name: tuple(given[name]) for name in _LISTED_FACTS if name in given}
@@ -199,11 +200,10 @@ def read_facts(given: JsonMapping) -> Facts:
         taken["components"] = tuple(map(_read_component, given["components"]))
     if "stains" in given:
         taken["stains"] = tuple(item["stain"] for item in given["stains"])
-    if "label" in given:
-        label = _with_tuples(given["label"])
-        if label.get("symbols") or label.get("terms"):
-            label.setdefault("state", "read")
-        taken["label"] = Label(**label)
+    label = _with_tuples(given.get("label", {}))
+    label.setdefault("state", "read" if label.get("symbols") or label.get("terms") else "")
+    taken["label"] = Label(**label)
+    taken.setdefault("services", ())
     if "shop" in given:
         taken["shop"] = ShopAbilities(**_with_tuples(given["shop"]))
     return Facts(**taken)

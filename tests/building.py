@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from counter.models import PriceItem, Shop
 from counter.staff.services import add_person
+from tickets.acting import Act
 from tickets.choices import PieceState, Station
 from tickets.garments.customers import save_customer
 from tickets.loads import services as loadbook
@@ -29,7 +30,7 @@ from tickets.models import (
 from tickets.pieces.opening import AcceptedCaution, PieceSpec, open_ticket
 from tickets.shop.machines import save_machine
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
+from tickets.tracking.steps import at_station
 
 _Row = TypeVar("_Row")
 
@@ -181,7 +182,7 @@ def work_until(piece: Piece, station: Station, by: User) -> Piece:
             return piece
         if piece.station == Station.ASSEMBLY:
             break
-        steps = tracking.at_station(piece)
+        steps = at_station(piece)
         if steps and steps[0].step == "wet_check":
             tracking.answer_wet_check(piece.code, True, Act(by=by))
         else:

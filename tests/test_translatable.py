@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from django.utils import translation
 
-from care_rules import speech
+from care_rules import Facts, speech
 from care_rules.tables import HEADINGS, load_table
 from care_rules.texts import in_words, table_texts
 from counter.care import book
@@ -88,7 +88,7 @@ def test_lists_follow_the_reader_and_not_who_came_first(two_tongues: None) -> No
             assert KINDS.usual[0].name == shirt
             assert KINDS.key(shirt) == "shirt_cotton"
             assert STAINS.name("red wine") == wine
-            assert wording.stain_names({"stains": [{"stain": "red wine"}]}) == [wine]
+            assert wording.stain_names(Facts(stains=("red wine",))) == [wine]
 
 
 def test_headings_come_in_the_language_of_the_reader(two_tongues: None) -> None:

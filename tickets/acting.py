@@ -1,38 +1,46 @@
-"""What the pages of the back room share: finding rows, and who acts."""
+"""Who does it, from which device and when; what every door of the house is told."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import TYPE_CHECKING
+
 from django.contrib.auth.models import User
-from django.http import Http404, HttpRequest
+from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
-from django.utils.translation import gettext as _
 
-from tickets.models import Piece, Ticket
-from tickets.tracking import queries
-from tickets.tracking.services import Act
+if TYPE_CHECKING:
+    from django.http import HttpRequest
+    from rest_framework.request import Request
 
-BACK_ROOM = "back room"
+BACK_ROOM, AT_THE_COUNTER = "back room", "counter"
+"""What a page writes as the device of a move."""
 
 
-def act_of(request: HttpRequest, client_key: str | None = None) -> Act:
+@dataclass(frozen=True)
+class Act:
+    """Who does it, from which device, when, and the one-time key that makes it happen once.
+
+    ``key_part`` tells the moves of one key apart: 0 for the move that the key was made for, else
+    the number of the piece that moves with others.
+    """
+
+    by: User
+    device: str = ""
+    client_key: str | None = None
+    at: datetime = field(default_factory=timezone.now)
+    key_part: int = 0
+
+    def for_piece(self, code: str) -> Act:
+        """The same act on one of several pieces, by its ten digits."""
+        return replace(self, key_part=int(code))
+
+
+def act_of(request: HttpRequest | Request, device: str, client_key: str | None = None) -> Act:
     """The act of the signed-in person; the role gate lets nobody else this far."""
     assert isinstance(request.user, User)
-    return Act(by=request.user, device=BACK_ROOM, client_key=client_key)
-
-
-def ticket_or_404(number: int) -> Ticket:
-    ticket = Ticket.objects.select_related("customer", "opened_by").filter(number=number).first()
-    if ticket is None:
-        raise Http404(_("There is no ticket %(ticket)s.") % {"ticket": number})
-    return ticket
-
-
-def piece_or_404(code: str) -> Piece:
-    found = queries.with_everything(Piece.objects.filter(code=code))
-    piece = queries.with_open_load(found).first()
-    if piece is None:
-        raise Http404(_("There is no piece %(code)s.") % {"code": code})
-    return piece
+    return Act(by=request.user, device=device, client_key=client_key)
 
 
 def safe_next(request: HttpRequest, otherwise: str) -> str:

@@ -1,32 +1,30 @@
 """Decisions in plain words for screens and tags: limits, settings, reasons, names and moments.
 
-Temperatures stand in degrees Celsius; where the shop asks, Fahrenheit stands beside them.
+The sentences of the limits are those of ``care_rules.wording``; here they meet the stations.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
-from typing import Any
 
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from care_rules import catalogue
+from care_rules import Caution, Component, Decision, Facts, Label, Settings, catalogue
 from care_rules.speech import each_language
+from care_rules.wording import action_word, crew_lines, degrees
 from tickets import house_book
 from tickets.choices import Station
 from tickets.models import Customer
 
 LEVELS = ("refuse", "hold", "caution", "info")
 _LONGEST_REASON = 150
-LOW_WASH_C, LOW_IRON_C = 40, 150
-"""At or below these a temperature is worth saying at the machine: common practice, no source."""
 
 
 PART_NAMES = {
@@ -41,7 +39,7 @@ PART_NAMES = {
 
 @dataclass(frozen=True)
 class LimitLine:
-    """One limit: ``closed`` is a treatment never given, else a bound that is tighter than usual."""
+    """One order about a limit, with the rules that gave it. See ``care_rules.wording.CrewLine``."""
 
     path: str
     says: str
@@ -57,125 +55,34 @@ class Setting:
     figure: bool = False
 
 
-def degrees(celsius: float, fahrenheit: bool) -> str:
-    """``30 °C``, or ``30 °C / 86 °F`` where the shop asks for both."""
-    shown = f"{celsius:g} °C"
-    return f"{shown} / {round(celsius * 9 / 5 + 32)} °F" if fahrenheit else shown
-
-
-def action_word(action: str) -> str:
-    return {
-        "normal": _("normal"),
-        "mild": _("mild"),
-        "very_mild": _("very mild"),
-    }.get(action, action.replace("_", " "))
+_STATIONS_OF = {
+    "wash": (Station.WASH, Station.SPOTTING),
+    "bleach": (Station.WASH, Station.SPOTTING),
+    "tumble": (Station.DRY,),
+    "air_dry": (Station.DRY,),
+    "iron": (Station.PRESS, Station.BENCH),
+    "dry_clean": (Station.SEND_OUT,),
+    "wet_clean": (Station.SEND_OUT,),
+}
+"""Treatment -> the stations where it can go wrong."""
 
 
 def limit_lines(
-    decision: Mapping[str, Any], station: str = "", *, fahrenheit: bool = False
+    decision: Decision, station: str = "", *, fahrenheit: bool = False
 ) -> list[LimitLine]:
     """What a piece must not get, closed treatments first.
 
     With a station, only what can go wrong there. Reasons come from the rules that set the limit.
     """
-    because = decision.get("because", {})
     lines = [
-        LimitLine(path, says, closed, reasons(because.get(path, ())))
-        for path, says, closed, stations in _limits(decision["limits"], fahrenheit)
-        if not station or station in stations
+        LimitLine(line.path, line.says, line.closed, reasons(decision.because.get(line.path, ())))
+        for line in crew_lines(decision.limits, fahrenheit=fahrenheit)
+        if not station or station in _STATIONS_OF[line.path.partition(".")[0]]
     ]
     return sorted(lines, key=lambda line: not line.closed)
 
 
-def _limits(
-    limits: Mapping[str, Any], fahrenheit: bool
-) -> Iterable[tuple[str, str, bool, tuple[str, ...]]]:
-    """Path, sentence, whether it is closed, and the stations that need to know."""
-    wet = (Station.WASH, Station.SPOTTING)
-    yield from _wash(limits["wash"], fahrenheit, wet)
-    if limits["bleach"] == "none":
-        yield "bleach", _("Never bleach, of any kind"), True, wet
-    elif limits["bleach"] == "oxygen":
-        yield "bleach", _("No chlorine bleach; oxygen only"), True, wet
-    yield from _drying(limits, (Station.DRY,))
-    yield from _iron(limits["iron"], fahrenheit, (Station.PRESS, Station.BENCH))
-    yield from _professional(limits, (Station.SEND_OUT,))
-
-
-def _wash(
-    wash: Mapping[str, Any], fahrenheit: bool, at: tuple[str, ...]
-) -> Iterable[tuple[str, str, bool, tuple[str, ...]]]:
-    if not wash["allowed"]:
-        yield "wash.allowed", _("Never wash in water"), True, at
-        return
-    if wash["max_c"] <= LOW_WASH_C:
-        says = _("Water never above %(heat)s") % {"heat": degrees(wash["max_c"], fahrenheit)}
-        yield "wash.max_c", says, False, at
-    if wash["hand_only"]:
-        yield "wash.hand_only", _("Never in the machine: by hand only"), True, at
-    elif wash["action"] != "normal":
-        says = _("Action never above %(action)s") % {"action": action_word(wash["action"])}
-        yield "wash.action", says, False, at
-    if wash["spin"] == "none":
-        yield "wash.spin", _("Never spin or wring"), True, at
-    elif wash["spin"] == "reduced":
-        yield "wash.spin", _("Short, slow spin only"), False, at
-
-
-def _drying(
-    limits: Mapping[str, Any], at: tuple[str, ...]
-) -> Iterable[tuple[str, str, bool, tuple[str, ...]]]:
-    if limits["tumble"] == "none":
-        yield "tumble", _("Never tumble dry"), True, at
-    elif limits["tumble"] == "no_heat":
-        yield "tumble", _("Tumble without heat only"), False, at
-    elif limits["tumble"] == "low":
-        yield "tumble", _("Tumble on low heat only"), False, at
-    air = limits["air_dry"]
-    if not air["hang"]:
-        yield "air_dry.hang", _("Never hang while wet: lay flat"), True, at
-    if air["drip"]:
-        yield "air_dry.drip", _("Never spin or wring: drip dry"), True, at
-    if air["shade"]:
-        yield "air_dry.shade", _("Never in the sun: dry in shade"), True, at
-
-
-def _iron(
-    iron: Mapping[str, Any], fahrenheit: bool, at: tuple[str, ...]
-) -> Iterable[tuple[str, str, bool, tuple[str, ...]]]:
-    if not iron["max_c"]:
-        yield "iron.max_c", _("Never iron or press"), True, at
-        return
-    if iron["max_c"] <= LOW_IRON_C:
-        says = _("Iron never above %(heat)s") % {"heat": degrees(iron["max_c"], fahrenheit)}
-        yield "iron.max_c", says, False, at
-    if not iron["steam"]:
-        yield "iron.steam", _("Never steam"), True, at
-    if iron["reverse_side"]:
-        yield "iron.reverse_side", _("Press on the reverse side only"), False, at
-    if iron["press_cloth"]:
-        yield "iron.press_cloth", _("Press through a cloth only"), False, at
-
-
-def _professional(
-    limits: Mapping[str, Any], at: tuple[str, ...]
-) -> Iterable[tuple[str, str, bool, tuple[str, ...]]]:
-    solvents = limits["dry_clean"]["solvents"]
-    if not solvents:
-        yield "dry_clean.solvents", _("Never dry-clean; no solvent"), True, at
-    else:
-        if "P" not in solvents:
-            yield "dry_clean.solvents", _("No perchloroethylene; hydrocarbon only"), True, at
-        if limits["dry_clean"]["action"] != "normal":
-            says = _("Dry-clean at most %(action)s") % {
-                "action": action_word(limits["dry_clean"]["action"])
-            }
-            yield "dry_clean.action", says, False, at
-    if not limits["wet_clean"]["allowed"]:
-        yield "wet_clean.allowed", _("Never professional wet cleaning"), True, at
-
-
-def setting_words(settings: Mapping[str, Any], *, fahrenheit: bool = False) -> list[Setting]:
+def setting_words(settings: Settings, *, fahrenheit: bool = False) -> list[Setting]:
     """What to set on a machine or iron, the temperature first. Other settings stay unsaid here:
     the sentence of the step names them."""
     said: list[Setting] = []
@@ -183,9 +90,10 @@ def setting_words(settings: Mapping[str, Any], *, fahrenheit: bool = False) -> l
         heat = degrees(settings["max_c"], fahrenheit)
         says = _("at most %(heat)s") % {"heat": heat} if settings["max_c"] else _("no heat")
         said.append(Setting(says, figure=True))
-    for key, name in (("action", _("action")), ("spin", _("spin"))):
-        if key in settings:
-            said.append(Setting(f"{name}: {action_word(settings[key])}"))
+    if "action" in settings:
+        said.append(Setting(f"{_('action')}: {action_word(settings['action'])}"))
+    if "spin" in settings:
+        said.append(Setting(f"{_('spin')}: {action_word(settings['spin'])}"))
     words = {
         ("method", "tumble"): _("tumble"),
         ("method", "hang"): _("on a hanger"),
@@ -208,22 +116,6 @@ def setting_words(settings: Mapping[str, Any], *, fahrenheit: bool = False) -> l
     return said
 
 
-def load_words(load: Mapping[str, Any]) -> list[str]:
-    """How a piece goes into a machine."""
-    words = []
-    if load.get("alone"):
-        words.append(_("alone in the machine"))
-    if load.get("inside_out"):
-        words.append(_("inside out"))
-    if load.get("mesh_bag"):
-        words.append(_("in a mesh bag"))
-    if load.get("softener") is False:
-        words.append(_("no softener"))
-    if group := load.get("colour_group"):
-        words.append(_("with %(colour)s only") % {"colour": str(group).replace("_", " ")})
-    return words
-
-
 def wish_words(customer: Customer) -> list[str]:
     """What a customer does not want in the bath."""
     words = []
@@ -234,11 +126,11 @@ def wish_words(customer: Customer) -> list[str]:
     return words
 
 
-def cautions(decision: Mapping[str, Any], least: str = "caution") -> list[dict[str, Any]]:
+def cautions(decision: Decision, least: str = "caution") -> list[Caution]:
     """Cautions of a decision from ``least`` up, the gravest first."""
     wanted = LEVELS[: LEVELS.index(least) + 1]
-    found = [each for each in decision.get("cautions", ()) if each["level"] in wanted]
-    return sorted(found, key=lambda each: LEVELS.index(each["level"]))
+    warned = [caution for caution in decision.cautions if caution.level in wanted]
+    return sorted(warned, key=lambda caution: LEVELS.index(caution.level))
 
 
 def reasons(keys: Iterable[str]) -> tuple[str, ...]:
@@ -288,54 +180,49 @@ def kind_name(key: str) -> str:
     return name_in("kinds", key)
 
 
-def told_at_intake(facts: Mapping[str, Any]) -> list[tuple[str, str]]:
+def told_at_intake(facts: Facts) -> list[tuple[str, str]]:
     """The facts of a piece as label and words, in the order of the intake; empty ones left out."""
-    label = facts.get("label", {})
-    parts = [_part_words(part) for part in facts.get("components", ())]
     rows = [
-        (_("Cloth"), "; ".join(parts)),
-        (_("Make"), name_in("constructions", facts.get("construction", "unknown"))),
-        (_("Colour"), name_in("colours", facts.get("colour", "unknown"))),
-        (_("Label"), _label_words(label)),
-        (_("Trims"), _listed("trims", facts.get("trims", ()))),
+        (_("Cloth"), "; ".join(map(_part_words, facts.components))),
+        (_("Make"), name_in("constructions", facts.construction)),
+        (_("Colour"), name_in("colours", facts.colour)),
+        (_("Label"), _label_words(facts.label)),
+        (_("Trims"), _listed("trims", facts.trims)),
         (_("Stains"), ", ".join(stain_names(facts))),
-        (_("Damage"), _listed("damage", facts.get("damage", ()))),
-        (_("Hazards"), _listed("hazards", facts.get("hazards", ()))),
-        (_("Work"), _listed("work", facts.get("work", ()))),
+        (_("Damage"), _listed("damage", facts.damage)),
+        (_("Hazards"), _listed("hazards", facts.hazards)),
+        (_("Work"), _listed("work", facts.work)),
     ]
     return [(name, words) for name, words in rows if words]
 
 
-def _part_words(part: Mapping[str, Any]) -> str:
+def _part_words(part: Component) -> str:
     fibres = [
-        f"{share['percent']:g} % {name_in('fibres', share['fibre'])}"
-        if share.get("percent") is not None
-        else name_in("fibres", share["fibre"])
-        for share in part.get("fibres", ())
+        name_in("fibres", share.fibre)
+        if share.percent is None
+        else f"{share.percent:g} % {name_in('fibres', share.fibre)}"
+        for share in part.fibres
     ]
-    name = PART_NAMES.get(part["part"], part["part"])
+    name = PART_NAMES.get(part.part, part.part)
     return f"{name}: {', '.join(fibres) or _('fibres not known')}"
 
 
-def _label_words(label: Mapping[str, Any]) -> str:
+def _label_words(label: Label) -> str:
     state = {
         "unreadable": _("unreadable"),
         "missing": _("none on the piece"),
         "not_needed": _("none, and none needed"),
-    }.get(label.get("state", ""), "")
-    return state or ", ".join(label.get("terms", ()))
+    }.get(label.state, "")
+    return state or ", ".join(label.terms)
 
 
 def _listed(group: str, keys: Iterable[str]) -> str:
     return ", ".join(name_in(group, key) for key in keys)
 
 
-def stain_names(facts: Mapping[str, Any]) -> list[str]:
+def stain_names(facts: Facts) -> list[str]:
     """The stains told at intake."""
-    return [
-        name_in("stains", str(stain["stain"] if isinstance(stain, Mapping) else stain))
-        for stain in facts.get("stains", ())
-    ]
+    return [name_in("stains", stain) for stain in facts.stains]
 
 
 _AFTER_THE_NAME = frozenset({"ii", "iii", "iv", "jr", "jnr", "junior", "sr", "snr", "senior"})

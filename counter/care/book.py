@@ -16,7 +16,8 @@ from care_rules.tables import HEADINGS, Row, book
 from care_rules.texts import in_words
 from care_rules.vocabulary import Entry
 from care_rules.why import name_of
-from counter.care.wording import STATUS_WORDS, STRENGTH_WORDS, limit_name, value_words
+from care_rules.wording import limit_name, value_words
+from counter.care.wording import STATUS_WORDS, STRENGTH_WORDS
 from counter.models import Shop
 
 MOST_FOUND = 60
@@ -229,7 +230,11 @@ def page(rule_key: str, shop: Shop) -> Page | None:
         care=_care(row),
         level=row.level,
         limits=[
-            Line(limit_name(path), value_words(path, value, shop), str(STRENGTH_WORDS[strength]))
+            Line(
+                limit_name(path),
+                value_words(path, value, fahrenheit=shop.fahrenheit),
+                str(STRENGTH_WORDS[strength]),
+            )
             for path, value, strength in rule.limits
         ],
         details=details,
@@ -259,7 +264,7 @@ def _readings(row: Row, shop: Shop) -> list[tuple[str, str]]:
         (
             reading.says,
             ", ".join(
-                f"{limit_name(path)}: {value_words(path, value, shop)}"
+                f"{limit_name(path)}: {value_words(path, value, fahrenheit=shop.fahrenheit)}"
                 for path, value, _strength in reading.rule().limits
             ),
         )

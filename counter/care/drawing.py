@@ -12,7 +12,8 @@ from django.utils.translation import gettext as _
 
 from care_rules import LimitRow, Mark, Rule
 from care_rules.why import stops
-from counter.care.wording import STATUS_WORDS, TABLE_WORDS, limit_name, short_value, value_words
+from care_rules.wording import limit_name, short_value, value_words
+from counter.care.wording import STATUS_WORDS, TABLE_WORDS
 from counter.models import Shop
 from tickets import house_book
 
@@ -145,7 +146,7 @@ def _strip(row: LimitRow, numbers: dict[str, int], shop: Shop) -> Strip:
     x = _x(row.place)
     return Strip(
         name=limit_name(row.path),
-        words=value_words(row.path, row.value, shop),
+        words=value_words(row.path, row.value, fahrenheit=shop.fahrenheit),
         width=WIDTH,
         height=line + _FOOT,
         line=line,
@@ -165,7 +166,7 @@ def _mark(
     column, row = divmod(index, _STRAIGHT_UP)
     # Columns run towards the middle, so that none leaves the picture.
     side = -1 if mark.place > 0.5 else 1
-    words = value_words(path, mark.value, shop)
+    words = value_words(path, mark.value, fahrenheit=shop.fahrenheit)
     if mark.set_aside:
         words = _("%(limit)s, set aside") % {"limit": words}
     elif mark.decides:
@@ -199,7 +200,7 @@ def _stop(value: str, place: float, path: str, shop: Shop) -> Stop:
     x = _x(place)
     if anchor != "middle":
         x += -EDGE / 2 if anchor == "start" else EDGE / 2
-    return Stop(round(x, 1), short_value(path, value, shop), anchor)
+    return Stop(round(x, 1), short_value(path, value), anchor)
 
 
 def _x(place: float) -> float:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import difflib
 from functools import cache
-from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.http import QueryDict
 from django.utils.translation import get_language, gettext_lazy
 from django.utils.translation import gettext as _
 
@@ -16,9 +16,8 @@ from care_rules.house import TABLES
 from care_rules.limits import AXES
 from care_rules.tables import book
 from care_rules.why import name_of, stops
-from counter.care.limit_wording import LEVEL_WORDS
-from counter.care.wording import HOTTEST, LIMIT_NAMES, TABLE_WORDS, value_words
-from counter.models import Shop
+from care_rules.wording import HOTTEST, limit_name, value_words
+from counter.care.wording import LEVEL_WORDS, TABLE_WORDS
 
 _BANS = {"wash.max_c": "wash.allowed=false"}
 """Water of 0 °C means no water at all, with everything that follows from that."""
@@ -67,28 +66,28 @@ class HouseRuleForm(forms.Form):
     do = forms.CharField(label=gettext_lazy("What to do then"), max_length=300, required=False)
     reason = forms.CharField(label=gettext_lazy("Why the house keeps this rule"), max_length=300)
 
-    def __init__(self, shop: Shop, data: Any = None) -> None:
+    def __init__(self, data: QueryDict | None = None) -> None:
         super().__init__(data, label_suffix="")
         for path in AXES:
-            self.fields[self.field_of(path)] = self._limit_field(path, shop)
+            self.fields[self.field_of(path)] = self._limit_field(path)
 
     @staticmethod
     def field_of(path: str) -> str:
         return f"limit-{path}"
 
     @staticmethod
-    def _limit_field(path: str, shop: Shop) -> forms.Field:
+    def _limit_field(path: str) -> forms.Field:
         if path in HOTTEST:
             return forms.IntegerField(
-                label=_("%(limit)s, °C at most") % {"limit": LIMIT_NAMES[path]},
+                label=_("%(limit)s, °C at most") % {"limit": limit_name(path)},
                 required=False,
                 min_value=0,
                 max_value=HOTTEST[path],
                 help_text=_("0 means never."),
             )
-        named = [(value, value_words(path, value, shop)) for value, _place in stops(path)[1:]]
+        named = [(value, value_words(path, value)) for value, _place in stops(path)[1:]]
         return forms.ChoiceField(
-            label=LIMIT_NAMES[path], required=False, choices=[("", _("as the tables say")), *named]
+            label=limit_name(path), required=False, choices=[("", _("as the tables say")), *named]
         )
 
     def clean_about(self) -> str:

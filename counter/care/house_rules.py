@@ -11,8 +11,8 @@ from django.utils.translation import gettext as _
 import care_rules
 from counter.models import HouseRule
 from tickets import house_book
+from tickets.acting import Act
 from tickets.errors import Kind, Refused
-from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 

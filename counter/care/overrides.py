@@ -18,9 +18,9 @@ from django.utils.translation import gettext as _
 import care_rules
 from counter.models import IntakeDraft, RecordedOverride, Shop
 from counter.roles import OWNER, roles_of
+from tickets.acting import Act
 from tickets.errors import Kind, Refused
 from tickets.models import Ticket
-from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 _SEALED = ("kind", "construction", "colour", "components", "label", "trims")

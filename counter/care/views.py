@@ -13,10 +13,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 import care_rules
+from care_rules.wording import limit_name, value_words
 from counter.care import book, house_rules, overrides
 from counter.care.drawing import Drawing, draw
 from counter.care.forms import HouseRuleForm, abouts
-from counter.care.wording import limit_name, value_words
 from counter.intake import drafts
 from counter.intake.editor import FAULT_SLOTS, choices_for
 from counter.intake.forms import read_piece
@@ -24,8 +24,8 @@ from counter.intake.inspection import QUESTIONS
 from counter.intake.looks import PieceLook, look_at_piece
 from counter.models import HouseRule, Shop
 from counter.money.prices import PriceList
-from counter.staff.acting import acting
 from tickets import house_book
+from tickets.acting import AT_THE_COUNTER, act_of
 from tickets.errors import Refused
 
 _LONGEST_SEARCH = 80
@@ -121,7 +121,7 @@ def _drawing(
 def house_rules_page(request: HttpRequest) -> HttpResponse:
     """The owner adds a rule that makes things stricter, or retires one."""
     shop = Shop.current()
-    form = HouseRuleForm(shop, request.POST if request.POST.get("what") == "add" else None)
+    form = HouseRuleForm(request.POST if request.POST.get("what") == "add" else None)
     status = 200
     if request.method == "POST":
         try:
@@ -157,7 +157,7 @@ def _change(request: HttpRequest, form: HouseRuleForm) -> str:
             told["name"],
             told["about"],
             told["reason"],
-            acting(request),
+            act_of(request, AT_THE_COUNTER),
             limits=form.limits(),
             level=told["level"],
             says=told["says"],
@@ -165,14 +165,16 @@ def _change(request: HttpRequest, form: HouseRuleForm) -> str:
         )
         return _("“%(name)s” binds from now on.") % {"name": row.name}
     if what == "retire" and number.isascii() and number.isdecimal() and len(number) < 10:
-        row = house_rules.retire(int(number), request.POST.get("reason", ""), acting(request))
+        row = house_rules.retire(
+            int(number), request.POST.get("reason", ""), act_of(request, AT_THE_COUNTER)
+        )
         return _("“%(name)s” binds no more.") % {"name": row.name}
     raise Refused("bad_form", _("The form was not complete."), _("Send it again."))
 
 
 def _limit_words(row: HouseRule, shop: Shop) -> list[str]:
     return [
-        f"{limit_name(each)}: {value_words(each, value, shop)}"
+        f"{limit_name(each)}: {value_words(each, value, fahrenheit=shop.fahrenheit)}"
         for each, value, _strength in row.as_rule().rule().limits
     ]
 
@@ -186,7 +188,7 @@ def intake_overrides(request: HttpRequest, key: uuid.UUID, position: int) -> Htt
             request.POST.get("piece", ""),
             request.POST.getlist("lift"),
             request.POST.get("reason", ""),
-            acting(request),
+            act_of(request, AT_THE_COUNTER),
         )
     except Refused as refusal:
         messages.error(request, str(refusal))

@@ -16,6 +16,7 @@ from tickets import numbers
 from tickets.choices import CLOSED_STATES, PieceState, Station
 from tickets.garments.customers import find_customers
 from tickets.models import Customer, Piece, Ticket
+from tickets.tracking.queries import ticket_by_number
 
 
 @dataclass(frozen=True)
@@ -107,7 +108,7 @@ def _by_number(query: str) -> Customer | None:
         code = numbers.parse_code(query)
     except numbers.NumberError:
         return None
-    ticket = Ticket.objects.select_related("customer").filter(number=code.ticket).first()
+    ticket = ticket_by_number(code.ticket)
     return ticket.customer if ticket else None
 
 

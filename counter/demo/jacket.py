@@ -18,12 +18,12 @@ from counter.intake.opening import open_ticket
 from counter.models import Payment, Pickup
 from counter.money import services as payments
 from counter.pickup import services as pickup
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.models import Customer, Piece, RackPlace, Ticket
 from tickets.pieces.opening import PieceSpec
 from tickets.shop.calendar import ShopCalendar
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 
 _FACTS = settings.BASE_DIR / "fixtures" / "demo" / "jacket.json"
 _DAYS_AGO = (24, 13, 1)

@@ -30,6 +30,7 @@ from counter.pickup import services as pickup
 from counter.shop import holidays
 from counter.shop.services import DayHours, close_on_all, set_hours
 from counter.staff import services as staff
+from tickets.acting import Act
 from tickets.choices import PieceState, Station
 from tickets.garments.customers import save_customer
 from tickets.loads import floor
@@ -48,8 +49,9 @@ from tickets.pieces.opening import AcceptedCaution, PieceSpec
 from tickets.shop.calendar import ShopCalendar, business_day
 from tickets.shop.machines import save_machine
 from tickets.shop.partners import save_partner, service_of
+from tickets.tracking import queries
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
+from tickets.tracking.steps import at_station, open_steps
 from tickets.writing import atomic_write
 
 FOLDER = settings.BASE_DIR / "fixtures" / "demo"
@@ -292,7 +294,7 @@ class _Run:
     def _next(self, code: str, station: Station, at: datetime, ticket_pk: int) -> None:
         """The crew works to the promise: each stop takes a share of the time that is left."""
         piece = Piece.objects.prefetch_related("steps").get(code=code)
-        stops = len({step.station for step in tracking.open_steps(piece)}) + 2
+        stops = len({step.station for step in open_steps(piece)}) + 2
         left = max(self.calendar.open_minutes(at, piece.promised_at), 60.0)
         wait = self.chance.uniform(0.3, 1.15) * left / stops
         wait *= 4 if ticket_pk in self.slow_tickets else 1
@@ -329,7 +331,7 @@ class _Run:
                 moved = tracking.send_back(code, back_to, reason, act)
                 self._next(code, Station(moved.piece.station), at, ticket_pk)
                 return
-        steps = tracking.at_station(piece)
+        steps = at_station(piece)
         if steps and steps[0].step == "wet_check":
             gone = self.chance.random() > 0.15 or piece.redo_count > 1
             moved = tracking.answer_wet_check(code, gone, act)
@@ -357,7 +359,7 @@ class _Run:
 
     def _close_count(self, number: int, at: datetime) -> None:
         ticket = Ticket.objects.get(number=number)
-        if tracking.missing_at_assembly(ticket):
+        if queries.missing_at_assembly(ticket):
             return
         tracking.complete_ticket(number, self._act(self.crew, at))
         place = self.chance.choice(self.places)

@@ -19,7 +19,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from care_rules import FactsError, Fault
+from care_rules import Decision, FactsError, Fault, JsonObject
 from counter.customers.api import save_new
 from counter.intake.inspection import inspection_faults
 from counter.intake.opening import open_ticket
@@ -32,18 +32,18 @@ from counter.intake.shapes import (
 from counter.models import Shop, TicketLine
 from counter.money import services as payments
 from counter.roles import OWNER, roles_of
-from tickets.api.addresses import NUMBER, piece_code_of
+from tickets.acting import Act
 from tickets.api.decide import decide_each
-from tickets.api.once import ONE_TIME_KEY, act_of, checked, key_used, one_time_key
+from tickets.api.once import ONE_TIME_KEY, checked, key_used, keyed_act, one_time_key
 from tickets.api.shapes import FINDING, WRITING
 from tickets.errors import Refused
 from tickets.garments import returning, washes
 from tickets.garments.customers import find_customers
 from tickets.models import Piece, Ticket
 from tickets.numbers import NumberError
+from tickets.pieces.api import NUMBER, piece_code_of
 from tickets.pieces.opening import AcceptedCaution, PieceSpec
 from tickets.tracking.queries import find_ticket
-from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 
@@ -95,7 +95,7 @@ class TicketList(generics.ListAPIView[Ticket]):
         if known is not None:
             _must_be_the_same(known, data)
             return Response(_shown(known.number))
-        act = act_of(request, data)
+        act = keyed_act(request, data)
         ticket = _open(data, key, act)
         created = ticket.opened_at == act.at  # else another request with this key was first
         return Response(_shown(ticket.number), status=201 if created else 200)
@@ -119,7 +119,7 @@ class TicketDetail(APIView):
         return Response(_shown(number))
 
 
-def _must_be_the_same(known: Ticket, data: dict[str, Any]) -> None:
+def _must_be_the_same(known: Ticket, data: JsonObject) -> None:
     """A repeat asks for the same customer and the same kinds of piece as the first request."""
     customer, new = data["customer"], data["new_customer"]
     same = known.customer == customer if customer else known.customer.name == _name(new["name"])
@@ -132,7 +132,7 @@ def _name(text: str) -> str:
     return " ".join(text.split())
 
 
-def _open(data: dict[str, Any], key: uuid.UUID, act: Act) -> Ticket:
+def _open(data: JsonObject, key: uuid.UUID, act: Act) -> Ticket:
     abilities = Shop.current().abilities
     pieces = [{**piece, "facts": {**piece["facts"], "shop": abilities}} for piece in data["pieces"]]
     _check_pieces(pieces, act)
@@ -168,7 +168,7 @@ def _open(data: dict[str, Any], key: uuid.UUID, act: Act) -> Ticket:
     return ticket
 
 
-def _check_pieces(pieces: Sequence[dict[str, Any]], act: Act) -> None:
+def _check_pieces(pieces: Sequence[JsonObject], act: Act) -> None:
     """Every fault of every piece's facts, inspection and washes at once.
 
     Adds to each piece its decision and the ``garment`` that it was before, if any.
@@ -217,7 +217,7 @@ def _check_pieces(pieces: Sequence[dict[str, Any]], act: Act) -> None:
         raise FactsError(faults)
 
 
-def _find_earlier(pieces: Sequence[dict[str, Any]]) -> list[Fault]:
+def _find_earlier(pieces: Sequence[JsonObject]) -> list[Fault]:
     """Put the earlier garment on each piece; a fault for each number that leads to none."""
     codes: dict[int, str] = {}
     faults = []
@@ -237,15 +237,15 @@ def _find_earlier(pieces: Sequence[dict[str, Any]]) -> list[Fault]:
     return faults
 
 
-def _with_washes(piece: dict[str, Any], decision: dict[str, Any]) -> dict[str, Any]:
+def _with_washes(piece: JsonObject, decision: Decision) -> Decision:
     last = piece["garment"].count if piece["garment"] else None
     count = washes.at_intake(last, piece["washes_before"], piece["washes_allowed"])
     return washes.with_wash_caution(decision, count)
 
 
-def _accepted(given: Sequence[dict[str, str]], decision: dict[str, Any]) -> list[AcceptedCaution]:
+def _accepted(given: Sequence[dict[str, str]], decision: Decision) -> list[AcceptedCaution]:
     """Accepted cautions with the words that were accepted, taken from the decision."""
-    says = {caution["key"]: caution["says"] for caution in decision["cautions"]}
+    says = {caution.key: caution.says for caution in decision.cautions}
     named = {item["key"]: item["by_name"] for item in given if item["key"] in says}
     return [AcceptedCaution(key, says[key], by_name) for key, by_name in named.items()]
 
@@ -254,7 +254,7 @@ def _tickets() -> QuerySet[Ticket]:
     return Ticket.objects.select_related("customer").annotate(piece_count=Count("pieces"))
 
 
-def _shown(number: int) -> dict[str, Any]:
+def _shown(number: int) -> JsonObject:
     find_ticket(number)
     ticket = (
         _tickets()

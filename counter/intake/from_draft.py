@@ -10,9 +10,9 @@ from counter.care import overrides
 from counter.intake.looks import PieceLook, look_at_draft
 from counter.intake.opening import open_ticket
 from counter.models import IntakeDraft, Shop
+from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.models import Ticket
-from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 

@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
 
 from django.utils.translation import gettext as _
 
 import care_rules
+from care_rules import Caution, Decision, JsonMapping, JsonObject
 from counter.care import overrides
 from counter.intake.drafts import DraftPiece
 from counter.intake.faults import LookFault, fault_of
@@ -40,7 +40,7 @@ ROUNDING_PERCENT = 1
 class Accepting:
     """A hold caution and the name under it, empty while nobody accepted these words."""
 
-    caution: Mapping[str, Any]
+    caution: Caution
     name: str
 
 
@@ -48,8 +48,8 @@ class Accepting:
 class PieceLook:
     position: int
     piece: DraftPiece
-    facts: dict[str, Any]
-    decision: dict[str, Any] | None = None
+    facts: JsonObject
+    decision: Decision | None = None
     faults: list[LookFault] = field(default_factory=list)
     lines: list[prices.PriceLine] = field(default_factory=list)
     typed: dict[str, Decimal] = field(default_factory=dict)
@@ -61,7 +61,7 @@ class PieceLook:
     @property
     def counted(self) -> bool:
         """Whether its washes are counted."""
-        return bool(self.decision) and washes.is_counted(self.decision)  # type: ignore[arg-type]
+        return self.decision is not None and washes.is_counted(self.decision)
 
     @property
     def washed(self) -> str:
@@ -87,17 +87,15 @@ class PieceLook:
 
     @property
     def holds(self) -> list[Accepting]:
-        cautions = self.decision["cautions"] if self.decision else []
+        cautions = self.decision.cautions if self.decision else ()
         heard, names = self.piece.get("heard", {}), self.piece.get("accepted", {})
         return [
             Accepting(
                 caution,
-                names.get(caution["key"], "")
-                if heard.get(caution["key"]) == caution["says"]
-                else "",
+                names.get(caution.key, "") if heard.get(caution.key) == caution.says else "",
             )
             for caution in cautions
-            if caution["level"] == "hold"
+            if caution.level == "hold"
         ]
 
     @property
@@ -105,14 +103,14 @@ class PieceLook:
         return [hold for hold in self.holds if not hold.name]
 
     @property
-    def notes(self) -> list[Mapping[str, Any]]:
+    def notes(self) -> list[Caution]:
         """Cautions of level info."""
-        cautions = self.decision["cautions"] if self.decision else []
-        return [caution for caution in cautions if caution["level"] == "info"]
+        cautions = self.decision.cautions if self.decision else ()
+        return [caution for caution in cautions if caution.level == "info"]
 
     @property
     def declined(self) -> bool:
-        return bool(self.decision) and self.decision["outcome"] == "decline"  # type: ignore[index]
+        return self.decision is not None and self.decision.outcome == "decline"
 
     @property
     def outcome(self) -> str:
@@ -143,7 +141,7 @@ class PieceLook:
             weight_g=self.piece["weight_g"],
             photo=self.piece["photo"] or None,
             accepted=[
-                AcceptedCaution(hold.caution["key"], hold.caution["says"], hold.name)
+                AcceptedCaution(hold.caution.key, hold.caution.says, hold.name)
                 for hold in self.holds
                 if hold.name
             ],
@@ -187,7 +185,7 @@ def look_at_piece(
     shop: Shop,
     price_list: prices.PriceList,
     house_rules: Sequence[care_rules.HouseRule],
-    abilities: Mapping[str, Any] | None = None,
+    abilities: JsonMapping | None = None,
     earlier: Mapping[str, Garment] | None = None,
 ) -> PieceLook:
     """Decide on one piece and list what is wrong or still open.
@@ -273,10 +271,10 @@ def _look_at_facts(look: PieceLook) -> None:
             LookFault("work", _("Which alteration?"), _("Choose the operation."), open=True)
         )
     known = {name: value for name, value in look.facts.items() if value not in ("", None)}
-    named = [hold["key"] for hold in _named(look, known)]
+    named = [caution.key for caution in _named(look, known)]
     try:
         parsed = care_rules.parse_facts({**known, "accepted": named})
-        decision = care_rules.decide(parsed, look.house_rules).as_json()
+        decision = care_rules.decide(parsed, look.house_rules)
         look.decision = washes.with_wash_caution(decision, look.told.count, named)
         look.second_looks = care_rules.reading_notes(parsed)
     except care_rules.FactsError as error:
@@ -304,12 +302,12 @@ def _look_at_shares(look: PieceLook) -> None:
             )
 
 
-def _named(look: PieceLook, facts: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+def _named(look: PieceLook, facts: JsonMapping) -> list[Caution]:
     """Hold cautions whose words were accepted by name."""
     if not look.piece.get("accepted"):
         return []
     try:
-        decision = care_rules.decide_json(facts, look.house_rules)
+        decision = care_rules.decide(care_rules.parse_facts(facts), look.house_rules)
         look.decision = washes.with_wash_caution(decision, look.told.count)
     except care_rules.FactsError:
         return []

@@ -7,26 +7,26 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
 
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 import care_rules
+from care_rules import Decision, JsonMapping
 from counter.care import overrides
 from counter.intake.inspection import inspection_faults
 from counter.intake.lists import KINDS, SERVICE_NAMES
 from counter.models import Shop, TicketLine
 from counter.money import prices
 from tickets import house_book
+from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.models import Customer, Ticket
 from tickets.pieces.opening import PieceSpec, planned_route
 from tickets.pieces.opening import open_ticket as open_pieces
 from tickets.promise.quote import Promise, earliest_ready, queued_minutes
 from tickets.shop.calendar import ShopCalendar
-from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 
@@ -83,7 +83,7 @@ def open_ticket(
 
 
 def earliest_promise(
-    routes: Sequence[tuple[Mapping[str, Any], Mapping[str, Any]]],
+    routes: Sequence[tuple[JsonMapping, Decision]],
     at: datetime,
     *,
     rush: bool = False,
@@ -126,7 +126,7 @@ def check_promise(
     return promised_at
 
 
-def _of_this_shop(spec: PieceSpec, abilities: Mapping[str, Any]) -> PieceSpec:
+def _of_this_shop(spec: PieceSpec, abilities: JsonMapping) -> PieceSpec:
     """Fill in what the counter knows better than its caller: the shop's machines."""
     return replace(spec, facts={**spec.facts, "shop": dict(abilities)})
 
@@ -147,9 +147,10 @@ def _promise(
     return check_promise(promised_at, earliest, reason, act.at)
 
 
-def _decision(spec: PieceSpec, house_rules: Sequence[care_rules.HouseRule]) -> dict[str, Any]:
+def _decision(spec: PieceSpec, house_rules: Sequence[care_rules.HouseRule]) -> Decision:
     named = sorted({item.key for item in spec.accepted if item.by_name.strip()})
-    return care_rules.decide_json({**spec.facts, "accepted": named}, house_rules)
+    facts = care_rules.parse_facts({**spec.facts, "accepted": named})
+    return care_rules.decide(facts, house_rules)
 
 
 def _must_be_asked(specs: Sequence[PieceSpec]) -> None:
@@ -177,7 +178,7 @@ def _must_be_inspected(specs: Sequence[PieceSpec]) -> None:
 
 def _lock_prices(
     ticket: Ticket,
-    facts: Sequence[Mapping[str, Any]],
+    facts: Sequence[JsonMapping],
     typed: Sequence[Mapping[str, Decimal]],
     shop: Shop,
 ) -> None:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
 
+from care_rules import Decision, JsonMapping
 from counter.intake.opening import earliest_promise
 from counter.money.prices import Quote
 from tickets.models import Ticket
@@ -46,7 +46,7 @@ class RushCost:
 
 
 def cost_of_rush(
-    routes: Sequence[tuple[Mapping[str, Any], Mapping[str, Any]]], now: datetime, asked: Quote
+    routes: Sequence[tuple[JsonMapping, Decision]], now: datetime, asked: Quote
 ) -> RushCost:
     """What these pieces, given as (facts, decision), cost the others and the customer.
 

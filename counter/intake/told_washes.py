@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from django.utils.translation import gettext as _
 
+from care_rules import Decision
 from counter.intake.drafts import DraftPiece
 from tickets.garments import returning, washes
 from tickets.garments.returning import Garment
@@ -38,9 +38,9 @@ class ToldWashes:
         }
         return [(_("“%(value)s” is no count of washes.") % {"value": t}, cure) for t in self.wrong]
 
-    def words(self, decision: Mapping[str, Any]) -> str:
+    def words(self, decision: Decision) -> str:
         """The wash to come where the piece is to be cleaned, else the washes so far."""
-        comes = any(washes.cleans(step["step"], step["settings"]) for step in decision["steps"])
+        comes = any(washes.cleans(step.step, step.settings) for step in decision.steps)
         return self.count.coming_words() if comes else self.count.done_words()
 
 

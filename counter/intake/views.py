@@ -29,8 +29,8 @@ from counter.models import IntakeDraft, Shop
 from counter.money.amounts import format_money
 from counter.money.prices import PriceList
 from counter.site.trouble import NotHere
-from counter.staff.acting import acting
 from tickets import house_book
+from tickets.acting import AT_THE_COUNTER, act_of
 from tickets.errors import Refused
 from tickets.models import Customer, Ticket
 from tickets.promise.margin import QUANTILE
@@ -42,7 +42,9 @@ _MARGIN_KEEPS = 100 * QUANTILE
 @require_POST
 def intake_start(request: HttpRequest, customer_pk: int) -> HttpResponse:
     """The customer's intake; ``earlier`` puts a garment on it that came before."""
-    draft = drafts.start(get_object_or_404(Customer, pk=customer_pk), acting(request).by)
+    draft = drafts.start(
+        get_object_or_404(Customer, pk=customer_pk), act_of(request, AT_THE_COUNTER).by
+    )
     if code := request.POST.get("earlier", ""):
         return _add_earlier(request, draft, code)
     return redirect("intake", key=draft.pk)
@@ -86,7 +88,10 @@ def intake_open(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
             messages.warning(request, unread)
             return _intake_page(request, draft, form, status=422)
         ticket = open_from_draft(
-            draft, form.promise, acting(request), promise_reason=form.cleaned_data["promise_reason"]
+            draft,
+            form.promise,
+            act_of(request, AT_THE_COUNTER),
+            promise_reason=form.cleaned_data["promise_reason"],
         )
     except Refused as refusal:
         if refusal.code == "already_open":
@@ -247,7 +252,7 @@ def _save_ticket_part(request: HttpRequest, draft: IntakeDraft, form: TicketForm
     earlier = earlier_of(draft.pieces)
     for position, piece in enumerate(draft.pieces, 1):
         look = look_at_piece(piece, position, shop, price_list, house_rules, abilities, earlier)
-        says = {hold.caution["key"]: hold.caution["says"] for hold in look.holds}
+        says = {hold.caution.key: hold.caution.says for hold in look.holds}
         if any(f"accept-{look.id}-{caution}" in request.POST for caution in says):
             accepted[look.id] = read_names(request.POST, look.id, says)
     return drafts.save_ticket_part(

@@ -11,11 +11,11 @@ from rest_framework.response import Response
 from counter.models import Payment
 from counter.money import services as payments
 from counter.money.amounts import MOST
-from tickets.api.addresses import NUMBER
+from tickets.acting import Act
 from tickets.api.once import OnceView, once
 from tickets.api.shapes import OnceSerializer
+from tickets.pieces.api import NUMBER
 from tickets.tracking.queries import find_ticket
-from tickets.tracking.services import Act
 
 MONEY = serializers.DecimalField(max_digits=11, decimal_places=2)
 """An amount as the API shows it."""

@@ -32,12 +32,12 @@ from django.utils.translation import gettext as _
 
 from counter.models import Payment, Shop, TicketLine
 from counter.money.amounts import MOST, decimals, format_money, rounded
+from tickets.acting import Act
 from tickets.choices import PieceState
 from tickets.errors import Kind, Refused
 from tickets.models import Piece, Ticket
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 _DIGIT_RUNS = re.compile(r"\d(?:[ .-]?\d){11,18}(?![ .-]?\d)")

@@ -16,15 +16,16 @@ from counter.money.amounts import format_money
 from counter.money.forms import PayForm
 from counter.papers import services as papers_data
 from counter.papers.services import Printed
-from counter.staff.acting import acting
+from tickets.acting import AT_THE_COUNTER, act_of
 from tickets.errors import Refused
 from tickets.models import Ticket
+from tickets.tracking.views import ticket_or_404
 
 
 @require_http_methods(["GET", "POST"])
 def pay(request: HttpRequest, number: int) -> HttpResponse:
     """Take or give back money; a repeated form changes nothing and says so."""
-    ticket = _ticket(number)
+    ticket = ticket_or_404(number)
     shop = Shop.current()
     if request.method == "GET":
         return render(request, "counter/money/pay.html", {"ticket": ticket, "room": "pickup"})
@@ -52,7 +53,7 @@ def _take(ticket: Ticket, form: PayForm, request: HttpRequest) -> str:
         data["kind"],
         data["means"],
         data["amount"],
-        acting(request),
+        act_of(request, AT_THE_COUNTER),
         data["key"],
         data["reason"],
     )
@@ -80,15 +81,15 @@ def _home(request: HttpRequest, ticket: Ticket) -> str:
 
 def paper_slip(request: HttpRequest, number: int) -> HttpResponse:
     """Print and log a claim slip; the answer is the PDF."""
-    ticket = _ticket(number)
+    ticket = ticket_or_404(number)
     if request.method != "POST":
         return _press_the_button(request, ticket, _("Claim slip"))
-    return _pdf(papers_data.print_slip(ticket, acting(request)))
+    return _pdf(papers_data.print_slip(ticket, act_of(request, AT_THE_COUNTER)))
 
 
 def paper_receipt(request: HttpRequest, number: int) -> HttpResponse:
     """Print and log the receipt of the pickup named by ``pickup``, or of the last one."""
-    ticket = _ticket(number)
+    ticket = ticket_or_404(number)
     if request.method != "POST":
         return _press_the_button(request, ticket, _("Receipt"))
     chosen: Pickup | None = None
@@ -98,7 +99,7 @@ def paper_receipt(request: HttpRequest, number: int) -> HttpResponse:
             done, pk=int(asked) if asked.isascii() and asked.isdigit() else 0
         )
     try:
-        printed = papers_data.print_receipt(ticket, acting(request), chosen)
+        printed = papers_data.print_receipt(ticket, act_of(request, AT_THE_COUNTER), chosen)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("pickup", number=number)
@@ -119,10 +120,6 @@ def _pdf(printed: Printed) -> HttpResponse:
         "Cache-Control": "no-store",  # each showing is a logged copy
     }
     return HttpResponse(printed.pdf, content_type="application/pdf", headers=headers)
-
-
-def _ticket(number: int) -> Ticket:
-    return get_object_or_404(Ticket.objects.select_related("customer"), number=number)
 
 
 urlpatterns = [

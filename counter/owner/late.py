@@ -19,7 +19,7 @@ from tickets.errors import Refused
 from tickets.promise.expected import Expected, Outlook
 from tickets.promise.rescue import Rescue, rescue
 from tickets.shop.calendar import business_day
-from tickets.tracking.services import name_of, say_when
+from tickets.tracking.wording import name_of, say_when
 from tickets.wording import promise_words
 
 _WORTH_SAYING = timedelta(hours=1)

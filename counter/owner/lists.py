@@ -21,7 +21,7 @@ from counter.owner.rows import FigureList, Row, of_piece, of_ticket
 from tickets.choices import CLOSED_STATES, PieceState, Station
 from tickets.models import Move, Piece, Ticket
 from tickets.promise.expected import Outlook
-from tickets.tracking.services import name_of, say_when
+from tickets.tracking.wording import name_of, say_when
 
 _STATION_FIGURE = re.compile(r"^(came|left|process|jam)-([a-z_]+)$")
 _BAND_FIGURE = re.compile(r"^unclaimed-(.+)$")

@@ -14,7 +14,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from counter.care.limit_wording import STEP_NAMES
+from counter.care.wording import STEP_NAMES
 from counter.intake.lists import KINDS
 from tickets.choices import Station
 from tickets.plan.floor import DayPlan, PieceName

@@ -27,13 +27,14 @@ from counter.papers.receipt import (
     build_receipt,
 )
 from counter.papers.slip import AcceptedCaution, SlipData, SlipPiece, build_claim_slip
+from tickets.acting import Act
 from tickets.choices import Paper as PaperKind
 from tickets.choices import PieceState
 from tickets.errors import Refused
 from tickets.garments import washes
 from tickets.models import Piece, Ticket
 from tickets.pieces.papers import log_print
-from tickets.tracking.services import Act, name_of
+from tickets.tracking.wording import name_of
 
 
 @dataclass(frozen=True)
@@ -157,7 +158,7 @@ def _slip_piece(piece: Piece, sums: Mapping[int, Decimal], shop: Shop, washed: s
             AcceptedCaution(row.says, row.accepted_by, say_moment(row.at))
             for row in piece.acceptances.all()
         ),
-        home_care=tuple(care_rules.home_care(piece.decision)),
+        home_care=tuple(care_rules.home_care(piece.care_decision)),
         set_mark=piece.set_mark,
         washed=washed,
     )

@@ -17,15 +17,15 @@ from counter.money import services as payments
 from counter.money.api import MONEY
 from counter.pickup import services as pickup
 from counter.pickup.services import Standing
-from tickets.api.addresses import NUMBER, piece_code_of
-from tickets.api.once import checked, person_of
+from tickets.acting import Act, act_of
+from tickets.api.once import checked
 from tickets.api.shapes import FINDING, WRITING, PieceSerializer, StrictSerializer
 from tickets.choices import CLOSED_STATES
 from tickets.errors import Refused
 from tickets.models import Ticket
+from tickets.pieces.api import NUMBER, piece_code_of
 from tickets.pieces.opening import MOST_PIECES
 from tickets.tracking.queries import find_ticket
-from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 
@@ -107,7 +107,7 @@ class TicketPickup(APIView):
         """
         data = checked(PickupRequestSerializer, request.data)
         codes = [piece_code_of(code) for code in data["codes"]]
-        act = Act(by=person_of(request), device=data["device"])
+        act = act_of(request, data["device"])
         with atomic_write():
             ticket = find_ticket(number)
             done = _left_together(ticket, codes)

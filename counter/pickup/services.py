@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 
 from django.db.models import Prefetch, Q
@@ -14,13 +14,14 @@ from counter.models import Pickup, PickupPiece, Shop
 from counter.money import services as payments
 from counter.money.amounts import format_money
 from tickets import numbers
+from tickets.acting import Act
 from tickets.choices import CLOSED_STATES, PieceState
 from tickets.errors import Kind, Refused
 from tickets.garments.customers import FEWEST_DIGITS, enough_letters, find_customers, words_of
 from tickets.models import Customer, Piece, Ticket
-from tickets.scanning.lines import number_of, read_line
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
+from tickets.tracking.queries import ticket_by_number
+from tickets.tracking.refusals import refuse_hand_over
 from tickets.writing import atomic_write
 
 RECENT = timedelta(days=30)
@@ -87,7 +88,7 @@ def find(query: str, act: Act) -> Found:
     except numbers.NumberError as error:
         fault = str(error)
     else:
-        ticket = Ticket.objects.filter(number=code.ticket).first()
+        ticket = ticket_by_number(code.ticket)
         if ticket is not None:
             return Found([ticket], only=ticket)
         fault = _("There is no ticket %(ticket)s.") % {"ticket": code.ticket}
@@ -137,7 +138,7 @@ def scan(ticket_number: int, code: str, act: Act) -> ScannedOut:
     with atomic_write():
         ticket = tracking.lock_ticket(ticket_number)
         piece = _piece(piece_code)
-        tracking.refuse_hand_over(piece, ticket_number)
+        refuse_hand_over(piece, ticket_number)
         pickup, _made = Pickup.objects.get_or_create(
             ticket=ticket,
             done_at=None,
@@ -195,10 +196,8 @@ def hand_over(
         _check_count(now, part_of)
         owed = _check_money(ticket, owed_reason)
         for piece in now.scanned:
-            key = f"pickup-{pickup.pk}/{piece.position}"
-            tracking.hand_over(
-                piece.code, ticket.number, Act(act.by, act.device, client_key=key, at=act.at)
-            )
+            once = replace(act, client_key=f"pickup-{pickup.pk}").for_piece(piece.code)
+            tracking.hand_over(piece.code, ticket.number, once)
         pickup.scanned.exclude(piece__in=now.scanned).delete()
         pickup.collector, pickup.proof = collector[:120], proof
         pickup.part = bool(now.staying)
@@ -225,7 +224,7 @@ def _nobody(query: str, fault: str) -> str:
 
 def _piece_code(ticket_number: int, text: str) -> str:
     try:
-        code = number_of(read_line(text))
+        code = numbers.parse_code(text)
     except numbers.NumberError as error:
         raise Refused("bad_code", str(error)) from error
     if isinstance(code, numbers.TicketCode):

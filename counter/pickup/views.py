@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -18,15 +19,23 @@ from counter.models import Pickup
 from counter.money import services as payments
 from counter.money import views as money
 from counter.pickup import services as door
-from counter.pickup.forms import FindForm, HandOverForm, ScanOutForm
-from counter.staff.acting import acting
+from counter.pickup.forms import FindForm, HandOverForm
 from tickets import numbers
+from tickets.acting import AT_THE_COUNTER, act_of
 from tickets.errors import Refused
 from tickets.models import Ticket
-from tickets.scanning.box import ScanBox
-from tickets.scanning.results import BAD, GOOD, Pending, Scanned
 from tickets.tracking import queries
-from tickets.tracking.services import Act
+from tickets.tracking.views import ticket_or_404
+
+RESULTS_SHOWN = 5
+_RESULTS = "pickup_results"
+
+
+@dataclass(frozen=True)
+class _Result:
+    good: bool
+    text: str
+    cure: str = ""
 
 
 @require_GET
@@ -34,7 +43,7 @@ def pickup_find(request: HttpRequest) -> HttpResponse:
     """One box for everything a customer may hold or say; one hit opens at once."""
     form = FindForm(request.GET or None)
     query = form.cleaned_data["q"] if form.is_valid() else ""
-    found = door.find(query, acting(request))
+    found = door.find(query, act_of(request, AT_THE_COUNTER))
     if found.only is not None:
         return redirect("pickup", number=found.only.number)
     under_way = Pickup.objects.filter(done_at__isnull=True, scanned__isnull=False).distinct()
@@ -51,49 +60,40 @@ def pickup_find(request: HttpRequest) -> HttpResponse:
 
 @require_GET
 def pickup(request: HttpRequest, number: int) -> HttpResponse:
-    return _page(request, _ticket(number))
+    return _page(request, ticket_or_404(number))
 
 
 @require_POST
 def pickup_scan(request: HttpRequest, number: int) -> HttpResponse:
     """Scan or tap a piece out. A fragment for the script, the whole page without it."""
-    ticket = _ticket(number)
-    box = _box(request, number)
-
-    def do(line: str, _key: str, _pending: Pending | None) -> Scanned:
-        return _scan_out(number, line, acting(request))
-
-    box.take(request.POST, do)
-    return _after_scan(request, ticket, box)
-
-
-def _scan_out(number: int, line: str, act: Act) -> Scanned:
+    ticket = ticket_or_404(number)
+    code = request.POST.get("code", "")
     try:
-        scanned = door.scan(number, line, act)
-    except Refused as no:
-        return Scanned(BAD, no.says, no.cure, code=no.code, kind=no.kind)
-    words = _("%(piece)s was scanned before") if scanned.repeated else _("%(piece)s goes out")
-    return Scanned(GOOD, words % {"piece": scanned.piece.spoken})
+        scanned = door.scan(number, code, act_of(request, AT_THE_COUNTER))
+    except Refused as refusal:
+        result = _Result(False, refusal.says, refusal.cure)
+    else:
+        words = _("%(piece)s was scanned before") if scanned.repeated else _("%(piece)s goes out")
+        result = _Result(True, words % {"piece": scanned.piece.spoken})
+    return _after_scan(request, ticket, result)
 
 
 @require_POST
 def pickup_unscan(request: HttpRequest, number: int) -> HttpResponse:
-    ticket = _ticket(number)
-    box = _box(request, number)
+    ticket = ticket_or_404(number)
     try:
         piece = door.unscan(number, request.POST.get("code", ""))
-    except Refused as no:
-        box.keep(Scanned(BAD, no.says, no.cure, code=no.code, kind=no.kind), key="")
+    except Refused as refusal:
+        result = _Result(False, refusal.says, refusal.cure)
     else:
-        stays = _("%(piece)s stays here") % {"piece": piece.spoken}
-        box.keep(Scanned(GOOD, stays), key="")
-    return _after_scan(request, ticket, box)
+        result = _Result(True, _("%(piece)s stays here") % {"piece": piece.spoken})
+    return _after_scan(request, ticket, result)
 
 
 @require_POST
 def pickup_done(request: HttpRequest, number: int) -> HttpResponse:
     """Hand over what is scanned. Sent twice, it hands over once and shows the same page."""
-    ticket = _ticket(number)
+    ticket = ticket_or_404(number)
     form = HandOverForm(request.POST)
     if not form.is_valid():
         return _page(request, ticket, form, status=422)
@@ -103,7 +103,7 @@ def pickup_done(request: HttpRequest, number: int) -> HttpResponse:
             data["pickup_id"],
             form.collector(ticket.customer.name),
             data["proof"],
-            acting(request),
+            act_of(request, AT_THE_COUNTER),
             owed_reason=data["owed_reason"],
             part_of=data["part_of"] or 0,
         )
@@ -111,6 +111,7 @@ def pickup_done(request: HttpRequest, number: int) -> HttpResponse:
         form.add_error(None, str(refusal))
         return _page(request, ticket, form, status=422)
     count = done.scanned.count()
+    request.session.pop(_RESULTS, None)
     messages.success(
         request,
         ngettext(
@@ -118,24 +119,18 @@ def pickup_done(request: HttpRequest, number: int) -> HttpResponse:
         )
         % {"count": count, "name": done.collector},
     )
-    return _box(request, number).forgotten_in(redirect("pickup", number=number))
+    return redirect("pickup", number=number)
 
 
-def _after_scan(request: HttpRequest, ticket: Ticket, box: ScanBox) -> HttpResponse:
-    if not request.htmx:  # type: ignore[attr-defined]
-        return box.kept_in(redirect(f"{box.page}#{box.form['line'].id_for_label}"))
-    context = {**_context(request, ticket, HandOverForm()), "box": box}
-    return box.kept_in(render(request, "counter/pickup/_scanned.html", context))
-
-
-def _box(request: HttpRequest, number: int) -> ScanBox:
-    return ScanBox(
-        request,
-        f"pickup-{number}",
-        page=reverse("pickup", args=[number]),
-        scan=reverse("pickup_scan", args=[number]),
-        form=ScanOutForm,
-    )
+def _after_scan(request: HttpRequest, ticket: Ticket, result: _Result) -> HttpResponse:
+    kept = request.session.get(_RESULTS, {})
+    earlier = kept.get("list", []) if kept.get("ticket") == ticket.number else []
+    shown = [[result.good, result.text, result.cure], *earlier][:RESULTS_SHOWN]
+    request.session[_RESULTS] = {"ticket": ticket.number, "list": shown}
+    if request.htmx:  # type: ignore[attr-defined]
+        context = _context(request, ticket, HandOverForm())
+        return render(request, "counter/pickup/_scanned.html", context)
+    return redirect(f"{reverse('pickup', args=[ticket.number])}#scan-code")
 
 
 def _page(
@@ -148,6 +143,8 @@ def _page(
 def _context(request: HttpRequest, ticket: Ticket, form: HandOverForm) -> dict[str, Any]:
     now = door.standing(ticket)
     seen = queries.last_moves(now.missing)
+    kept = request.session.get(_RESULTS, {})
+    results = kept.get("list", []) if kept.get("ticket") == ticket.number else []
     return {
         "room": "pickup",
         "ticket": ticket,
@@ -161,7 +158,7 @@ def _context(request: HttpRequest, ticket: Ticket, form: HandOverForm) -> dict[s
             for piece in now.missing
         ],
         "late": ticket.promised_at < timezone.now(),
-        "box": _box(request, ticket.number),
+        "results": [_Result(*entry) for entry in results],
         "form": form,
         "balance": payments.balance(ticket),
         "pickups": ticket.pickups.filter(done_at__isnull=False)
@@ -169,10 +166,6 @@ def _context(request: HttpRequest, ticket: Ticket, form: HandOverForm) -> dict[s
         .prefetch_related("scanned__piece"),
         "spoken": numbers.TicketCode(ticket.number).spoken,
     }
-
-
-def _ticket(number: int) -> Ticket:
-    return get_object_or_404(Ticket.objects.select_related("customer"), number=number)
 
 
 urlpatterns = [

@@ -19,7 +19,7 @@ from counter.roles import OWNER, ROLES
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import ClosedDay, OpeningHours, RackPlace, StationCrew
-from tickets.tracking.services import name_of
+from tickets.tracking.wording import name_of
 from tickets.writing import atomic_write
 
 PriceKey = tuple[str, str, str]

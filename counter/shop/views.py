@@ -25,7 +25,7 @@ from counter.staff import services as staff
 from tickets.errors import Refused
 from tickets.models import ClosedDay, RackPlace
 from tickets.shop.calendar import business_day
-from tickets.tracking.services import name_of
+from tickets.tracking.wording import name_of
 from tickets.writing import atomic_write
 
 _get_or_post = require_http_methods(["GET", "POST"])

@@ -8,16 +8,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
 
 from django import template
 
 import care_rules
+from care_rules import Caution, Decision, TreatmentLimits
 from care_rules.tables import book
 from care_rules.texts import in_words
 from care_rules.vocabulary import Rule
 from care_rules.why import name_of
-from counter.care import limit_wording
+from care_rules.wording import TreatmentLine, limit_name, treatment_lines
 from counter.care import wording as care_words
 from counter.customers.standing import shown_moment
 from counter.intake.lists import KINDS, SERVICE_NAMES
@@ -31,6 +31,7 @@ from tickets.wording import cautions
 
 register = template.Library()
 register.filter("in_words", in_words)
+register.filter("limit_name", limit_name)
 
 
 @register.filter
@@ -40,15 +41,15 @@ def money(amount: Decimal | int | None, shop: Shop) -> str:
 
 
 @register.filter
-def limit_lines(limits: Mapping[str, Any], shop: Shop) -> list[limit_wording.LimitLine]:
+def limit_lines(limits: TreatmentLimits, shop: Shop) -> list[TreatmentLine]:
     """``decision.limits`` as lines with ``name``, ``words``, ``never``."""
-    return limit_wording.limit_lines(limits, shop)
+    return treatment_lines(limits, fahrenheit=shop.fahrenheit)
 
 
 @register.filter
-def because(decision: Mapping[str, Any], line: limit_wording.LimitLine) -> list[Rule]:
+def because(decision: Decision, line: TreatmentLine) -> list[Rule]:
     """The rules behind a limit line."""
-    keys = dict.fromkeys(key for path in line.paths for key in decision["because"].get(path, ()))
+    keys = dict.fromkeys(key for path in line.paths for key in decision.because.get(path, ()))
     return house_book.rules(keys)
 
 
@@ -69,12 +70,6 @@ def rule_name(key: str) -> str:
 def recorded_overrides(piece: Piece) -> list[RecordedOverride]:
     """What the owner recorded about the maker's finish of a piece, oldest first."""
     return list(RecordedOverride.objects.filter(piece=piece).select_related("by"))
-
-
-@register.filter
-def limit_name(path: str) -> str:
-    """``Water`` for ``wash.max_c``."""
-    return care_words.limit_name(path)
 
 
 @register.filter
@@ -100,26 +95,26 @@ def service_name(key: str) -> str:
 
 
 @register.filter
-def process_words(decision: Mapping[str, Any]) -> str:
+def process_words(decision: Decision) -> str:
     """``Machine wash, in house``."""
-    process = limit_wording.PROCESSES.get(decision["process"], decision["process"])
-    return f"{process}, {limit_wording.PLACES.get(decision['where'], decision['where'])}"
+    process = care_words.PROCESSES.get(decision.process, decision.process)
+    return f"{process}, {care_words.PLACES.get(decision.where, decision.where)}"
 
 
 @register.filter
 def step_name(key: str) -> str:
-    return str(limit_wording.STEP_NAMES.get(key, key))
+    return str(care_words.STEP_NAMES.get(key, key))
 
 
 @register.filter
 def level_word(level: str) -> str:
-    return str(limit_wording.LEVEL_WORDS.get(level, level))
+    return str(care_words.LEVEL_WORDS.get(level, level))
 
 
 @register.filter
 def level_shape(level: str) -> str:
     """Symbol in shapes.svg for a caution's level."""
-    return limit_wording.LEVEL_SHAPES.get(level, "info")
+    return care_words.LEVEL_SHAPES.get(level, "info")
 
 
 @register.filter
@@ -129,18 +124,18 @@ def station_name(contract_station: str) -> str:
 
 
 @register.filter
-def strongest(decision: Mapping[str, Any]) -> list[str]:
+def strongest(decision: Decision) -> list[str]:
     """The limits that go on the tag, strongest first."""
     return care_rules.strongest_limits(decision)
 
 
 @register.filter
-def by_gravity(decision: Mapping[str, Any]) -> list[dict[str, Any]]:
+def by_gravity(decision: Decision) -> list[Caution]:
     """All cautions of a decision, the gravest first."""
     return cautions(decision, least="info")
 
 
 @register.filter
-def at(mapping: Mapping[str, Any], key: str) -> Any:
+def at(mapping: Mapping[str, object], key: str) -> object:
     """The value under a key that a template cannot spell; empty where there is none."""
     return mapping.get(key, "")

@@ -10,8 +10,8 @@ from counter.models import Payment, Pickup, TicketLine
 from counter.pickup import services as pickup
 from tests import building
 from tests.api.conftest import V1
+from tickets.acting import Act
 from tickets.models import Move, Ticket
-from tickets.tracking.services import Act
 
 KEY = "6f0c4d52-6f3d-4f6c-9c35-0d9a4d1f2b11"
 

@@ -15,10 +15,10 @@ from rest_framework.test import APIClient
 from tests import building
 from tests.api.conftest import V1, queries_of
 from tests.counter.rows import ticket_of, work
+from tickets.acting import Act
 from tickets.models import Hold, Move, Piece, Ticket
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 
 KEY = "6f0c4d52-6f3d-4f6c-9c35-0d9a4d1f2b11"
 

@@ -20,10 +20,10 @@ from counter.roles import ROLES_FOR, allowed
 from tests import building
 from tests.browser.looking import beyond_the_edge, too_small
 from tests.browser.test_main_job import sign_in
+from tickets.acting import Act
 from tickets.choices import BOARD_STATIONS, MoveKind, PieceState, Station
 from tickets.models import Customer, Load, Machine, Move, Partner, Piece, Programme, Ticket
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 
 NO_PAGES = {
     "home", "logout", "intake_start", "intake_piece_add", "intake_piece_remove", "intake_open",

@@ -14,7 +14,7 @@ import pytest
 from care_rules import decide_json, may_share_load, parse_facts
 from care_rules.errors import FactsError
 from care_rules.tables import book
-from tests.care_rules.builders import keys, part, piece, step
+from tests.care_rules.builders import decided, keys, part, piece, step
 from tests.care_rules.severity import flat
 from tests.care_rules.test_rules_in_use import FULL, label, term, us, used, word
 
@@ -198,8 +198,8 @@ BUILT_IN: dict[str, Callable[[], bool]] = {
     "eu_voluntary": lambda: process(piece("cotton")) == ("accept", "machine_wash"),
     "load_combine": lambda: (
         may_share_load(
-            decide_json(piece("cotton", "wash_60 no_bleach")),
-            decide_json(piece("cotton", "wash_40_mild no_bleach")),
+            decided(piece("cotton", "wash_60 no_bleach")),
+            decided(piece("cotton", "wash_40_mild no_bleach")),
         )
         == (True, "Both may run at 40 °C, mild action, reduced spin, no bleach.")
     ),

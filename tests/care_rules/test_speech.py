@@ -9,9 +9,20 @@ from typing import Any
 
 import pytest
 
-from care_rules import catalogue, decide_json, home_care, may_share_load, speech, strongest_limits
+from care_rules import Decision, catalogue, decide_json, may_share_load, read_decision, speech
+from care_rules.limits import AXES, strictest, value_at
 from care_rules.rows import load_table
 from care_rules.texts import table_texts, template
+from care_rules.wording import (
+    crew_lines,
+    home_care,
+    limit_name,
+    load_words,
+    strongest_limits,
+    treatment_lines,
+    value_words,
+)
+from tests.care_rules.builders import decided
 
 OPEN, SHUT = "⟦", "⟧"
 TONGUES = itertools.count()
@@ -90,7 +101,16 @@ def said_by(decision: dict[str, Any]) -> list[str]:
     said = [step["says"] for step in decision["steps"]]
     for caution in decision["cautions"]:
         said += [caution["says"], caution["do"], caution["defer_to"]]
-    return [*said, *home_care(decision), *strongest_limits(decision)]
+    return [*said, *limits_in_words(read_decision(decision))]
+
+
+def limits_in_words(decision: Decision) -> list[str]:
+    """The limits in every voice."""
+    said = [*home_care(decision), *strongest_limits(decision), *load_words(decision.load)]
+    said += [line.says for line in crew_lines(decision.limits)]
+    for line in treatment_lines(decision.limits):
+        said += [line.name, line.words]
+    return said
 
 
 @pytest.mark.parametrize("piece", PIECES, ids=lambda piece: piece.get("kind", "leather"))
@@ -116,8 +136,14 @@ def test_only_the_sentences_change_with_the_language(
     assert unsaid(decide_json(piece)) == english
 
 
+@pytest.mark.parametrize("path", AXES)
+def test_every_value_of_a_limit_is_translated(path: str, bracketed: set[str]) -> None:
+    said = [value_words(path, value_at(path, severity)) for severity in range(strictest(path) + 1)]
+    assert [text for text in [limit_name(path), *said] if WORD.search(outside(text))] == []
+
+
 def test_why_two_pieces_share_no_run_is_translated(bracketed: set[str]) -> None:
-    decisions = [decide_json({**piece, "accepted": []}) for piece in PIECES]
+    decisions = [decided({**piece, "accepted": []}) for piece in PIECES]
     said = [may_share_load(a, b)[1] for a in decisions for b in decisions]
     assert [text for text in said if WORD.search(outside(text))] == []
 

@@ -12,7 +12,7 @@ import pytest
 
 from care_rules import decide_json, home_care, may_share_load, parse_facts, rule
 from care_rules.errors import FactsError
-from tests.care_rules.builders import piece, steps
+from tests.care_rules.builders import decided, piece, steps
 
 
 def limits(*args: Any, **more: Any) -> dict[str, Any]:
@@ -46,10 +46,10 @@ def test_boiling_heat_is_for_white_linen_only() -> None:
 def test_whites_and_colours_stay_apart_and_colours_get_no_chlorine() -> None:
     """The trade lets washable whites and colours share a load without bleach. The laundry advice
     pages in the table keep them apart, which is gentler, so that stands."""
-    white = decide_json(piece("cotton", "wash_40 bleach_any", colour="white"))
-    bright = decide_json(piece("cotton", "wash_40 bleach_any", colour="bright"))
+    white = decided(piece("cotton", "wash_40 bleach_any", colour="white"))
+    bright = decided(piece("cotton", "wash_40 bleach_any", colour="bright"))
     assert may_share_load(white, bright)[0] is False
-    assert bright["limits"]["bleach"] != "any"
+    assert bright.limits.bleach != "any"
 
 
 @pytest.mark.parametrize(
@@ -113,9 +113,9 @@ def test_felting_comes_from_warm_moving_water_and_cannot_be_undone() -> None:
 
 
 def test_natural_fibres_often_need_airing_rather_than_washing() -> None:
-    advice = home_care(decide_json(piece("wool", "wash_30_very_mild no_tumble")))
+    advice = home_care(decided(piece("wool", "wash_30_very_mild no_tumble")))
     assert any("air it" in line for line in advice)
-    polyester = home_care(decide_json(piece("polyester", "wash_40")))
+    polyester = home_care(decided(piece("polyester", "wash_40")))
     assert not any("air it" in line for line in polyester)
 
 
@@ -137,7 +137,7 @@ def test_whites_take_up_what_colour_sheds() -> None:
 
 
 def test_plastic_comes_off_after_solvent_and_breathable_cloth_keeps_clean_clothes() -> None:
-    coat = decide_json(piece("wool", "no_wash no_tumble iron_150 dry_clean_p", kind="coat_wool"))
+    coat = decided(piece("wool", "no_wash no_tumble iron_150 dry_clean_p", kind="coat_wool"))
     advice = " ".join(home_care(coat))
     assert "plastic" in advice.lower()
     assert "breathable cloth" in advice

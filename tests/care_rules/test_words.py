@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from hypothesis import given
 
-from care_rules import decide_json, home_care, may_share_load, strongest_limits
+from care_rules import (
+    Decision,
+    IronLimit,
+    decide_json,
+    home_care,
+    may_share_load,
+    strongest_limits,
+)
+from care_rules.wording import crew_lines, treatment_lines, value_words
+from tests.care_rules import builders
 from tests.care_rules.builders import piece
 from tests.care_rules.strategies import QUICK, facts
 
@@ -15,8 +25,8 @@ SHIRT = "wash_60 bleach_any tumble_normal iron_200 dry_clean_p"
 JUMPER = "wash_30_very_mild no_bleach no_tumble flat_dry iron_110 dry_clean_p"
 
 
-def decided(fibres: str, symbols: str, **more: Any) -> dict[str, Any]:
-    return decide_json(piece(fibres, symbols, **more))
+def decided(fibres: str, symbols: str, **more: Any) -> Decision:
+    return builders.decided(piece(fibres, symbols, **more))
 
 
 def test_a_jumper_gets_advice_from_its_own_limits() -> None:
@@ -47,13 +57,13 @@ PROMISES = ("disinfect", "safe", "guarantee", "will come out", "hygienic", "germ
 @QUICK
 @given(facts())
 def test_advice_and_tags_promise_nothing_and_stay_within_the_limits(one: dict[str, Any]) -> None:
-    decision = decide_json(one)
+    decision = builders.decided(one)
     said = " ".join([*home_care(decision), *strongest_limits(decision)]).casefold()
     assert [word for word in PROMISES if word in said] == []
-    limits = decision["limits"]
-    if not limits["wash"]["allowed"]:
+    limits = decision.limits
+    if not limits.wash.allowed:
         assert "wash at" not in said
-    if limits["bleach"] == "none" and decision["process"] != "specialist":
+    if limits.bleach == "none" and decision.process != "specialist":
         assert "use no bleach" in said
     assert len(strongest_limits(decision)) <= 3
 
@@ -104,6 +114,58 @@ def test_like_pieces_share_a_load_at_the_gentler_programme() -> None:
          "One goes to dry clean, the other to machine wash."),
     ],
 )  # fmt: skip
-def test_pieces_that_must_stay_apart_say_why(other: dict[str, Any], why: str) -> None:
+def test_pieces_that_must_stay_apart_say_why(other: Decision, why: str) -> None:
     shirt = decided("cotton", SHIRT)
     assert may_share_load(shirt, other) == may_share_load(other, shirt) == (False, why)
+
+
+@QUICK
+@given(facts())
+def test_the_voices_of_a_limit_agree(one: dict[str, Any]) -> None:
+    """What the crew must never do, the counter's table forbids and the customer is advised against,
+    and nobody else does."""
+    decision = builders.decided(one)
+    limits = decision.limits
+    never = {line.paths[0].split(".")[0] for line in treatment_lines(limits) if line.never}
+    closed = {line.path for line in crew_lines(limits) if line.closed}
+    assert ("wash" in never) is ("wash.allowed" in closed) is not limits.wash.allowed
+    assert ("bleach" in never) is (limits.bleach == "none")
+    assert ("tumble" in never) is ("tumble" in closed) is (limits.tumble == "none")
+    assert ("iron" in never) is ("iron.max_c" in closed) is (limits.iron.max_c == 0)
+    assert ("wet_clean" in never) is ("wet_clean.allowed" in closed)
+    assert ("dry_clean" in never) is (not limits.dry_clean.solvents)
+    if decision.process == "specialist":
+        return
+    advice = home_care(decision)
+    assert ("Do not wash it at home." in advice) is ("wash" in never)
+    assert ("Use no bleach." in advice) is ("bleach" in never)
+    assert ("Do not tumble dry." in advice) is ("tumble" in never and limits.wash.allowed)
+    assert any(line.startswith("Do not iron it.") for line in advice) is ("iron" in never)
+
+
+def test_steam_that_is_allowed_is_forbidden_by_no_voice() -> None:
+    """An iron may be forbidden where steam is not: the press station is sent to steam it."""
+    steamed = builders.decided(piece("cotton", "wash_40 no_iron", services=["clean", "press"]))
+    limits = replace(steamed.limits, iron=IronLimit(0, True, False, False))
+    decision = replace(steamed, limits=limits)
+    said = [line.says for line in crew_lines(limits)]
+    assert "Never iron: steam without touching" in said
+    assert "Never iron or press" not in said
+    assert treatment_lines(limits)[4].words == "never; steam without touching"
+    assert "Do not iron it. Steam from a distance is allowed." in home_care(decision)
+
+
+@pytest.mark.parametrize(
+    ("fahrenheit", "water", "sole"),
+    [(False, "30 °C", "110 °C"), (True, "30 °C / 86 °F", "110 °C / 230 °F")],
+)
+def test_fahrenheit_stands_beside_celsius_where_asked(
+    fahrenheit: bool, water: str, sole: str
+) -> None:
+    limits = decided("wool", JUMPER).limits
+    said = [line.says for line in crew_lines(limits, fahrenheit=fahrenheit)]
+    assert {f"Water never above {water}", f"Iron never above {sole}"} <= set(said)
+    lines = {line.name: line.words for line in treatment_lines(limits, fahrenheit=fahrenheit)}
+    assert lines["Wash"].startswith(f"at most {water}, very mild")
+    assert lines["Iron"].startswith(f"at most {sole}, no steam")
+    assert value_words("wash.max_c", "30", fahrenheit=fahrenheit) == f"at most {water}"

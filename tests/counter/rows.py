@@ -16,11 +16,11 @@ from django.utils import timezone
 from counter.models import TicketLine
 from tests.building import make_customer
 from tickets import numbers
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.models import Customer, Piece, RouteStep, Ticket
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 
 DAY = date(2026, 3, 10)
 """A Tuesday in winter time, when the shop's clock in London shows UTC. Open from 8 to 18."""

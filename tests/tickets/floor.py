@@ -14,11 +14,11 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from tests.building import jumper, make_machine, make_ticket, shirt, work_until
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.loads import services as loadbook
 from tickets.models import Load, Machine, Piece
-from tickets.tracking.services import Act
 
 
 def text_of(response: Any) -> str:

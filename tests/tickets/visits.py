@@ -8,9 +8,9 @@ from typing import Any
 from django.contrib.auth.models import User
 
 from tests.building import hand_over_all, hivis_jacket
+from tickets.acting import Act
 from tickets.models import Customer, Piece
 from tickets.pieces.opening import PieceSpec, open_ticket
-from tickets.tracking.services import Act
 
 
 def take_in(by: User, customer: Customer, *specs: PieceSpec) -> list[Piece]:

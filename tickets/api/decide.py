@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Sequence
 
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import extend_schema
@@ -13,7 +12,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 import care_rules
-from care_rules import FactsError, Fault
+from care_rules import Decision, FactsError, Fault, JsonObject
 from tickets import house_book
 from tickets.api.facts import DECISION, FACTS, MOST_AT_ONCE, one_or_many
 from tickets.api.shapes import errors
@@ -31,23 +30,24 @@ class Decide(APIView):
     def post(self, request: Request) -> Response:
         """The care decision for facts; an array of them gives an array. Nothing is stored."""
         if not isinstance(request.data, list):
-            return Response(
-                care_rules.decide_json(_facts(request.data, "body"), house_book.current())
-            )
+            facts = care_rules.parse_facts(_facts(request.data, "body"))
+            return Response(care_rules.decide(facts, house_book.current()).as_json())
         if not 1 <= len(request.data) <= MOST_AT_ONCE:
             raise ValidationError(
                 [_("Send 1 to %(most)d pieces at once.") % {"most": MOST_AT_ONCE}]
             )
-        return Response(decide_each(request.data, lambda index: f"[{index}]"))
+        decisions = decide_each(request.data, lambda index: f"[{index}]")
+        return Response([decision.as_json() for decision in decisions])
 
 
-def decide_each(pieces: list[Any], path: Callable[[int], str]) -> list[dict[str, Any]]:
+def decide_each(pieces: Sequence[object], path: Callable[[int], str]) -> list[Decision]:
     """Decisions for all pieces, or one FactsError with every fault of every piece."""
     decisions, faults = [], list[Fault]()
     house_rules = house_book.current()
     for index, facts in enumerate(pieces):
         try:
-            decisions.append(care_rules.decide_json(_facts(facts, path(index)), house_rules))
+            known = care_rules.parse_facts(_facts(facts, path(index)))
+            decisions.append(care_rules.decide(known, house_rules))
         except FactsError as error:
             faults += [
                 Fault(_under(path(index), fault.field), fault.value, fault.cure)
@@ -62,7 +62,7 @@ def _under(path: str, field: str) -> str:
     return field if field.startswith(path) else f"{path}.{field}"
 
 
-def _facts(value: Any, path: str) -> dict[str, Any]:
+def _facts(value: object, path: str) -> JsonObject:
     if not isinstance(value, dict):
         raise FactsError([Fault(path, value, _("Send an object of facts."))])
     return value

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
+from care_rules import Caution
+from care_rules.wording import load_words
 from tickets import wording
 from tickets.choices import PieceState, Station
 from tickets.garments import washes
 from tickets.models import Hold, Load, LoadPiece, Piece, RouteStep
 from tickets.promise.urgency import Urgency
-from tickets.tracking import services as tracking
+from tickets.tracking.steps import at_station
 
 _MOST_CAUTIONS = 3
 _MACHINE_STATIONS = (Station.WASH, Station.DRY)
@@ -43,7 +44,7 @@ class WorkTag:
     tasks: list[Task]
     question: bool
     never: list[wording.LimitLine]
-    cautions: list[dict[str, Any]]
+    cautions: list[Caution]
     more_cautions: int
     load: list[str]
     stains: list[str]
@@ -58,7 +59,7 @@ class WorkTag:
     @property
     def why(self) -> list[str]:
         """The reasons behind ``never``, each once, without what a caution says already."""
-        said = {each["says"] for each in self.cautions}
+        said = {caution.says for caution in self.cautions}
         firsts = [line.why[0] for line in self.never if line.why]
         rest = [reason for line in self.never for reason in line.why[1:]]
         return [why for why in dict.fromkeys([*firsts, *rest]) if why not in said]
@@ -104,9 +105,9 @@ def work_tag(
     piece: Piece, now: datetime, urgency: Urgency, *, fahrenheit: bool, washed: str = ""
 ) -> WorkTag:
     waits = piece.state in (PieceState.WAITING, PieceState.HELD)
-    steps = tracking.at_station(piece) if waits else []
+    steps = at_station(piece) if waits else []
     here = Station(piece.station)
-    warned = [] if here in _NO_LIMITS_AT else wording.cautions(piece.decision)
+    warned = [] if here in _NO_LIMITS_AT else wording.cautions(piece.care_decision)
     holds: list[Hold] = getattr(piece, "open_holds", [])
     inside: list[LoadPiece] = getattr(piece, "open_load_rows", [])
     others = [
@@ -126,12 +127,12 @@ def work_tag(
         never=(
             []
             if here in _NO_LIMITS_AT
-            else wording.limit_lines(piece.decision, here, fahrenheit=fahrenheit)
+            else wording.limit_lines(piece.care_decision, here, fahrenheit=fahrenheit)
         ),
         cautions=warned[:_MOST_CAUTIONS],
         more_cautions=max(0, len(warned) - _MOST_CAUTIONS),
         load=_in_machine(piece) if here in _MACHINE_STATIONS else [],
-        stains=wording.stain_names(piece.facts),
+        stains=wording.stain_names(piece.care_facts),
         urgency=urgency(piece),
         promise=wording.promise_words(piece.promised_at, now),
         hold=holds[0] if holds else None,
@@ -144,7 +145,7 @@ def work_tag(
 
 def _in_machine(piece: Piece) -> list[str]:
     """How it goes into a machine, by its own limits and by what its customer wishes."""
-    own = wording.load_words(piece.decision["load"])
+    own = load_words(piece.care_decision.load)
     return list(dict.fromkeys([*own, *wording.wish_words(piece.ticket.customer)]))
 
 

@@ -25,7 +25,7 @@ class Garment:
 
     @property
     def counted(self) -> bool:
-        return is_counted(self.piece.decision)
+        return is_counted(self.piece.care_decision)
 
 
 def of_customer(customer: Customer, most: int = OFFERED) -> list[Garment]:

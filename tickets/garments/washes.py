@@ -8,14 +8,14 @@ Source: rule ``hivis.washcount`` of the care tables (EN ISO 20471).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from django.db import connection
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from care_rules import Caution, Decision, Settings
 from tickets.choices import MoveKind, Station
 from tickets.models import Move, Piece, RouteStep
 
@@ -103,12 +103,12 @@ class WashCount:
         }
 
 
-def is_counted(decision: Mapping[str, Any]) -> bool:
+def is_counted(decision: Decision) -> bool:
     """Whether the care tables want the washes of such a piece counted."""
     return _counting_caution(decision) is not None
 
 
-def cleans(step: str, settings: Mapping[str, Any]) -> bool:
+def cleans(step: str, settings: Settings) -> bool:
     """Whether a step of a route is a cleaning cycle; wiping the surface is none."""
     if step == "send_out":
         return settings.get("to") in _SENT_TO_CLEAN
@@ -152,7 +152,7 @@ def words_by_piece(pieces: Iterable[Piece]) -> dict[int, str]:
 
     No query where none is counted, three for any number of them.
     """
-    counted = [piece for piece in pieces if is_counted(piece.decision)]
+    counted = [piece for piece in pieces if is_counted(piece.care_decision)]
     if not counted:
         return {}
     counts = wash_counts(counted)
@@ -165,30 +165,28 @@ def at_intake(earlier: WashCount | None, before: int | None, allowed: int | None
     return WashCount(last.done + (before or 0), allowed or last.allowed, last.told)
 
 
-def with_wash_caution(
-    decision: Mapping[str, Any], count: WashCount, named: Iterable[str] = ()
-) -> dict[str, Any]:
+def with_wash_caution(decision: Decision, count: WashCount, named: Iterable[str] = ()) -> Decision:
     """The decision with a caution where the coming wash reaches or passes the label's count.
 
     Passing it is a hold: it needs a yes by name (``named`` are the cautions that have one).
     """
     base = _counting_caution(decision)
-    if base is None or not any(cleans(s["step"], s["settings"]) for s in decision["steps"]):
-        return dict(decision)
+    if base is None or not any(cleans(step.step, step.settings) for step in decision.steps):
+        return decision
     caution = _wash_caution(base, count.coming)
     if caution is None:
-        return dict(decision)
-    outcome = decision["outcome"]
-    if caution["level"] == "hold" and caution["key"] not in set(named) and outcome == "accept":
+        return decision
+    outcome = decision.outcome
+    if caution.level == "hold" and caution.key not in set(named) and outcome == "accept":
         outcome = "ask"
-    return {**decision, "outcome": outcome, "cautions": [*decision["cautions"], caution]}
+    return replace(decision, outcome=outcome, cautions=(*decision.cautions, caution))
 
 
-def _counting_caution(decision: Mapping[str, Any]) -> Mapping[str, Any] | None:
-    return next((c for c in decision.get("cautions", ()) if c["key"] in COUNTED), None)
+def _counting_caution(decision: Decision) -> Caution | None:
+    return next((caution for caution in decision.cautions if caution.key in COUNTED), None)
 
 
-def _wash_caution(base: Mapping[str, Any], coming: WashCount) -> dict[str, Any] | None:
+def _wash_caution(base: Caution, coming: WashCount) -> Caution | None:
     figures = {"n": coming.done, "allowed": coming.allowed}
     if coming.over:
         level = "hold"
@@ -214,7 +212,7 @@ def _wash_caution(base: Mapping[str, Any], coming: WashCount) -> dict[str, Any] 
     else:
         return None
     says = says % {**figures, "tested": TESTED_AFTER}
-    return {**base, "key": f"{base['key']}.label_count", "level": level, "says": says, "do": do}
+    return replace(base, key=f"{base.key}.label_count", level=level, says=says, do=do)
 
 
 # The chain

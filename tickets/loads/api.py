@@ -20,8 +20,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from tickets.api.addresses import find_piece, piece_code_of, station_of
-from tickets.api.once import KNOWN, ONE_TIME_KEY, OnceView, act_of, checked, key_used, once
+from tickets.acting import Act
+from tickets.api.once import KNOWN, ONE_TIME_KEY, OnceView, checked, key_used, keyed_act, once
 from tickets.api.shapes import FINDING, WRITING, OnceSerializer
 from tickets.choices import Station
 from tickets.errors import Kind, Refused
@@ -41,9 +41,9 @@ from tickets.loads.shapes import (
 from tickets.models import Load, LoadEvent, Move, Piece
 from tickets.models.machines import OPEN_LOADS, LoadEventKind, LoadState
 from tickets.numbers import NumberError
+from tickets.pieces.api import find_piece, piece_code_of, station_of
 from tickets.shop import partners
 from tickets.shop.machines import LOAD_STATIONS
-from tickets.tracking.services import Act
 
 LOAD = OpenApiParameter("load", OpenApiTypes.INT, OpenApiParameter.PATH)
 
@@ -80,7 +80,7 @@ class LoadList(generics.ListAPIView[Load]):
     def post(self, request: Request) -> Response:
         """Open a load for a machine, or a bag for a partner, with the pieces named or empty."""
         data = checked(NewLoadSerializer, request.data)
-        act, codes = act_of(request, data), _codes_of(data["codes"])
+        act, codes = keyed_act(request, data), _codes_of(data["codes"])
         _key_is_free(act)
         if "machine" in data:
             done = loadbook.open_load(data["machine"], codes, act)

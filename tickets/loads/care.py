@@ -1,13 +1,14 @@
-"""From a decision to a piece of a load: the care engine's JSON, read once."""
+"""From a decision to a piece of a load: what the planner needs of it, read once."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from functools import cache
-from typing import Any
 
+from care_rules import Decision, Facts
 from care_rules.fibre_words import fibres_named
 from care_rules.limits import ACTIONS, SPINS, TUMBLES
+from care_rules.loads import action_of
 from care_rules.tables import book
 from tickets.loads.items import DRY, SEND_OUT, WASH, LoadItem
 from tickets.loads.roles import roles
@@ -18,8 +19,8 @@ _COTTON_LIKE = "cellulosic_natural"
 
 
 def load_piece_from(
-    decision: Mapping[str, Any],
-    facts: Mapping[str, Any],
+    decision: Decision,
+    facts: Facts,
     grams: int,
     due: int,
     code: str,
@@ -29,50 +30,46 @@ def load_piece_from(
 ) -> LoadItem:
     """The piece as the planner sees it.
 
-    ``decision`` and ``facts`` are the JSON of the care contract; ``grams`` is the dry weight by
-    the scale, or 0 to take the kind's; ``due`` is the machine minute by which it must be out.
-    ``stage`` is wash, dry or send_out (by default what the decision says). Raises ValueError for
-    a piece that is not accepted: such a piece goes into no load.
+    ``grams`` is the dry weight by the scale, or 0 to take the kind's; ``due`` is the machine
+    minute by which it must be out. ``stage`` is wash, dry or send_out (by default what the
+    decision says). Raises ValueError for a piece that is not accepted: it goes into no load.
     """
-    if decision["outcome"] != "accept":
+    if decision.outcome != "accept":
         raise ValueError(
-            f"piece {code}: its decision is {decision['outcome']!r}; load only accepted pieces"
+            f"piece {code}: its decision is {decision.outcome!r}; load only accepted pieces"
         )
-    limits, load = decision["limits"], decision["load"]
-    cautions = {c["key"] for c in decision["cautions"] if c["scope"] == "piece"}
+    limits, load = decision.limits, decision.load
+    cautions = {caution.key for caution in decision.cautions if caution.scope == "piece"}
     roles = _roles(facts, cautions)
-    wash, process = limits["wash"], decision["process"]
-    action = wash["action"]
-    if process in ("dry_clean", "wet_clean"):
-        action = limits[process]["action"]
+    wash, action = limits.wash, action_of(decision)
     return LoadItem(
         code=code,
         due=due,
-        grams=grams or kind_grams(str(facts.get("kind", "other"))),
-        stage=stage or (SEND_OUT if decision["where"] == "send_out" else WASH),
-        process=process,
-        where=decision["where"],
-        max_c=wash["max_c"],
+        grams=grams or kind_grams(facts.kind),
+        stage=stage or (SEND_OUT if decision.where == "send_out" else WASH),
+        process=decision.process,
+        where=decision.where,
+        max_c=wash.max_c,
         action=ACTIONS.index(action),
-        hand_only=wash["hand_only"],
+        hand_only=wash.hand_only,
         spin=SPINS.index(_spin(decision)),
-        bleach=limits["bleach"],
-        tumble=TUMBLES.index(limits["tumble"]),
-        solvents="".join(limits["dry_clean"]["solvents"]),
-        colour_group=load["colour_group"],
-        alone=load["alone"],
-        mesh_bag=load["mesh_bag"],
-        inside_out=load["inside_out"],
-        softener=load["softener"],
+        bleach=limits.bleach,
+        tumble=TUMBLES.index(limits.tumble),
+        solvents="".join(limits.dry_clean.solvents),
+        colour_group=load.colour_group,
+        alone=load.alone,
+        mesh_bag=load.mesh_bag,
+        inside_out=load.inside_out,
+        softener=load.softener,
         fragrance_free=fragrance_free or "allergy.residue" in cautions,
-        bleeds=_grade(facts.get("trims", ())),
-        lint=_lint(roles, facts, load["colour_group"]),
+        bleeds=_grade(facts.trims),
+        lint=_lint(roles, facts, load.colour_group),
         hardware="hardware" in roles,
         fine="fine" in roles or ACTIONS.index(action) == len(ACTIONS) - 1,
         heavy="heavy" in roles,
         filled="filled" in roles,
         group=_group(roles),
-        cloth=_cloth(roles, facts, load["colour_group"]),
+        cloth=_cloth(roles, facts, load.colour_group),
     )
 
 
@@ -94,21 +91,22 @@ def kind_grams(kind: str) -> int:
     return int(book()["kinds"][kind].cells["grams"])
 
 
-def _spin(decision: Mapping[str, Any]) -> str:
+def _spin(decision: Decision) -> str:
     """The spin of its bath. A crossed tub bans the spin of a wash, not that of a wet clean: there
     the step says it, and where it says none the programme's own counts."""
-    if decision["process"] != "wet_clean" or decision["limits"]["wash"]["allowed"]:
-        return str(decision["limits"]["wash"]["spin"])
-    baths = [step["settings"] for step in decision["steps"] if step["step"] == "wash"]
-    return str(baths[0].get("spin", "normal")) if baths else "normal"
+    wash = decision.limits.wash
+    if decision.process != "wet_clean" or wash.allowed:
+        return wash.spin
+    baths = [step.settings for step in decision.steps if step.step == "wash"]
+    return baths[0].get("spin", "normal") if baths else "normal"
 
 
-def _roles(facts: Mapping[str, Any], cautions: Iterable[str]) -> frozenset[str]:
+def _roles(facts: Facts, cautions: Iterable[str]) -> frozenset[str]:
     """All roles that the piece's kind, making, trims, fibres and hazards give it."""
     has: dict[str, set[str]] = {
-        "kind": {str(facts.get("kind", "other"))},
-        "construction": {str(facts.get("construction", "unknown"))},
-        "trim": set(facts.get("trims", ())),
+        "kind": {facts.kind},
+        "construction": {facts.construction},
+        "trim": set(facts.trims),
         "fibre": set(_fibres(facts)),
         "family": {_family(fibre) for fibre in _fibres(facts)},
     }
@@ -119,16 +117,15 @@ def _roles(facts: Mapping[str, Any], cautions: Iterable[str]) -> frozenset[str]:
     return frozenset(found)
 
 
-def _fibres(facts: Mapping[str, Any], parts: tuple[str, ...] = ()) -> dict[str, float]:
+def _fibres(facts: Facts, parts: tuple[str, ...] = ()) -> dict[str, float]:
     """Fibre to its largest share in percent over the parts (100 where no share was stated)."""
     found: dict[str, float] = {}
-    for component in facts.get("components", ()):
-        if parts and component.get("part") not in parts:
+    for component in facts.components:
+        if parts and component.part not in parts:
             continue
-        for share in component.get("fibres", ()):
-            percent = share.get("percent")
-            percent = 100.0 if percent is None else float(percent)
-            for fibre in fibres_named(share["fibre"], book()):
+        for share in component.fibres:
+            percent = 100.0 if share.percent is None else float(share.percent)
+            for fibre in fibres_named(share.fibre, book()):
                 found[fibre] = max(found.get(fibre, 0.0), percent)
     return found
 
@@ -138,7 +135,7 @@ def _family(fibre: str) -> str:
     return book()["fibres"][fibre].cells["family"]
 
 
-def _lint(roles: frozenset[str], facts: Mapping[str, Any], colour: str) -> str:
+def _lint(roles: frozenset[str], facts: Facts, colour: str) -> str:
     """Giver, receiver or neither. Dark synthetics and dark pile show every fluff."""
     if "lint_giver" in roles:
         return "giver"
@@ -167,7 +164,7 @@ def _group(roles: frozenset[str]) -> str:
     return "+".join(groups)
 
 
-def _cloth(roles: frozenset[str], facts: Mapping[str, Any], colour: str) -> str:
+def _cloth(roles: frozenset[str], facts: Facts, colour: str) -> str:
     """The ``load.ratio`` row of the cloth, the loosest that applies first."""
     if "filled" in roles:
         return "duvet_filled"

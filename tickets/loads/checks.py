@@ -17,7 +17,9 @@ from tickets.models.machines import IN_MACHINE, LoadState
 from tickets.shop import partners
 from tickets.shop.machine_facts import MachineFacts
 from tickets.shop.machines import Machinery, washer_spin_g
-from tickets.tracking import services as tracking
+from tickets.tracking import queries
+from tickets.tracking.refusals import refuse_not_here
+from tickets.tracking.wording import say_where
 
 
 def must_be(load: Load, state: LoadState) -> None:
@@ -32,20 +34,15 @@ def must_be(load: Load, state: LoadState) -> None:
 
 def open_load_of(piece: Piece) -> Load | None:
     """The load or bag that a piece belongs to now."""
-    return open_load_with(piece.code)
-
-
-def open_load_with(code: str) -> Load | None:
-    """The load or bag that the piece with these ten digits belongs to now."""
     rows = LoadPiece.objects.select_related("load__machine", "load__partner")
-    row = rows.filter(piece__code=code, left_at__isnull=True).first()
-    return row.load if row else None
+    found = rows.filter(piece=piece, left_at__isnull=True).first()
+    return found.load if found else None
 
 
 def must_be_free(piece: Piece, load: Load) -> None:
     """The piece waits at the load's station and is in no open load."""
     if piece.station != load.station or piece.state != PieceState.WAITING:
-        tracking.refuse_not_here(piece, Station(load.station))
+        refuse_not_here(piece, Station(load.station))
     if (other := open_load_of(piece)) is not None:
         words = (
             _("%(piece)s is in bag %(load)d, %(holder)s.")
@@ -67,7 +64,7 @@ def must_all_wait(load: Load, pieces: Sequence[Piece]) -> None:
         raise Refused(
             "left_the_load",
             _("Not waiting here any more: %(pieces)s.")
-            % {"pieces": "; ".join(map(tracking.say_where, gone))},
+            % {"pieces": "; ".join(say_where(piece, queries.last_seen(piece)) for piece in gone)},
             _take_off(load),
         )
 

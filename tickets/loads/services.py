@@ -16,6 +16,7 @@ from datetime import datetime, timedelta
 
 from django.utils.translation import gettext as _
 
+from tickets.acting import Act
 from tickets.choices import PieceState, Station
 from tickets.errors import Kind, Refused
 from tickets.loads import waiting
@@ -36,7 +37,7 @@ from tickets.shop.machines import station_of
 from tickets.shop.rounds import Round
 from tickets.tracking import services as tracking
 from tickets.tracking.moving import lock_piece
-from tickets.tracking.services import Act
+from tickets.tracking.steps import at_station
 from tickets.writing import atomic_write
 
 
@@ -240,7 +241,7 @@ def count_out(load_pk: int, code: str, act: Act) -> Booked:
         must_be(load, LoadState.FINISHED)
         _leave(load, piece, LeftHow.COUNTED_OUT, act)
         if piece.station == load.station and piece.state == PieceState.WAITING:
-            steps = tracking.at_station(piece)
+            steps = at_station(piece)
             if not steps or steps[0].step != "wet_check":
                 tracking.finish_work(code, Station(load.station), act)
         _free_when_empty(load, act)

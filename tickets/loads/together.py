@@ -1,6 +1,6 @@
 """May two pieces turn in one drum? The verdict, one sentence why, and the step that resolves it.
 
-The limits, the process and the colours are judged by ``care_rules.may_share_load``; here stand
+The limits, the process and the colours are judged by ``care_rules.loads``; here stand
 the rules of the drum: staining, fluff, hardware, weight of cloth, and what keeps apart from other
 customers' pieces. Every rule reads both pieces alike, so the answer is the same both ways.
 """
@@ -15,9 +15,7 @@ from typing import Any
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-import care_rules
-from care_rules.limits import ACTIONS, SPINS
-from care_rules.loads import why_apart
+from care_rules.loads import may_share_run, why_apart
 from tickets.loads.items import DRY, SEND_OUT, WASH, LoadItem, allows, bulk, room_taken
 from tickets.shop.machine_facts import MachineFacts, ProgrammeFacts
 
@@ -43,7 +41,7 @@ def may_share(a: LoadItem, b: LoadItem) -> Verdict:
         return Verdict(True, gettext("Both go out to a partner: one bag takes them."))
     if a.stage == DRY:
         return Verdict(True, gettext("Both may be tumbled at the gentler setting of the two."))
-    may, says = care_rules.may_share_load(_care_view(a), _care_view(b))
+    may, says = may_share_run(a, b)
     if not may:
         return Verdict(False, says)
     return Verdict(True, says, _steps(a, b))
@@ -53,7 +51,7 @@ def shares(a: LoadItem, b: LoadItem) -> bool:
     """The bare answer of ``may_share``, without words: for planning, which asks of all pairs."""
     if _clash(a, b):
         return False
-    return a.stage != WASH or not why_apart(_care_view(a), _care_view(b))
+    return a.stage != WASH or not why_apart(a, b)
 
 
 _CLASH_SAYS: dict[str, Any] = {
@@ -117,23 +115,6 @@ def _steps(a: LoadItem, b: LoadItem) -> tuple[str, ...]:
 
 def _named(template: Any, piece: LoadItem) -> str:
     return str(template) % {"piece": piece.code}
-
-
-def _care_view(piece: LoadItem) -> dict[str, Any]:
-    """The part of the decision that ``care_rules.may_share_load`` reads, as JSON values."""
-    action = ACTIONS[piece.action]
-    return {
-        "outcome": "accept",
-        "process": piece.process,
-        "where": piece.where,
-        "load": {"alone": piece.alone, "colour_group": piece.colour_group},
-        "limits": {
-            "wash": {"max_c": piece.max_c, "action": action, "spin": SPINS[piece.spin]},
-            "bleach": piece.bleach,
-            "dry_clean": {"solvents": list(piece.solvents), "action": action},
-            "wet_clean": {"allowed": True, "action": action},
-        },
-    }
 
 
 def programme_for(pieces: Iterable[LoadItem], machine: MachineFacts) -> ProgrammeFacts | None:

@@ -22,7 +22,7 @@ from tickets.loads.together import may_share
 from tickets.models import Load, LoadPiece, Piece, RouteStep
 from tickets.shop import minutes as workloads
 from tickets.shop.calendar import ShopCalendar
-from tickets.tracking import services as tracking
+from tickets.tracking.steps import at_station
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,7 @@ def _steps() -> Prefetch:
 
 def load_piece(piece: Piece, station: Station, due: int = 0) -> LoadItem:
     """The piece as the planner sees it. Raises ``Refused`` where it goes into no load here."""
-    if piece.decision["outcome"] != "accept":
+    if piece.care_decision.outcome != "accept":
         raise Refused(
             "not_accepted",
             _("%(piece)s has a question open in its care decision.") % {"piece": piece.spoken},
@@ -97,8 +97,8 @@ def load_piece(piece: Piece, station: Station, due: int = 0) -> LoadItem:
     stage = SEND_OUT if station == Station.SEND_OUT else WASH
     customer = piece.ticket.customer
     found = load_piece_from(
-        piece.decision,
-        piece.facts,
+        piece.care_decision,
+        piece.care_facts,
         piece.weight_g,
         due,
         piece.spoken,
@@ -110,7 +110,7 @@ def load_piece(piece: Piece, station: Station, due: int = 0) -> LoadItem:
     if station != Station.DRY:
         return found
     if not may_tumble(found):
-        hangs = piece.limits.get("air_dry", {}).get("hang")
+        hangs = piece.care_decision.limits.air_dry.hang
         raise Refused(
             "no_dryer",
             _("%(piece)s may go into no dryer.") % {"piece": piece.spoken},
@@ -136,7 +136,7 @@ def still_planned(pieces: Sequence[Piece], station: Station) -> list[LoadItem]:
 
 def awaits_wet_check(piece: Piece) -> bool:
     """Whether the next thing here is the look at the wet piece, not a run."""
-    steps = tracking.at_station(piece)
+    steps = at_station(piece)
     return bool(steps) and steps[0].step == "wet_check"
 
 
@@ -155,7 +155,7 @@ def due_minute(piece: Piece, now: datetime, calendar: ShopCalendar) -> int:
         if out is not None:
             latest, crew = out, 0.0
         else:
-            waits = workloads.waiting_minutes(step.step, step.settings, piece.limits)
+            waits = workloads.waiting_minutes(step.step, piece.care_decision.limits)
             latest -= timedelta(minutes=waits)
         crew += float(step.minutes)
     if not calendar.hours:

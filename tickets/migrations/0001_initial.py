@@ -374,7 +374,8 @@ class Migration(migrations.Migration):
                 ('at', models.DateTimeField()),
                 ('business_day', models.DateField()),
                 ('device', models.CharField(blank=True, max_length=60)),
-                ('client_key', models.CharField(blank=True, max_length=64, null=True, unique=True)),
+                ('client_key', models.CharField(blank=True, max_length=64, null=True)),
+                ('key_part', models.PositiveBigIntegerField(default=0, help_text='0, or the number of the piece where one key moves several')),
                 ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('piece', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='moves', to='tickets.piece')),
             ],
@@ -383,7 +384,7 @@ class Migration(migrations.Migration):
                 'verbose_name_plural': 'moves',
                 'ordering': ['piece_id', 'number'],
                 'indexes': [models.Index(fields=['business_day', 'kind', 'from_station'], name='move_day')],
-                'constraints': [models.UniqueConstraint(fields=('piece', 'number'), name='move_number_once')],
+                'constraints': [models.UniqueConstraint(fields=('piece', 'number'), name='move_number_once'), models.UniqueConstraint(fields=('client_key', 'key_part'), name='move_key_once')],
             },
         ),
         migrations.CreateModel(

@@ -30,7 +30,10 @@ class Move(models.Model):
     business_day = models.DateField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     device = models.CharField(max_length=60, blank=True)
-    client_key = models.CharField(max_length=64, null=True, blank=True, unique=True)
+    client_key = models.CharField(max_length=64, null=True, blank=True)
+    key_part = models.PositiveBigIntegerField(
+        default=0, help_text=_("0, or the number of the piece where one key moves several")
+    )
 
     class Meta:
         verbose_name = _("move")
@@ -41,6 +44,7 @@ class Move(models.Model):
         ]
         constraints = [
             models.UniqueConstraint(fields=["piece", "number"], name="move_number_once"),
+            models.UniqueConstraint(fields=["client_key", "key_part"], name="move_key_once"),
         ]
 
     def __str__(self) -> str:

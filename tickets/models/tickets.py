@@ -1,13 +1,13 @@
 from __future__ import annotations
 
 import uuid
-from typing import Any
 
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
+from care_rules import Decision, Facts, read_decision, read_facts
 from tickets import numbers
 from tickets.choices import CLOSED_STATES, PieceState, Station
 from tickets.models.customers import Customer
@@ -153,9 +153,17 @@ class Piece(models.Model):
         return self.state not in CLOSED_STATES
 
     @property
-    def limits(self) -> dict[str, Any]:
-        limits: dict[str, Any] = self.decision["limits"]
-        return limits
+    def care_decision(self) -> Decision:
+        """``decision`` in its types, read once for each value that the field holds."""
+        kept: tuple[object, Decision] | None = self.__dict__.get("_care_decision")
+        if kept is None or kept[0] is not self.decision:
+            kept = self.__dict__["_care_decision"] = (self.decision, read_decision(self.decision))
+        return kept[1]
+
+    @property
+    def care_facts(self) -> Facts:
+        """``facts`` in their types."""
+        return read_facts(self.facts)
 
 
 class RouteStep(models.Model):

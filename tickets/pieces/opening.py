@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
 
 from django.core.files import File
 from django.db import IntegrityError, transaction
@@ -15,7 +14,9 @@ from django.db.models import Max
 from django.utils.translation import gettext as _
 
 import care_rules
+from care_rules import Decision, JsonMapping, JsonObject, Step
 from tickets import house_book, numbers
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Kind, Refused
 from tickets.garments import returning, washes
@@ -24,7 +25,6 @@ from tickets.promise.tasks import Task, task_of
 from tickets.shop import minutes, weights
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 MOST_PIECES = 99
@@ -49,8 +49,8 @@ class PieceSpec:
     ``weight_g`` is the scale's; 0 takes the usual weight of its kind.
     """
 
-    facts: Mapping[str, Any]
-    inspection: Mapping[str, Any] = field(default_factory=dict)
+    facts: JsonMapping
+    inspection: JsonMapping = field(default_factory=dict)
     description: str = ""
     set_mark: str = ""
     weight_g: int = 0
@@ -127,24 +127,24 @@ def open_ticket(
     return ticket
 
 
-def planned_route(facts: Mapping[str, Any], decision: Mapping[str, Any]) -> list[Task]:
+def planned_route(facts: JsonMapping, decision: Decision) -> list[Task]:
     """The route of a decision as the promise reads it, for a piece that nobody has weighed yet."""
     work, kind = list(facts.get("work", ())), str(facts.get("kind", "other"))
     grams = weights.trade_grams().get(kind, 0)
     return [
         task_of(
-            _station(step["station"]),
-            step["step"],
-            Decimal(str(minutes.crew_minutes(step["step"], work, kind))),
-            step["settings"],
+            _station(step.station),
+            step.step,
+            Decimal(str(minutes.crew_minutes(step.step, work, kind))),
+            step.settings,
             grams,
         )
-        for step in decision["steps"]
-        if step["step"] != "assemble"
+        for step in decision.steps
+        if step.step != "assemble"
     ]
 
 
-def decide_again(piece_code: str, facts: Mapping[str, Any], reason: str, act: Act) -> Piece:
+def decide_again(piece_code: str, facts: JsonMapping, reason: str, act: Act) -> Piece:
     """Make the decision anew with changed facts; done steps stay in the history of moves.
 
     Allowed while the piece waits and before anything irreversible was done to it (only intake
@@ -186,8 +186,8 @@ def decide_again(piece_code: str, facts: Mapping[str, Any], reason: str, act: Ac
         decision = _decide(piece.position, spec, house_book.current(), count)
         intake_done = piece.steps.filter(station=Station.INTAKE, done_at__isnull=False).first()
         piece.steps.all().delete()
-        piece.facts, piece.decision = _facts_with_acceptance(spec), decision
-        piece.tables_version = decision["tables"]
+        piece.facts, piece.decision = _facts_with_acceptance(spec), decision.as_json()
+        piece.tables_version = decision.tables
         piece.save(update_fields=["facts", "decision", "tables_version"])
         _add_steps(piece, decision)
         if intake_done is not None:
@@ -215,9 +215,10 @@ def _decide(
     spec: PieceSpec,
     house_rules: Sequence[care_rules.HouseRule],
     count: washes.WashCount,
-) -> dict[str, Any]:
+) -> Decision:
     try:
-        decision = care_rules.decide_json(_facts_with_acceptance(spec), house_rules)
+        facts = care_rules.parse_facts(_facts_with_acceptance(spec))
+        decision = care_rules.decide(facts, house_rules)
     except care_rules.FactsError as error:
         fault = error.faults[0]
         raise Refused(
@@ -230,19 +231,19 @@ def _decide(
     _must_be_counted(position, spec, decision)
     named = {item.key for item in spec.accepted if item.by_name.strip()}
     decision = washes.with_wash_caution(decision, count, named)
-    if decision["outcome"] == "decline":
-        refusing = [c for c in decision["cautions"] if c["level"] == "refuse"]
+    if decision.outcome == "decline":
+        refusing = [caution for caution in decision.cautions if caution.level == "refuse"]
         raise Refused(
             "declined",
             _("Piece %(position)d can't be taken in: %(why)s")
-            % {"position": position, "why": refusing[0]["says"] if refusing else ""},
-            str(refusing[0]["do"]) if refusing else "",
+            % {"position": position, "why": refusing[0].says if refusing else ""},
+            refusing[0].do if refusing else "",
         )
-    if decision["outcome"] == "ask":
+    if decision.outcome == "ask":
         waiting = [
-            c["says"]
-            for c in decision["cautions"]
-            if c["level"] == "hold" and c["key"] not in named
+            caution.says
+            for caution in decision.cautions
+            if caution.level == "hold" and caution.key not in named
         ]
         raise Refused(
             "needs_acceptance",
@@ -253,7 +254,7 @@ def _decide(
     return decision
 
 
-def _must_be_counted(position: int, spec: PieceSpec, decision: Mapping[str, Any]) -> None:
+def _must_be_counted(position: int, spec: PieceSpec, decision: Decision) -> None:
     told = {"washes_before": spec.washes_before, "washes_allowed": spec.washes_allowed}
     least = {"washes_before": 0, "washes_allowed": 1}
     for name, number in told.items():
@@ -275,12 +276,12 @@ def _must_be_counted(position: int, spec: PieceSpec, decision: Mapping[str, Any]
             )
 
 
-def _facts_with_acceptance(spec: PieceSpec) -> dict[str, Any]:
+def _facts_with_acceptance(spec: PieceSpec) -> JsonObject:
     named = {item.key for item in spec.accepted if item.by_name.strip()}
     return {**spec.facts, "accepted": sorted(named)}
 
 
-def _new_ticket(key: uuid.UUID, **fields: Any) -> tuple[Ticket, bool]:
+def _new_ticket(key: uuid.UUID, **fields: object) -> tuple[Ticket, bool]:
     """Take the next number; where another till took it first, try the one after."""
     for _attempt in range(_TRIES):
         highest = Ticket.objects.aggregate(top=Max("number"))["top"]
@@ -295,7 +296,7 @@ def _new_ticket(key: uuid.UUID, **fields: Any) -> tuple[Ticket, bool]:
 
 
 def _add_piece(
-    ticket: Ticket, position: int, spec: PieceSpec, decision: dict[str, Any], act: Act
+    ticket: Ticket, position: int, spec: PieceSpec, decision: Decision, act: Act
 ) -> Piece:
     piece = Piece.objects.create(
         ticket=ticket,
@@ -306,8 +307,8 @@ def _add_piece(
         set_mark=spec.set_mark,
         facts=_facts_with_acceptance(spec),
         inspection=dict(spec.inspection),
-        decision=decision,
-        tables_version=decision["tables"],
+        decision=decision.as_json(),
+        tables_version=decision.tables,
         services=list(spec.facts.get("services", ())),
         weight_g=spec.weight_g or weights.usual_grams(str(spec.facts.get("kind", "other"))),
         photo=spec.photo or "",
@@ -337,34 +338,26 @@ def _add_piece(
     return piece
 
 
-def _add_steps(piece: Piece, decision: Mapping[str, Any]) -> None:
+def _add_steps(piece: Piece, decision: Decision) -> None:
     """Store the route. Assembly follows for every piece, so the engine's last word is not a step.
 
     A route that starts elsewhere gets an intake step: handing the tagged piece to the back.
     """
     work = list(piece.facts.get("work", ()))
-    steps = [step for step in decision["steps"] if step["step"] != "assemble"]
-    if not any(_station(step["station"]) == Station.INTAKE for step in steps):
-        steps.insert(
-            0,
-            {
-                "step": "check",
-                "station": "counter",
-                "settings": {},
-                "says": "Count the piece, fix its tag and hand it to the back room.",
-                "because": [],
-            },
-        )
+    steps = [step for step in decision.steps if step.step != "assemble"]
+    if not any(_station(step.station) == Station.INTAKE for step in steps):
+        says = "Count the piece, fix its tag and hand it to the back room."
+        steps.insert(0, Step("check", "counter", says))
     RouteStep.objects.bulk_create(
         RouteStep(
             piece=piece,
             order=order,
-            step=step["step"],
-            station=_station(step["station"]),
-            settings=step["settings"],
-            says=step["says"][:600],
-            because=list(step["because"]),
-            minutes=Decimal(str(minutes.crew_minutes(step["step"], work, piece.kind))),
+            step=step.step,
+            station=_station(step.station),
+            settings=step.settings,
+            says=step.says[:600],
+            because=list(step.because),
+            minutes=Decimal(str(minutes.crew_minutes(step.step, work, piece.kind))),
         )
         for order, step in enumerate(steps, 1)
     )

@@ -17,7 +17,7 @@ from tickets.models import Machine, PaperPrint, Partner, Piece, RackPlace, Ticke
 from tickets.models.machines import NO_DRUM
 from tickets.printing import CardData, TagData, build_cards, build_tags
 from tickets.printing.tags import MOST_LIMITS
-from tickets.scanning import lines
+from tickets.scanning import lines, loads
 from tickets.shop import face as shopface
 from tickets.tracking import services as tracking
 from tickets.writing import atomic_write
@@ -44,7 +44,7 @@ def tag_data(ticket: Ticket, pieces: Sequence[Piece] | None = None) -> list[TagD
             code=piece.code,
             customer_short=wording.short_name(ticket.customer.name),
             promise_day=wording.promise_day(piece.promised_at),
-            limits=tuple(care_rules.strongest_limits(piece.decision)[:MOST_LIMITS]),
+            limits=tuple(care_rules.strongest_limits(piece.care_decision)[:MOST_LIMITS]),
             set_mark=piece.set_mark,
             position=piece.position,
             count=len(every),
@@ -105,13 +105,13 @@ def scan_cards(paper: str = "a4") -> bytes:
     drums = Machine.objects.filter(in_use=True).exclude(kind__in=NO_DRUM)
     if drums.exists() or Partner.objects.filter(in_use=True).exists():
         cards += [
-            CardData(lines.LOADS, _("Loads"), _("From the board to its loads")),
-            CardData(lines.CLOSE, _("Close"), _("Nothing more goes into this load")),
-            CardData(lines.START, _("Start"), _("The machine runs, or the bag is picked up")),
+            CardData(loads.LOADS, _("Loads"), _("From the board to its loads")),
+            CardData(loads.CLOSE, _("Close"), _("Nothing more goes into this load")),
+            CardData(loads.START, _("Start"), _("The machine runs, or the bag is picked up")),
             CardData(
-                lines.FINISH, _("Finish"), _("The run is over, or the bag is back: count out")
+                loads.FINISH, _("Finish"), _("The run is over, or the bag is back: count out")
             ),
-            CardData(lines.UNDO, _("Undo"), _("One step of this load back")),
+            CardData(loads.UNDO, _("Undo"), _("One step of this load back")),
         ]
     cards += [
         CardData(lines.PLACE_PREFIX + place.code, place.code, _("Rack place"))

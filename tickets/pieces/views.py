@@ -17,8 +17,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
+from care_rules.wording import load_words
 from tickets import wording
-from tickets.acting import act_of, piece_or_404, ticket_or_404
+from tickets.acting import BACK_ROOM, act_of
 from tickets.boards import cards
 from tickets.boards.forms import CompleteForm
 from tickets.choices import BOARD_STATIONS, Paper, PieceState, Station
@@ -43,6 +44,7 @@ from tickets.tracking.forms import (
     ReturnForm,
 )
 from tickets.tracking.services import Moved
+from tickets.tracking.views import piece_or_404, ticket_or_404
 
 _CARD_PAPERS = ("a4", "letter")
 
@@ -154,7 +156,7 @@ def _piece_page(
 ) -> HttpResponse:
     now, face = timezone.now(), shopface.current()
     tag = cards.work_tag(row, now, urgency_at(now), fahrenheit=face.fahrenheit)
-    warned = wording.cautions(row.decision, least="info")
+    warned = wording.cautions(row.care_decision, least="info")
     forms: dict[str, OnceForm] = {
         "hold_form": HoldForm(initial={"owner": request.user.pk}),
         "release_form": ReleaseForm(),
@@ -170,14 +172,14 @@ def _piece_page(
         "room": "boards",
         "tag": tag,
         "today": business_day(now),
-        "first_aid": [each for each in warned if each["key"].startswith("stain.")],
-        "warned": [each for each in warned if not each["key"].startswith("stain.")],
-        "load": wording.load_words(row.decision["load"]),
+        "first_aid": [each for each in warned if each.key.startswith("stain.")],
+        "warned": [each for each in warned if not each.key.startswith("stain.")],
+        "load": load_words(row.care_decision.load),
         "tasks": [
             cards.Task(step, wording.setting_words(step.settings, fahrenheit=face.fahrenheit))
             for step in row.steps.all()
         ],
-        "told": wording.told_at_intake(row.facts),
+        "told": wording.told_at_intake(row.care_facts),
         "accepted": row.acceptances.select_related("recorded_by"),
         "moves": row.moves.select_related("by").order_by("-number"),
         "holds": row.holds.select_related("owner", "opened_by", "ended_by").order_by("-opened_at"),
@@ -207,7 +209,11 @@ def hold(request: HttpRequest, code: str) -> HttpResponse:
     def act() -> Moved:
         data = form.cleaned_data
         return tracking.hold(
-            code, data["reason"], data["owner"], data["ask_again_on"], act_of(request, form.once)
+            code,
+            data["reason"],
+            data["owner"],
+            data["ask_again_on"],
+            act_of(request, BACK_ROOM, form.once),
         )
 
     return _change(request, row, "hold_form", form, act, _("%(piece)s is on hold."))
@@ -218,7 +224,9 @@ def release(request: HttpRequest, code: str) -> HttpResponse:
     row, form = piece_or_404(code), ReleaseForm(request.POST)
 
     def act() -> Moved:
-        return tracking.release(code, form.cleaned_data["outcome"], act_of(request, form.once))
+        return tracking.release(
+            code, form.cleaned_data["outcome"], act_of(request, BACK_ROOM, form.once)
+        )
 
     says = _("The hold of %(piece)s has ended; it waits at %(station)s.")
     return _change(request, row, "release_form", form, act, says)
@@ -232,7 +240,9 @@ def redo(request: HttpRequest, code: str) -> HttpResponse:
     def act() -> Moved:
         data = form.cleaned_data
         station = Station(data["station"])
-        return tracking.send_back(code, station, data["reason"], act_of(request, form.once))
+        return tracking.send_back(
+            code, station, data["reason"], act_of(request, BACK_ROOM, form.once)
+        )
 
     says = _("%(piece)s goes back to %(station)s.")
     return _change(request, row, "redo_form", form, act, says)
@@ -243,7 +253,9 @@ def return_undone(request: HttpRequest, code: str) -> HttpResponse:
     row, form = piece_or_404(code), ReturnForm(request.POST)
 
     def act() -> Moved:
-        return tracking.return_undone(code, form.cleaned_data["reason"], act_of(request, form.once))
+        return tracking.return_undone(
+            code, form.cleaned_data["reason"], act_of(request, BACK_ROOM, form.once)
+        )
 
     says = _("%(piece)s goes back to the customer undone.")
     return _change(request, row, "return_form", form, act, says)
@@ -276,7 +288,7 @@ def paper_tags(request: HttpRequest, number: int) -> HttpResponse:
     row, form = ticket_or_404(number), TagsForm(request.POST)
     if not form.is_valid():
         return _ticket_page(request, row, form, status=422)
-    act = act_of(request)
+    act = act_of(request, BACK_ROOM)
     try:
         printed = papers.print_tags(
             row,

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
 
+from care_rules import Settings
 from tickets.choices import Station
 from tickets.shop import drying_places, figures
 from tickets.shop import minutes as workloads
@@ -40,9 +39,7 @@ ASSEMBLY = Task(Station.ASSEMBLY, 10.0)
 """Matching the pieces of a ticket and racking them; planning figure, common trade practice."""
 
 
-def task_of(
-    station: str, step: str, minutes: Decimal, settings: Mapping[str, Any], grams: int
-) -> Task:
+def task_of(station: str, step: str, minutes: Decimal, settings: Settings, grams: int) -> Task:
     """A stored step of a piece of that weight (0: nobody weighed it), as the promise reads it."""
     return Task(
         station,
@@ -54,7 +51,7 @@ def task_of(
     )
 
 
-def _litres(step: str, settings: Mapping[str, Any], grams: int) -> float:
+def _litres(step: str, settings: Settings, grams: int) -> float:
     """Litres of drum for the piece; 0 where the step needs none."""
     if step not in ("wash", "dry") or settings.get("method", "tumble") != "tumble":
         return 0.0

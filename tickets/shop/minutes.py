@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
-from typing import Any
 
-from care_rules import catalogue
+from care_rules import Settings, TreatmentLimits, catalogue
 
 _FILE = Path(__file__).with_name("minutes.csv")
 
@@ -38,32 +37,35 @@ def crew_minutes(step: str, work: Sequence[str] = (), kind: str = "") -> float:
     return table[step]
 
 
-def waiting_minutes(step: str, settings: Mapping[str, Any], limits: Mapping[str, Any]) -> float:
+def waiting_minutes(step: str, limits: TreatmentLimits) -> float:
     """Clock minutes that pass after a step without crew: machine, rail or partner time."""
+    return _waits(step, limits.tumble, limits.air_dry.hang)
+
+
+def waits_by_settings(step: str, settings: Settings) -> float:
+    """``waiting_minutes`` of a stored step: how it dries stands in its own settings."""
+    hang = settings.get("method", "") not in ("flat", "tumble")
+    return _waits(step, settings.get("tumble", "none"), hang)
+
+
+def _waits(step: str, tumble: str, hang: bool) -> float:
     table = _table()
     if step == "wash":
         return table["wait.wash"]
     if step == "send_out":
         return table["wait.send_out"]
     if step == "dry":
-        if limits.get("tumble", "none") != "none":
+        if tumble != "none":
             return table["wait.tumble"]
-        return table["wait.hang"] if limits.get("air_dry", {}).get("hang") else table["wait.flat"]
+        return table["wait.hang"] if hang else table["wait.flat"]
     return 0.0
 
 
-def waits_by_settings(step: str, settings: Mapping[str, Any]) -> float:
-    """``waiting_minutes`` of a stored step: how it dries stands in its own settings."""
-    hang = settings.get("method", "") not in ("flat", "tumble")
-    limits = {"tumble": settings.get("tumble", "none"), "air_dry": {"hang": hang}}
-    return waiting_minutes(step, settings, limits)
-
-
-def partner_service(step: str, settings: Mapping[str, Any]) -> str:
+def partner_service(step: str, settings: Settings) -> str:
     """What a step sends a piece out for, as partners state it; empty for any other step."""
     if step != "send_out":
         return ""
-    to = str(settings.get("to", ""))
+    to = settings.get("to", "")
     return "leather" if to == "specialist" else to
 
 

@@ -17,7 +17,7 @@ from django.utils.translation import gettext_lazy as _
 from tickets.choices import Station
 from tickets.models import Piece
 from tickets.shop.calendar import business_day
-from tickets.tracking.services import name_of
+from tickets.tracking.wording import name_of
 
 
 class OnceForm(forms.Form):

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
 
+from tickets.acting import Act
 from tickets.choices import MoveKind, Station
 from tickets.errors import Kind, Refused
 from tickets.models import Hold
 from tickets.shop.calendar import business_day
-from tickets.tracking.moving import Act, Moved, already_done, lock_piece, settle, write_move
-from tickets.writing import atomic_write
+from tickets.tracking.moving import Moved, lock_piece, move_once, settle, write_move
 
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
@@ -34,10 +34,9 @@ def hold(piece_code: str, reason: str, owner: User, ask_again_on: date, act: Act
             _("Choose today or later."),
             kind=Kind.INVALID,
         )
-    with atomic_write():
+
+    def move() -> Moved:
         piece = lock_piece(piece_code)
-        if repeated := already_done(act):
-            return repeated
         moved = write_move(piece, MoveKind.HELD, act, reason=reason.strip())
         Hold.objects.create(
             piece=piece,
@@ -47,8 +46,10 @@ def hold(piece_code: str, reason: str, owner: User, ask_again_on: date, act: Act
             opened_at=act.at,
             opened_by=act.by,
         )
-        settle(piece.ticket_id, act)  # a ticket with a held piece is not ready
+        settle(piece.ticket, act)  # a ticket with a held piece is not ready
         return moved
+
+    return move_once(act, move)
 
 
 def release(piece_code: str, outcome: str, act: Act) -> Moved:
@@ -60,10 +61,9 @@ def release(piece_code: str, outcome: str, act: Act) -> Moved:
             _("Say what was agreed."),
             kind=Kind.INVALID,
         )
-    with atomic_write():
+
+    def move() -> Moved:
         piece = lock_piece(piece_code)
-        if repeated := already_done(act):
-            return repeated
         station = None
         if piece.station in (Station.RACK, Station.PICKUP):
             station = Station.ASSEMBLY  # it left its place, so it must be matched again
@@ -75,6 +75,8 @@ def release(piece_code: str, outcome: str, act: Act) -> Moved:
         )
         return moved
 
+    return move_once(act, move)
+
 
 def return_undone(piece_code: str, reason: str, act: Act) -> Moved:
     """Give a piece back without the work, with a reason."""
@@ -85,13 +87,14 @@ def return_undone(piece_code: str, reason: str, act: Act) -> Moved:
             _("Say why it goes back."),
             kind=Kind.INVALID,
         )
-    with atomic_write():
+
+    def move() -> Moved:
         piece = lock_piece(piece_code)
-        if repeated := already_done(act):
-            return repeated
         moved = write_move(piece, MoveKind.RETURNED, act, reason=reason.strip(), place=None)
         Hold.objects.filter(piece=piece, ended_at__isnull=True).update(
             ended_at=act.at, ended_by=act.by, outcome=reason.strip()
         )
-        settle(piece.ticket_id, act)
+        settle(piece.ticket, act)
         return moved
+
+    return move_once(act, move)

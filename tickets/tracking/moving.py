@@ -1,33 +1,28 @@
-"""What every move is made of: the act, the locks, the written row, the ticket's own moments."""
+"""What every move is made of: the locks, the one-time key, the written row, the ticket's moments.
+
+A move costs two queries to lock and read (ticket with piece; steps), one insert and two updates.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
-from datetime import datetime
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 
-from django.utils import timezone
-from django.utils.translation import gettext as _
+from django.db import IntegrityError
+from django.db.models import Prefetch
 
 from tickets import signals
+from tickets.acting import Act
 from tickets.choices import CLOSED_STATES, TRANSITIONS, MoveKind, PieceState, Station
-from tickets.errors import Kind, Refused
+from tickets.errors import Refused
 from tickets.models import Move, Piece, RackPlace, RouteStep, Ticket
 from tickets.shop.calendar import business_day
+from tickets.tracking.queries import no_piece, no_ticket
+from tickets.tracking.refusals import must_follow
+from tickets.writing import atomic_write
 
-if TYPE_CHECKING:
-    from django.contrib.auth.models import User
-
-
-@dataclass(frozen=True)
-class Act:
-    """Who does it, from which device, when, and the one-time key that makes it happen once."""
-
-    by: User
-    device: str = ""
-    client_key: str | None = None
-    at: datetime = field(default_factory=timezone.now)
+_NOT_READ = ("facts", "decision", "inspection")
+"""The large columns of a piece; a move needs none of them."""
 
 
 @dataclass(frozen=True)
@@ -39,92 +34,54 @@ class Moved:
     repeated: bool = False
 
 
-def open_steps(piece: Piece) -> list[RouteStep]:
-    return [step for step in piece.steps.all() if step.done_at is None]
+def move_once(act: Act, move: Callable[[], Moved]) -> Moved:
+    """Make a move in a transaction of its own; a key that was used before gives its first result.
 
-
-def at_station(piece: Piece) -> list[RouteStep]:
-    """The next open steps that belong together at the piece's station, in order.
-
-    A wet check always stands alone: it needs an answer of its own.
+    The key is looked up only where the move can't be made, for a key can't be written twice.
     """
-    found: list[RouteStep] = []
-    for step in open_steps(piece):
-        if step.station != piece.station or (found and step.step == "wet_check"):
-            break
-        found.append(step)
-        if step.step == "wet_check":
-            break
-    return found
+    try:
+        with atomic_write():
+            return move()
+    except (Refused, IntegrityError):
+        if earlier := already_done(act):
+            return earlier
+        raise
+
+
+def already_done(act: Act) -> Moved | None:
+    """The first result of a one-time key that was used before."""
+    if act.client_key is None:
+        return None
+    earlier = Move.objects.filter(client_key=act.client_key, key_part=act.key_part)
+    move = earlier.select_related("piece__ticket").first()
+    return Moved(move.piece, move, repeated=True) if move else None
 
 
 def lock_ticket(number: int) -> Ticket:
     ticket = Ticket.objects.select_for_update().filter(number=number).first()
     if ticket is None:
-        raise Refused(
-            "unknown_ticket",
-            _("There is no ticket %(ticket)s.") % {"ticket": number},
-            _("Read the number again, or search by phone or name."),
-            kind=Kind.NOT_FOUND,
-        )
+        raise no_ticket(number)
     return ticket
 
 
 def lock_piece(code: str) -> Piece:
-    """Lock the ticket, then the piece: always in this order, so that no two moves deadlock."""
-    Ticket.objects.select_for_update(of=("self",)).filter(pieces__code=code).first()
+    """Lock a piece and its ticket and read its steps: two queries.
+
+    The ticket is named first, so that PostgreSQL locks it first; whoever locks a ticket and then
+    its pieces goes the same way. The rack place is not joined: only what is locked is read as it
+    stands after the wait.
+    """
     piece = (
-        Piece.objects.select_for_update(of=("self",))
-        .select_related("ticket", "rack_place")
-        .prefetch_related("steps")
+        Piece.objects.select_for_update(of=("ticket", "self"))
+        .select_related("ticket")
+        .prefetch_related(Prefetch("steps", RouteStep.objects.order_by("order")))
+        .defer(*_NOT_READ)
         .filter(code=code)
         .first()
     )
     if piece is None:
-        raise Refused(
-            "unknown_piece",
-            _("There is no piece %(code)s.") % {"code": code},
-            _("Scan the tag again, or type the number under the bars."),
-            kind=Kind.NOT_FOUND,
-        )
+        raise no_piece(code)
     return piece
-
-
-def already_done(act: Act) -> Moved | None:
-    """The first result of a client key that was used before."""
-    if act.client_key is None:
-        return None
-    move = Move.objects.select_related("piece__ticket").filter(client_key=act.client_key).first()
-    return Moved(move.piece, move, repeated=True) if move else None
-
-
-def last_seen(piece: Piece) -> Move:
-    move = piece.moves.select_related("by").order_by("-number").first()
-    assert move is not None  # every piece begins with an opening move
-    return move
-
-
-def must_follow(piece: Piece, kind: MoveKind) -> None:
-    """Raise why this kind of move may not follow the state of the piece, if it may not."""
-    if piece.state in TRANSITIONS[kind][0]:
-        return
-    if piece.state == PieceState.HELD:
-        cure = _("End the hold on the page of the piece first.")
-    elif piece.state in CLOSED_STATES:
-        cure = _("It has left the shop. If it is here, ask at the counter to take it in again.")
-    else:
-        cure = _("Look at its page: somebody may have changed it meanwhile.")
-    raise Refused(
-        "wrong_state",
-        _("%(piece)s is %(state)s at %(station)s, so this cannot be done: %(what)s.")
-        % {
-            "piece": piece.spoken,
-            "state": PieceState(piece.state).label,
-            "station": piece.get_station_display(),
-            "what": kind.label,
-        },
-        cure,
-    )
 
 
 KEEP_PLACE = object()
@@ -164,6 +121,7 @@ def write_move(
         by=act.by,
         device=act.device,
         client_key=act.client_key,
+        key_part=act.key_part,
     )
     move.save(force_insert=True)
     piece.state, piece.station, piece.since = to_state, station, act.at
@@ -174,20 +132,29 @@ def write_move(
     return Moved(piece, move)
 
 
-def settle(ticket_id: int, act: Act) -> None:
-    """Set or clear the ticket's ready and closed moments after a piece arrived or left."""
-    ticket = Ticket.objects.select_for_update().get(pk=ticket_id)
-    states = list(ticket.pieces.values_list("state", flat=True))
+def set_done(piece: Piece, steps: Iterable[RouteStep], act: Act | None) -> None:
+    """Note steps of a piece as done in an act, or with None as open again: one update."""
+    done_at, done_by = (act.at, act.by) if act else (None, None)
+    changed = list(steps)
+    for step in changed:
+        step.done_at, step.done_by = done_at, done_by
+    piece.steps.filter(pk__in=[step.pk for step in changed]).update(
+        done_at=done_at, done_by=done_by
+    )
+
+
+def settle(ticket: Ticket, act: Act) -> None:
+    """Set or clear a locked ticket's ready and closed moments after a piece arrived or left."""
+    states = list(ticket.pieces.order_by().values_list("state", flat=True))
     still_open = [state for state in states if state not in CLOSED_STATES]
     was_ready = ticket.ready_at is not None
     ready = bool(still_open) and all(state == PieceState.READY for state in still_open)
     closed = not still_open
-    if ready or closed:
-        ticket.ready_at = ticket.ready_at or act.at
-    else:
-        ticket.ready_at = None
-    ticket.closed_at = (ticket.closed_at or act.at) if closed else None
-    ticket.save(update_fields=["ready_at", "closed_at"])
+    ready_at = (ticket.ready_at or act.at) if ready or closed else None
+    closed_at = (ticket.closed_at or act.at) if closed else None
+    if (ready_at, closed_at) != (ticket.ready_at, ticket.closed_at):
+        ticket.ready_at, ticket.closed_at = ready_at, closed_at
+        ticket.save(update_fields=["ready_at", "closed_at"])
     if ready and not was_ready:
         signals.ticket_ready.send(sender=Ticket, ticket=ticket)
 
@@ -206,8 +173,3 @@ def first_move(piece: Piece, act: Act) -> Moved:
         device=act.device,
     )
     return Moved(piece, move)
-
-
-def part_of(act: Act, piece: Piece) -> Act:
-    key = f"{act.client_key}/{piece.position}" if act.client_key else None
-    return Act(by=act.by, device=act.device, client_key=key, at=act.at)

@@ -1,4 +1,4 @@
-"""What waits where: station queues, late pieces, rack lookup. Nothing here writes."""
+"""One ticket or piece by its number, and what waits where: station queues, late pieces."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from tickets.choices import BOARD_STATIONS, CLOSED_STATES, PieceState, Station
 from tickets.errors import Kind, Refused
 from tickets.models import Hold, LoadPiece, Move, Piece, RouteStep, Ticket
 from tickets.models.machines import LoadState
+from tickets.numbers import NumberError, spoken
 
 _IN_HAND = (PieceState.WAITING, PieceState.ASSEMBLED)
 
@@ -32,17 +33,49 @@ class StationCount:
     first: Piece | None = None
 
 
+def ticket_by_number(number: int) -> Ticket | None:
+    """The ticket of a number, with its customer; None for a number nobody was given."""
+    return Ticket.objects.select_related("customer", "opened_by").filter(number=number).first()
+
+
 def find_ticket(number: int) -> Ticket:
-    """The ticket with this number; ``Refused`` for none."""
-    ticket = Ticket.objects.filter(number=number).first()
+    """The ticket of a number, with its customer; ``Refused`` for none."""
+    ticket = ticket_by_number(number)
     if ticket is None:
-        raise Refused(
-            "unknown_ticket",
-            _("There is no ticket %(ticket)s.") % {"ticket": number},
-            _("Read the number again, or search by phone or name."),
-            kind=Kind.NOT_FOUND,
-        )
+        raise no_ticket(number)
     return ticket
+
+
+def find_piece(code: str) -> Piece:
+    """The piece with these ten digits, with its ticket and rack place; ``Refused`` for none."""
+    piece = Piece.objects.select_related("ticket", "rack_place").filter(code=code).first()
+    if piece is None:
+        raise no_piece(code)
+    return piece
+
+
+def no_ticket(number: int) -> Refused:
+    """What to raise where there is no ticket of a number."""
+    return Refused(
+        "unknown_ticket",
+        _("There is no ticket %(ticket)s.") % {"ticket": number},
+        _("Read the number again, or search by phone or name."),
+        kind=Kind.NOT_FOUND,
+    )
+
+
+def no_piece(code: str) -> Refused:
+    """What to raise where there is no piece of a number."""
+    try:
+        shown = spoken(code)
+    except NumberError:
+        shown = code
+    return Refused(
+        "unknown_piece",
+        _("There is no piece %(code)s.") % {"code": shown},
+        _("Scan the tag again, or type the number under the bars."),
+        kind=Kind.NOT_FOUND,
+    )
 
 
 def open_pieces() -> QuerySet[Piece]:
@@ -178,3 +211,24 @@ def last_moves(pieces: Sequence[Piece]) -> dict[int, Move]:
         piece__in=[piece.pk for piece in pieces], number=F("piece__move_count")
     )
     return {move.piece_id: move for move in moves.select_related("by")}
+
+
+def last_seen(piece: Piece) -> Move:
+    """The latest move of one piece, with who made it."""
+    move = piece.moves.select_related("by").order_by("-number").first()
+    assert move is not None  # every piece begins with an opening move
+    return move
+
+
+def reason_held(piece: Piece) -> str:
+    """Why a piece is on hold; empty for one that is not."""
+    return piece.holds.filter(ended_at__isnull=True).values_list("reason", flat=True).first() or ""
+
+
+def missing_at_assembly(ticket: Ticket) -> list[Piece]:
+    """Open pieces of a ticket that have not been matched yet, in order."""
+    return [
+        piece
+        for piece in ticket.pieces.order_by("position")
+        if piece.is_open and piece.state not in (PieceState.ASSEMBLED, PieceState.READY)
+    ]

@@ -6,68 +6,68 @@ from collections.abc import Sequence
 
 from django.utils.translation import gettext as _
 
+from tickets.acting import Act
 from tickets.choices import WORK_STATIONS, MoveKind, PieceState, Station
 from tickets.errors import Kind, Refused
 from tickets.models import Piece, RouteStep
 from tickets.tracking.moving import (
-    Act,
     Moved,
-    already_done,
-    at_station,
     lock_piece,
-    must_follow,
-    open_steps,
+    move_once,
+    set_done,
     settle,
     write_move,
 )
-from tickets.tracking.wording import must_be_here
-from tickets.writing import atomic_write
+from tickets.tracking.refusals import must_be_here, must_follow
+from tickets.tracking.steps import at_station, open_steps
 
 
 def finish_work(piece_code: str, station: Station, act: Act, note: str = "") -> Moved:
     """The work of this station is done; the piece goes on to the station of its next step."""
-    with atomic_write():
-        piece = lock_piece(piece_code)
-        if repeated := already_done(act):
-            return repeated
-        if station not in WORK_STATIONS:
-            raise Refused(
-                "no_work_here",
-                _("No step of a route is done at %(station)s.") % {"station": station.label},
-                _("Match, rack or hand the piece over there instead."),
-            )
-        must_be_here(piece, station)
-        steps = at_station(piece)
-        if steps and steps[0].step == "wet_check":
-            raise Refused(
-                "wet_check_first",
-                _("%(piece)s had a stain: is it gone?") % {"piece": piece.spoken},
-                _("Look at the wet piece, then answer yes or no. Heat would set the stain."),
-            )
-        return _work(piece, MoveKind.WORKED, steps, act, note)
+    return move_once(act, lambda: _finish_work(piece_code, station, act, note))
+
+
+def _finish_work(piece_code: str, station: Station, act: Act, note: str) -> Moved:
+    piece = lock_piece(piece_code)
+    if station not in WORK_STATIONS:
+        raise Refused(
+            "no_work_here",
+            _("No step of a route is done at %(station)s.") % {"station": station.label},
+            _("Match, rack or hand the piece over there instead."),
+        )
+    must_be_here(piece, station)
+    steps = at_station(piece)
+    if steps and steps[0].step == "wet_check":
+        raise Refused(
+            "wet_check_first",
+            _("%(piece)s had a stain: is it gone?") % {"piece": piece.spoken},
+            _("Look at the wet piece, then answer yes or no. Heat would set the stain."),
+        )
+    return _work(piece, MoveKind.WORKED, steps, act, note)
 
 
 def answer_wet_check(piece_code: str, stain_gone: bool, act: Act, note: str = "") -> Moved:
     """Yes lets the piece go on to heat; no sends it back to spotting, or else to washing."""
-    with atomic_write():
-        piece = lock_piece(piece_code)
-        if repeated := already_done(act):
-            return repeated
-        steps = at_station(piece)
-        if piece.state != PieceState.WAITING or not steps or steps[0].step != "wet_check":
-            raise Refused(
-                "no_wet_check",
-                _("%(piece)s is not waiting for a wet check.") % {"piece": piece.spoken},
-                _("Scan the piece to see what it waits for."),
-            )
-        if stain_gone:
-            return _work(piece, MoveKind.STAIN_GONE, steps, act, note)
-        done_at = [step.station for step in piece.steps.all() if step.done_at]
-        if Station.SPOTTING in done_at:
-            back_to = Station.SPOTTING
-        else:
-            back_to = Station(piece.station if piece.station in done_at else done_at[-1])
-        return _send_back(piece, MoveKind.STAIN_STILL_THERE, back_to, act, note)
+    return move_once(act, lambda: _answer_wet_check(piece_code, stain_gone, act, note))
+
+
+def _answer_wet_check(piece_code: str, stain_gone: bool, act: Act, note: str) -> Moved:
+    piece = lock_piece(piece_code)
+    steps = at_station(piece)
+    if piece.state != PieceState.WAITING or not steps or steps[0].step != "wet_check":
+        raise Refused(
+            "no_wet_check",
+            _("%(piece)s is not waiting for a wet check.") % {"piece": piece.spoken},
+            _("Scan the piece to see what it waits for."),
+        )
+    if stain_gone:
+        return _work(piece, MoveKind.STAIN_GONE, steps, act, note)
+    done_at = [step.station for step in piece.steps.all() if step.done_at]
+    if Station.SPOTTING in done_at:
+        back_to = Station.SPOTTING
+    else:
+        back_to = Station(piece.station if piece.station in done_at else done_at[-1])
+    return _send_back(piece, MoveKind.STAIN_STILL_THERE, back_to, act, note)
 
 
 def send_back(piece_code: str, station: Station, reason: str, act: Act) -> Moved:
@@ -80,11 +80,10 @@ def send_back(piece_code: str, station: Station, reason: str, act: Act) -> Moved
         raise Refused(
             "no_reason", _("A redo needs a reason."), _("Say what is wrong."), kind=Kind.INVALID
         )
-    with atomic_write():
-        piece = lock_piece(piece_code)
-        if repeated := already_done(act):
-            return repeated
-        return _send_back(piece, MoveKind.REDO, station, act, reason.strip())
+    return move_once(
+        act,
+        lambda: _send_back(lock_piece(piece_code), MoveKind.REDO, station, act, reason.strip()),
+    )
 
 
 def replace_route(piece: Piece, act: Act, reason: str) -> Moved:
@@ -96,11 +95,8 @@ def replace_route(piece: Piece, act: Act, reason: str) -> Moved:
 
 
 def _work(piece: Piece, kind: MoveKind, steps: Sequence[RouteStep], act: Act, note: str) -> Moved:
-    for step in steps:
-        step.done_at, step.done_by = act.at, act.by
-    RouteStep.objects.bulk_update(steps, ["done_at", "done_by"])
-    done = {step.pk for step in steps}
-    following = [s for s in open_steps(piece) if s.pk not in done]
+    set_done(piece, steps, act)
+    following = open_steps(piece)
     station = Station(following[0].station) if following else Station.ASSEMBLY
     return write_move(
         piece,
@@ -132,9 +128,7 @@ def _send_back(piece: Piece, kind: MoveKind, station: Station, act: Act, reason:
             _("It will get there by itself; no redo is needed."),
         )
     reopened = [step for step in steps if step.order >= first.order and step.done_at]
-    for step in reopened:
-        step.done_at = step.done_by = None
-    RouteStep.objects.bulk_update(reopened, ["done_at", "done_by"])
+    set_done(piece, reopened, None)
     piece.redo_count += 1
     moved = write_move(
         piece,
@@ -145,7 +139,7 @@ def _send_back(piece: Piece, kind: MoveKind, station: Station, act: Act, reason:
         reason=reason,
         place=None,
     )
-    settle(piece.ticket_id, act)
+    settle(piece.ticket, act)
     return moved
 
 

@@ -16,13 +16,13 @@ from django.urls import reverse
 
 import care_rules
 from care_rules.tables import book
+from care_rules.wording import value_words
 from counter.care import book as care_book
 from counter.care import house_rules
 from counter.care.drawing import EDGE, WIDTH, draw
-from counter.care.wording import value_words
 from counter.models import Shop
 from tests.building import jumper, make_shop, make_user
-from tickets.tracking.services import Act
+from tickets.acting import Act
 
 pytestmark = pytest.mark.django_db
 
@@ -165,7 +165,7 @@ def test_an_unknown_key_is_not_found(client: Client) -> None:
 def test_every_value_of_every_limit_has_words() -> None:
     for rule in book().rules.values():
         for path, value, _strength in rule.rule().limits:
-            words = value_words(path, value, Shop())
+            words = value_words(path, value)
             assert words
             assert "_" not in words
 
@@ -197,7 +197,9 @@ def test_the_what_if_decides_as_the_engine_does(client: Client) -> None:
         "symbols": ["wash_40", "no_bleach", "iron_150"],
         "terms": [],
     }
-    assert answer.context["look"].decision == care_rules.decide_json({**facts, "accepted": []})
+    assert answer.context["look"].decision.as_json() == care_rules.decide_json(
+        {**facts, "accepted": []}
+    )
 
 
 def test_a_what_if_can_be_sent_as_a_link(client: Client) -> None:
@@ -217,8 +219,8 @@ def test_every_kind_of_entry_can_be_tried(client: Client, key: str) -> None:
     entry = care_book.page(key, Shop.current())
     assert entry is not None
     decision = client.get(f"/care/try/?{entry.try_it}").context["look"].decision
-    spoken = {rule for found in decision["because"].values() for rule in found}
-    spoken |= {caution["key"] for caution in decision["cautions"]}
+    spoken = {rule for keys in decision.because.values() for rule in keys}
+    spoken |= {caution.key for caution in decision.cautions}
     assert key in spoken
 
 

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 
 from counter.care import house_rules
 from tests.building import make_shop, make_user
-from tickets.tracking.services import Act
+from tickets.acting import Act
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

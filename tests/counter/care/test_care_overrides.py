@@ -9,6 +9,7 @@ from django.conf import settings as project
 from django.contrib.auth.models import User
 from django.test import Client
 
+from care_rules import WashLimit
 from counter.care import overrides
 from counter.intake import drafts
 from counter.intake.from_draft import open_from_draft
@@ -16,9 +17,9 @@ from counter.intake.opening import open_ticket
 from counter.models import IntakeDraft, RecordedOverride, Shop
 from tests.building import jumper, make_customer, make_user
 from tests.counter.intake.intaking import LOOKED_OVER
+from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.pieces.opening import PieceSpec
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 
@@ -56,7 +57,7 @@ def lift(client: Client, draft: IntakeDraft, *rules: str, reason: str = "maker's
 
 
 def water(client: Client, draft: IntakeDraft) -> int:
-    found: int = client.get(url(draft)).context["look"].decision["limits"]["wash"]["max_c"]
+    found: int = client.get(url(draft)).context["look"].decision.limits.wash.max_c
     return found
 
 
@@ -102,17 +103,13 @@ def test_recording_lifts_the_limit_to_the_label_and_names_who_when_and_why(
 def test_nothing_rises_past_the_label(owner: User, draft: IntakeDraft) -> None:
     client = signed_in(owner)
     lift(client, draft, "fibre.wool", "construction.knit")
-    decision = client.get(url(draft)).context["look"].decision
-    assert decision["limits"]["wash"] == {
-        "allowed": True,
-        "max_c": 40,
-        "action": "normal",
-        "hand_only": False,
-        "spin": "normal",
-    }
-    assert decision["limits"]["tumble"] == "none"  # crossed on the label
-    assert decision["limits"]["iron"]["max_c"] == 110
-    assert decision["limits"]["air_dry"]["hang"] is False
+    limits = client.get(url(draft)).context["look"].decision.limits
+    assert limits.wash == WashLimit(
+        allowed=True, max_c=40, action="normal", hand_only=False, spin="normal"
+    )
+    assert limits.tumble == "none"  # crossed on the label
+    assert limits.iron.max_c == 110
+    assert limits.air_dry.hang is False
 
 
 def test_the_record_goes_with_the_piece_and_its_page_shows_it(

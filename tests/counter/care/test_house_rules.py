@@ -20,10 +20,10 @@ from counter.models import HouseRule, Shop
 from tests.building import jumper, make_customer, make_user, shirt
 from tests.counter.intake.intaking import LOOKED_OVER
 from tickets import house_book, wording
+from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.models import Piece
 from tickets.pieces.opening import PieceSpec
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 
@@ -68,7 +68,7 @@ def test_a_rule_binds_in_the_draft_and_in_the_api_too(owner: User) -> None:
     draft.save()
     look = look_at_draft(draft, Shop.current(), timezone.now())
     assert look.pieces[0].decision is not None
-    assert look.pieces[0].decision["limits"]["wash"]["max_c"] == 20
+    assert look.pieces[0].decision.limits.wash.max_c == 20
     answer = signed_in(owner).post(
         "/api/v1/decide/", [jumper(), shirt()], content_type="application/json"
     )

@@ -28,11 +28,11 @@ from tests.building import (
     shirt,
     work_until,
 )
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.garments.returning import of_customer
 from tickets.models import Customer, Piece, Ticket
 from tickets.pieces.opening import AcceptedCaution, PieceSpec, open_ticket
-from tickets.tracking.services import Act
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("media")]
 

@@ -25,10 +25,10 @@ from tests.counter.intake.intaking import (
     holds_of,
     petrol_towel,
 )
+from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.models import Acceptance, Piece, Ticket
 from tickets.pieces.opening import AcceptedCaution, PieceSpec
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 
@@ -41,7 +41,7 @@ def test_a_ticket_opens_with_price_lines_and_a_promise_worked_out_from_the_queue
     lines = [(line.text, line.amount, known(line.piece).position) for line in ticket.lines.all()]
     assert lines == [("Clean and press", Decimal("6.00"), 1)]
     earliest = earliest_promise(
-        [(piece.facts, piece.decision) for piece in ticket.pieces.all()], ticket.opened_at
+        [(piece.facts, piece.care_decision) for piece in ticket.pieces.all()], ticket.opened_at
     )
     # Its own steps have joined the queue since, so the next customer waits at least as long.
     assert ticket.opened_at < ticket.promised_at <= earliest.ready_at

@@ -23,10 +23,10 @@ from tests.counter.intake.intaking import (
     holds_of,
     petrol_towel,
 )
+from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.models import Piece, Ticket
 from tickets.pieces.opening import PieceSpec
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 

@@ -9,11 +9,11 @@ from django.utils import timezone
 
 from tests.building import jumper, make_load, make_ticket
 from tests.tickets.floor import bring, count_queries, text_of
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.loads import services as loadbook
 from tickets.models import Load, LoadPiece, Partner, Piece
 from tickets.models.machines import LoadState
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from tests.building import jumper, make_customer, make_ticket, shirt, trousers, work_until
 from tests.tickets.floor import bring, count_queries, send, text_of
+from tickets.acting import Act
 from tickets.boards.views import SHOWN_AT_ONCE
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.models import OpeningHours, Piece, RouteStep, Ticket
@@ -20,7 +21,7 @@ from tickets.promise.urgency import urgency_at
 from tickets.shop.calendar import business_day
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
+from tickets.tracking.steps import at_station
 
 pytestmark = pytest.mark.django_db
 
@@ -158,7 +159,7 @@ def test_held_pieces_stand_apart_with_reason_owner_and_day(back: Client, crew: U
 
 def test_a_wet_check_stands_as_a_question(back: Client, crew: User) -> None:
     piece = make_ticket(crew, [shirt()]).pieces.get()
-    while tracking.at_station(piece)[0].step != "wet_check":
+    while at_station(piece)[0].step != "wet_check":
         tracking.finish_work(piece.code, Station(piece.station), Act(by=crew))
         piece = Piece.objects.get(pk=piece.pk)
     page = text_of(back.get(f"/boards/{piece.station}/"))

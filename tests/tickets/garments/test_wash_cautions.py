@@ -10,17 +10,17 @@ import pytest
 from django.contrib.auth.models import User
 from django.utils import translation
 
-import care_rules
 from care_rules import catalogue
 from tests.building import hivis_jacket, jumper, make_customer
+from tests.care_rules.builders import decided
 from tests.tickets.visits import take_in
+from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.garments import washes
 from tickets.garments.washes import WashCount
 from tickets.models import Piece
 from tickets.pieces import opening
 from tickets.pieces.opening import AcceptedCaution, PieceSpec
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 
@@ -29,19 +29,21 @@ def yes_to(piece: Piece | None, before: int, allowed: int) -> AcceptedCaution:
     """A yes to the hold of a jacket whose coming wash passes the count on its label."""
     last = washes.wash_count(piece) if piece else None
     decision = washes.with_wash_caution(
-        care_rules.decide_json(hivis_jacket()), washes.at_intake(last, before, allowed)
+        decided(hivis_jacket()), washes.at_intake(last, before, allowed)
     )
-    (hold,) = [c for c in decision["cautions"] if c["level"] == "hold"]
-    return AcceptedCaution(hold["key"], hold["says"], "Ada Brook")
+    (hold,) = [caution for caution in decision.cautions if caution.level == "hold"]
+    return AcceptedCaution(hold.key, hold.says, "Ada Brook")
 
 
 # The caution
 
 
 def cautions(count: WashCount, **changes: Any) -> list[tuple[str, str]]:
-    decision = washes.with_wash_caution(care_rules.decide_json(hivis_jacket(**changes)), count)
+    decision = washes.with_wash_caution(decided(hivis_jacket(**changes)), count)
     return [
-        (c["level"], c["says"]) for c in decision["cautions"] if c["key"].endswith(".label_count")
+        (caution.level, caution.says)
+        for caution in decision.cautions
+        if caution.key.endswith(".label_count")
     ]
 
 
@@ -75,18 +77,16 @@ def test_without_a_count_on_the_label_the_fifth_wash_asks_for_it() -> None:
 
 def test_what_is_not_washed_or_not_counted_gets_no_caution() -> None:
     assert cautions(WashCount(99, 25), services=["press"]) == []
-    plain = care_rules.decide_json(jumper())
+    plain = decided(jumper())
     assert washes.with_wash_caution(plain, WashCount(99, 25)) == plain
 
 
 def test_the_caution_defers_to_whom_the_table_names() -> None:
-    decision = washes.with_wash_caution(
-        care_rules.decide_json(hivis_jacket()), WashCount(25, 25, told=True)
-    )
-    (hold,) = [c for c in decision["cautions"] if c["level"] == "hold"]
-    assert hold["defer_to"] == "employer; garment maker"
-    assert "hivis.washcount" in hold["because"]
-    assert decision["outcome"] == "ask"
+    decision = washes.with_wash_caution(decided(hivis_jacket()), WashCount(25, 25, told=True))
+    (hold,) = [caution for caution in decision.cautions if caution.level == "hold"]
+    assert hold.defer_to == "employer; garment maker"
+    assert "hivis.washcount" in hold.because
+    assert decision.outcome == "ask"
 
 
 def test_a_wash_past_the_count_opens_only_with_a_name_under_it(user: User) -> None:

@@ -20,6 +20,7 @@ from tests.building import (
     work_until,
 )
 from tests.tickets.visits import take_in, visit
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.garments import returning, washes
@@ -28,7 +29,7 @@ from tickets.models import Customer, Move, Piece, RouteStep
 from tickets.pieces import opening
 from tickets.pieces.opening import PieceSpec
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
+from tickets.tracking.steps import at_station
 
 pytestmark = pytest.mark.django_db
 
@@ -59,7 +60,7 @@ def test_a_redo_is_a_wash_more_and_a_wet_check_that_says_no_too(user: User) -> N
     (piece,) = take_in(user, make_customer("Bo Reed"), PieceSpec(facts=stained))
     work_until(piece, Station.WASH, user)
     tracking.finish_work(piece.code, Station.WASH, Act(by=user))
-    assert tracking.at_station(Piece.objects.get(pk=piece.pk))[0].step == "wet_check"
+    assert at_station(Piece.objects.get(pk=piece.pk))[0].step == "wet_check"
     tracking.answer_wet_check(piece.code, False, Act(by=user))
     work_until(piece, Station.WASH, user)
     tracking.finish_work(piece.code, Station.WASH, Act(by=user))

@@ -13,7 +13,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import care_rules
+from care_rules import Decision, Facts, decide, parse_facts, read_facts
 from tickets.loads.care import kind_grams, load_piece_from
 from tickets.loads.items import WASH, LoadItem
 from tickets.shop.machine_facts import SINK, MachineFacts, sink_programmes, usual_programmes
@@ -69,7 +69,7 @@ _MORE: list[tuple[int, dict[str, Any]]] = [
 
 
 @cache
-def wardrobe() -> tuple[tuple[int, dict[str, Any], dict[str, Any]], ...]:
+def wardrobe() -> tuple[tuple[int, Facts, Decision], ...]:
     """How often, facts and decision of each garment that is washed in the house."""
     found = []
     garments = [(g["often"], g["facts"]) for g in json.loads(DEMO.read_text(encoding="utf-8"))]
@@ -79,14 +79,14 @@ def wardrobe() -> tuple[tuple[int, dict[str, Any], dict[str, Any]], ...]:
             colours |= set(NAMED_COLOURS)
         for colour in sorted(colours):
             told = copy.deepcopy(facts) | {"colour": colour}
-            decision = care_rules.decide_json(told)
-            holds = [c["key"] for c in decision["cautions"] if c["level"] == "hold"]
+            decision = decide(parse_facts(told))
+            holds = [caution.key for caution in decision.cautions if caution.level == "hold"]
             told["accepted"] = sorted(holds)
-            decision = care_rules.decide_json(told)
-            washed = decision["process"] in ("machine_wash", "hand_wash")
-            if decision["outcome"] == "accept" and decision["where"] == "in_house" and washed:
+            decision = decide(parse_facts(told))
+            washed = decision.process in ("machine_wash", "hand_wash")
+            if decision.outcome == "accept" and decision.where == "in_house" and washed:
                 share = often if len(colours) == 1 else max(1, often // len(colours))
-                found.append((share, told, decision))
+                found.append((share, read_facts(told), decision))
     return tuple(found)
 
 
@@ -124,7 +124,7 @@ def shop_day(seed: int, number: int) -> tuple[list[LoadItem], list[MachineFacts]
             if len(pieces) == number:
                 break
             _, facts, decision = rng.choices(garments, often)[0]
-            grams = kind_grams(facts["kind"])
+            grams = kind_grams(facts.kind)
             if rng.random() < 0.25:
                 grams = max(20, round(grams * rng.uniform(0.8, 1.2) / 10) * 10)
             pieces.append(

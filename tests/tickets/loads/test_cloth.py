@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from care_rules import decide_json
-from tests.care_rules.builders import piece
+from care_rules import read_facts
+from tests.care_rules.builders import decided, piece
 from tickets.loads.care import load_piece_from
 from tickets.loads.items import room_taken
 from tickets.loads.together import programme_for, why_not_run
@@ -27,7 +27,9 @@ FILLS = ("drum at most two thirds full", "drum at most a third full")
 )
 def test_the_shell_names_its_loading_ratio(fibres: str, colour: str, cloth: str) -> None:
     facts = piece(fibres, "wash_40 no_bleach tumble_low iron_110", colour=colour)
-    loaded = load_piece_from(decide_json(facts), facts, grams=300, due=600, code="1000001017")
+    loaded = load_piece_from(
+        decided(facts), read_facts(facts), grams=300, due=600, code="1000001017"
+    )
     assert loaded.cloth == cloth
 
 
@@ -46,10 +48,10 @@ def test_a_load_with_bars_is_as_light_as_the_step_of_its_pieces_says(
     newspaper's care guide and a retailer's wash guide (row ``load_fill_by_bar``). A full drum
     holds a kilogram of cotton for each 10 litres (EN 17116-4:2020, by its scope statement)."""
     facts = piece("cotton", f"{symbol} no_bleach tumble_low iron_150", colour="white")
-    decision = decide_json(facts)
-    [wash] = [step for step in decision["steps"] if step["step"] == "wash"]
-    assert [fill for fill in FILLS if fill in wash["says"]] == ([says] if says else [])
-    loaded = load_piece_from(decision, facts, grams=1000, due=600, code="1000001017")
+    decision = decided(facts)
+    [wash] = [step for step in decision.steps if step.step == "wash"]
+    assert [fill for fill in FILLS if fill in wash.says] == ([says] if says else [])
+    loaded = load_piece_from(decision, read_facts(facts), grams=1000, due=600, code="1000001017")
     machine = MachineFacts("Washer", "washer", 100.0, usual_programmes())
     programme = programme_for([loaded], machine)
     assert programme is not None
@@ -64,9 +66,9 @@ def test_a_crossed_tub_keeps_no_piece_out_of_the_wet_cleaning_machine() -> None:
         "no_wash no_bleach no_tumble iron_110 no_dry_clean wet_clean_w_mild",
         shop={"wet_cleaning": True, "dry_cleaning": [], "send_out": []},
     )
-    decision = decide_json(facts)
-    assert (decision["process"], decision["limits"]["wash"]["allowed"]) == ("wet_clean", False)
-    loaded = load_piece_from(decision, facts, grams=400, due=600, code="1000001017")
+    decision = decided(facts)
+    assert (decision.process, decision.limits.wash.allowed) == ("wet_clean", False)
+    loaded = load_piece_from(decision, read_facts(facts), grams=400, due=600, code="1000001017")
     machine = MachineFacts("Wet cleaner", "wet_cleaner", 100.0, wet_programmes())
     programme = programme_for([loaded], machine)
     assert programme is not None

@@ -10,11 +10,12 @@ from django.contrib.auth.models import User
 from django.test import Client
 
 from tests import building
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.loads import services as loadbook
 from tickets.models import Load, LoadPiece, Machine, Partner, Piece
 from tickets.models.machines import LoadState
-from tickets.tracking.services import Act, answer_wet_check, finish_work
+from tickets.tracking.services import answer_wet_check, finish_work
 
 
 def at_wash(by: User, *facts: dict[str, object]) -> list[Piece]:
@@ -118,7 +119,7 @@ def test_the_page_of_a_load_names_a_piece_that_may_not_run_any_more(
     bad, worse, good = at_wash(crew, white(), white(), white())
     load = building.make_load(crew, [bad, worse, good])
     for piece in (bad, worse):
-        Piece.objects.filter(pk=piece.pk).update(decision={**piece.decision, "outcome": "hold"})
+        Piece.objects.filter(pk=piece.pk).update(decision={**piece.decision, "outcome": "ask"})
     answer = back.get(f"/load/{load.pk}/")
     assert answer.status_code == 200
     assert f"{bad.spoken} has a question open in its care decision." in text_of(answer)

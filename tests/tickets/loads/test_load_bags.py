@@ -17,6 +17,7 @@ from django.utils import timezone
 from counter.models import Shop
 from tests.building import jumper, make_machine, make_ticket, work_until
 from tests.tickets.floor import text_of
+from tickets.acting import Act
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.loads import bags as bagfloor
@@ -27,7 +28,6 @@ from tickets.models.machines import LeftHow, LoadState
 from tickets.shop import partners
 from tickets.shop.calendar import ShopCalendar, business_day
 from tickets.shop.rounds import Round
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 

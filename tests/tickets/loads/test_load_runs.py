@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from tests.building import known, make_machine, shirt
 from tests.tickets.floor import act, at_wash, code_of, opened, running, state_of, white
+from tickets.acting import Act
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.loads import floor as loadfloor
@@ -17,7 +18,6 @@ from tickets.loads import waiting
 from tickets.models import Load, LoadEvent, LoadPiece, Move
 from tickets.models.machines import LeftHow, LoadState
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 

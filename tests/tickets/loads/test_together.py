@@ -9,6 +9,7 @@ import pytest
 
 import care_rules
 from care_rules.tables import book
+from tests.care_rules.builders import decided
 from tests.tickets.loads.days import wardrobe
 from tickets.loads.care import dry_stage, load_piece_from, may_tumble
 from tickets.loads.items import DRY, SEND_OUT, LoadItem
@@ -144,7 +145,7 @@ def test_a_bag_to_a_partner_asks_only_for_clean_company() -> None:
     assert not may_share(suit, replace(dark, group="hygiene")).may
 
 
-def facts(kind: str, colour: str, fibre: str, **more: object) -> dict[str, object]:
+def facts(kind: str, colour: str, fibre: str, **more: object) -> dict[str, Any]:
     symbols = more.pop("symbols", ["wash_60", "no_bleach", "tumble_low", "no_dry_clean"])
     return {
         "kind": kind,
@@ -156,10 +157,10 @@ def facts(kind: str, colour: str, fibre: str, **more: object) -> dict[str, objec
     }
 
 
-def piece(told: dict[str, object], grams: int = 0) -> LoadItem:
-    holds = care_rules.decide_json(told)["cautions"]
-    told = {**told, "accepted": sorted(c["key"] for c in holds if c["level"] == "hold")}
-    return load_piece_from(care_rules.decide_json(told), told, grams, 100, "100000101")
+def piece(told: dict[str, Any], grams: int = 0) -> LoadItem:
+    holds = [caution.key for caution in decided(told).cautions if caution.level == "hold"]
+    told = {**told, "accepted": sorted(holds)}
+    return load_piece_from(decided(told), care_rules.read_facts(told), grams, 100, "100000101")
 
 
 def test_a_decision_becomes_a_piece_of_a_load() -> None:
@@ -192,9 +193,9 @@ def test_hazards_set_pieces_apart() -> None:
 
 def test_a_piece_that_is_not_accepted_goes_into_no_load() -> None:
     told = facts("shirt_cotton", "white", "cotton", hazards=["body.blood"])
-    decision = care_rules.decide_json(told)
+    decision = decided(told)
     with pytest.raises(ValueError, match="load only accepted pieces"):
-        load_piece_from(decision, told, 0, 100, "100000101")
+        load_piece_from(decision, care_rules.read_facts(told), 0, 100, "100000101")
 
 
 def test_the_planners_answer_never_allows_what_the_care_rules_forbid() -> None:

@@ -20,11 +20,11 @@ from django.utils import timezone
 from PIL import Image
 
 from tests.building import jumper, make_ticket, shirt, trousers, work_until
+from tickets.acting import Act
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.models import Acceptance, Hold, Move, PaperPrint, Piece, RackPlace
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 

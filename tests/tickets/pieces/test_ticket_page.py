@@ -15,10 +15,10 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from tests.building import jumper, make_ready, make_ticket, trousers, work_until
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.models import Ticket
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 

@@ -16,10 +16,10 @@ from django.utils import timezone
 
 from tests.building import hand_over_all, jumper, make_customer, make_shop, make_ticket, make_user
 from tests.tickets.tracking.test_concurrency import at_once
+from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.models import Piece, Ticket
 from tickets.pieces.opening import PieceSpec, open_ticket
-from tickets.tracking.services import Act
 from tickets.writing import atomic_write
 
 pytestmark = pytest.mark.django_db(transaction=True)

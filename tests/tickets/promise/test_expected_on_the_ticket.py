@@ -10,12 +10,12 @@ from django.test import Client
 from django.utils import timezone
 
 from tests import building
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.models import OpeningHours, Ticket
 from tickets.promise.expected import Outlook
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 from tickets.wording import promise_words
 
 

@@ -120,7 +120,7 @@ def test_full_shelves_hold_the_promise_of_a_jumper_up(ada: User, morning: dateti
     assert [day_of(3, places) - with_room for places in (3, 2, 1)] == [0, 1, 2]
     make_ticket(ada, [jumper()] * 2, promised_at=morning + SOON)
     assert day_of(1, 2) - day_of(1, 3) == 1
-    route = opening.planned_route(jumper(), care_rules.decide_json(jumper()))
+    route = opening.planned_route(jumper(), care_rules.decide(care_rules.parse_facts(jumper())))
     assert {task.place for task in route if task.waits > 600} == {"flat"}
 
 

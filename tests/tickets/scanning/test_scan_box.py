@@ -12,10 +12,11 @@ from playwright.sync_api import Page, Route, expect
 
 from tests.browser.looking import beyond_the_edge
 from tests.building import jumper, make_ticket, shirt
+from tickets.acting import Act
 from tickets.choices import BOARD_STATIONS, MoveKind, Station
 from tickets.models import Move, Piece
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
+from tickets.tracking.steps import at_station
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.browser]
 
@@ -79,7 +80,7 @@ def test_a_wet_check_is_answered_by_a_tap(
     page_at: Callable[..., Page], back: Client, crew: User
 ) -> None:
     piece = make_ticket(crew, [shirt()]).pieces.get()
-    while tracking.at_station(piece)[0].step != "wet_check":
+    while at_station(piece)[0].step != "wet_check":
         tracking.finish_work(piece.code, Station(piece.station), Act(by=crew))
         piece = Piece.objects.get(pk=piece.pk)
     page = page_at(360, 740)

@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from tests import building
 from tests.tickets.plan.played_days import HOUR, TEN_HOURS, blocks_of, job
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import Machine, MachineKind, RouteStep
@@ -22,7 +23,7 @@ from tickets.plan.values import MINUTE, NO_PLACE, WORK, Day, Part
 from tickets.shop import drying_places
 from tickets.shop.drying_places import Places, places_now
 from tickets.shop.minutes import waits_by_settings
-from tickets.tracking.services import Act, finish_work
+from tickets.tracking.services import finish_work
 
 FLAT_HOURS = timedelta(days=1)
 """A jumper lies 24 hours: ``wait.flat`` of ``minutes.csv``, the least of ``dry.flat_hours``."""

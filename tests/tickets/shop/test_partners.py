@@ -11,6 +11,7 @@ from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from care_rules import Decision
 from counter.intake.opening import earliest_promise
 from counter.models import Shop
 from tests.building import jumper, make_machine, make_ticket, shirt, trousers, work_until
@@ -29,10 +30,10 @@ from tickets.shop.calendar import ShopCalendar
 pytestmark = pytest.mark.django_db
 
 
-def suit(crew: User) -> tuple[dict[str, object], dict[str, object]]:
+def suit(crew: User) -> tuple[dict[str, object], Decision]:
     """A wool jacket for dry cleaning only: its facts and its decision."""
     [piece] = make_ticket(crew, [dry_only()]).pieces.all()
-    return piece.facts, piece.decision
+    return piece.facts, piece.care_decision
 
 
 def dry_only() -> dict[str, object]:

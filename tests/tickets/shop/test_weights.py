@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from care_rules import catalogue
 from tests import building
+from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.loads.waiting import load_piece
@@ -21,7 +22,6 @@ from tickets.pieces.opening import PieceSpec, open_ticket
 from tickets.shop import minutes as workloads
 from tickets.shop import weights
 from tickets.shop.minutes import crew_minutes
-from tickets.tracking.services import Act
 
 TRADE_SHIRT = 220
 """Grams of a cotton shirt by ``kinds.csv``: cloth weight for its area, common trade practice."""

@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.building import jumper, make_ready, make_ticket, shirt, trousers, work_until
+from tickets.acting import Act
 from tickets.choices import TRANSITIONS, MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.models import Hold, Move, Piece, RouteStep, Ticket
@@ -18,7 +19,6 @@ from tickets.pieces import opening
 from tickets.shop.calendar import business_day
 from tickets.tracking import replay
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
 
 pytestmark = pytest.mark.django_db
 

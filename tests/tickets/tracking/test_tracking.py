@@ -11,13 +11,14 @@ from django.utils import timezone
 
 from tests.building import jumper, known, make_ready, make_ticket, shirt, trousers, work_until
 from tickets import signals
+from tickets.acting import Act
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.models import Hold, Move, Piece, Ticket
 from tickets.shop.calendar import business_day
 from tickets.tracking import replay
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
+from tickets.tracking.steps import at_station, open_steps
 
 pytestmark = pytest.mark.django_db
 
@@ -112,7 +113,7 @@ def test_a_stained_piece_gets_no_heat_before_the_wet_check(stained: Piece, crew:
 def to_wet_check(piece: Piece, crew: User) -> Piece:
     piece = fresh(piece)
     for _ in range(20):
-        steps = tracking.at_station(piece)
+        steps = at_station(piece)
         if steps[0].step == "wet_check":
             return piece
         piece = tracking.finish_work(piece.code, Station(piece.station), Act(by=crew)).piece
@@ -138,7 +139,7 @@ def test_a_stain_that_is_still_there_sends_the_piece_back_to_spotting(
     assert place(waiting) == (PieceState.WAITING, Station.SPOTTING)
     assert moved.move.kind == MoveKind.STAIN_STILL_THERE
     assert fresh(waiting).redo_count == 1
-    open_now = [step.step for step in tracking.open_steps(fresh(waiting))]
+    open_now = [step.step for step in open_steps(fresh(waiting))]
     assert {"pre_spot", "wash", "wet_check", "dry"} <= set(open_now)
 
 
@@ -149,7 +150,7 @@ def test_without_spotting_a_stain_that_is_still_there_means_another_wash(
     waiting = to_wet_check(stained, crew)
     tracking.answer_wet_check(waiting.code, False, Act(by=crew))
     assert place(waiting) == (PieceState.WAITING, Station.WASH)
-    assert "wash" in [step.step for step in tracking.open_steps(fresh(waiting))]
+    assert "wash" in [step.step for step in open_steps(fresh(waiting))]
 
 
 def test_a_redo_reopens_the_named_station_and_all_that_follows(piece: Piece, crew: User) -> None:
@@ -158,7 +159,7 @@ def test_a_redo_reopens_the_named_station_and_all_that_follows(piece: Piece, cre
     assert place(piece) == (PieceState.WAITING, Station.WASH)
     assert moved.move.reason == "grey cuffs"
     assert fresh(piece).redo_count == 1
-    first_open = tracking.open_steps(fresh(piece))[0]
+    first_open = open_steps(fresh(piece))[0]
     assert first_open.station == Station.WASH
     assert moved.move.steps == [order for order in moved.move.steps if order >= first_open.order]
     assert work_until(piece, Station.CHECK, crew).redo_count == 1
@@ -180,8 +181,8 @@ def test_a_redo_at_the_bench_after_washing_does_not_ask_for_another_wash(
     tracking.finish_work(piece.code, Station.BENCH, Act(by=crew))
     work_until(piece, Station.CHECK, crew)
     tracking.send_back(piece.code, Station.BENCH, "hem uneven", Act(by=crew))
-    assert "unpick" not in [step.step for step in tracking.open_steps(fresh(piece))]
-    assert "mend" in [step.step for step in tracking.open_steps(fresh(piece))]
+    assert "unpick" not in [step.step for step in open_steps(fresh(piece))]
+    assert "mend" in [step.step for step in open_steps(fresh(piece))]
 
 
 def test_a_redo_is_refused_without_reason_off_the_route_and_ahead_of_the_work(

@@ -13,6 +13,7 @@ from tickets.models import Ticket
 from tickets.numbers import NumberError, TicketCode, parse_code
 from tickets.pieces import papers
 from tickets.printing import TAG_SIZES, PaperError
+from tickets.tracking.queries import ticket_by_number
 
 _REFUSED = 2
 
@@ -60,7 +61,7 @@ class Command(BaseCommand):
             self._refuse(str(fault))
         if not isinstance(code, TicketCode):
             self._refuse(f"{text} is a piece. Tags are printed for a ticket: {code.ticket}.")
-        ticket = Ticket.objects.select_related("customer").filter(number=code.ticket).first()
+        ticket = ticket_by_number(code.ticket)
         if ticket is None:
             self._refuse(f"There is no ticket {code.ticket}. Read the number again.")
         return ticket

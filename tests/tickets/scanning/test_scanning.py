@@ -10,13 +10,14 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from tests.building import jumper, known, make_ready, make_ticket, shirt, trousers, work_until
-from tickets.boards.board_scans import scan
+from tickets.acting import Act
 from tickets.choices import BOARD_STATIONS, MoveKind, PieceState, Station
 from tickets.models import Move, Piece
-from tickets.scanning.results import ASK, BAD, EXPIRES_AFTER, GOOD, SAME, Pending, Scanned
+from tickets.scanning.lines import ASK, BAD, EXPIRES_AFTER, GOOD, SAME, Pending, Scanned, scan
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
-from tickets.tracking.services import Act
+from tickets.tracking.steps import at_station
+from tickets.tracking.wording import say_when
 
 pytestmark = pytest.mark.django_db
 
@@ -29,7 +30,7 @@ def wet(crew: User) -> Piece:
     """A stained shirt that waits for its wet check."""
     piece = make_ticket(crew, [shirt()]).pieces.get()
     for _ in range(20):
-        steps = tracking.at_station(fresh(piece))
+        steps = at_station(fresh(piece))
         if steps[0].step == "wet_check":
             return fresh(piece)
         tracking.finish_work(piece.code, Station(fresh(piece).station), Act(by=crew))
@@ -74,7 +75,7 @@ def test_a_scan_at_the_wrong_station_says_where_since_when_with_whom_and_what_to
 ) -> None:
     piece = make_ticket(crew, [jumper()]).pieces.get()
     result = scan(Station.PRESS, piece.code, Act(by=crew))
-    when = tracking.say_when(piece.since)
+    when = say_when(piece.since)
     assert (result.tone, result.code) == (BAD, "not_here")
     assert result.says == (
         f"{piece.spoken} does not wait at Press but at Intake since {when} (Test Backroom)."
