@@ -30,6 +30,6 @@ urlpatterns = [
     *weight_views.urlpatterns,
     *crew_views.urlpatterns,
     path("", include("tickets.urls")),
-    path("api/v1/", include("counter.site.api_urls")),
+    path("api/v1/", include("counter.api_urls")),
     path("admin/", admin.site.urls),
 ]

@@ -28,7 +28,7 @@ from tickets.models import (
     Ticket,
 )
 from tickets.pieces.opening import AcceptedCaution, PieceSpec, open_ticket
-from tickets.shop.machines import save_machine
+from tickets.shop.services import save_machine
 from tickets.tracking import services as tracking
 from tickets.tracking.steps import at_station
 

@@ -1,0 +1,1 @@
+"""The back room: tickets and their pieces, from the counter's hand to the rack."""

@@ -1,0 +1,1 @@
+"""The care book for staff, its drawings, the house's own rules, overrides."""

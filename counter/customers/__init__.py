@@ -1,0 +1,1 @@
+"""Finding a customer, and how each stands: what is here, what is owed."""

@@ -1,0 +1,1 @@
+"""A made-up shop with a history, for trying things out."""

@@ -46,9 +46,10 @@ from tickets.models import (
     Ticket,
 )
 from tickets.pieces.opening import AcceptedCaution, PieceSpec
-from tickets.shop.calendar import ShopCalendar, business_day
-from tickets.shop.machines import save_machine
-from tickets.shop.partners import save_partner, service_of
+from tickets.shop.calendar import business_day
+from tickets.shop.partners import service_of
+from tickets.shop.queries import read_calendar
+from tickets.shop.services import save_machine, save_partner
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
 from tickets.tracking.steps import at_station, open_steps
@@ -114,7 +115,7 @@ def _set_up(now: datetime) -> None:
         save_partner(Partner(**{**partner, **_clocks(partner)}))
     place = facts["public_holidays"]
     close_on_all(dict(holidays.coming(place, business_day(now))), place)
-    calendar = ShopCalendar.load()
+    calendar = read_calendar()
     StationCrew.objects.bulk_create(
         StationCrew(station=station, people=Decimal(str(people)))
         for station, people in facts["crew"].items()
@@ -152,7 +153,7 @@ class _Run:
     def __init__(self, now: datetime) -> None:
         self.now = now
         self.chance = random.Random(SEED)  # noqa: S311 - a repeatable story, not a secret
-        self.calendar = ShopCalendar.load()
+        self.calendar = read_calendar()
         self.events: list[tuple[datetime, int, Callable[[datetime], None]]] = []
         self.made = 0
         self.customers = list(Customer.objects.order_by("pk"))

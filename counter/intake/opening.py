@@ -26,7 +26,7 @@ from tickets.models import Customer, Ticket
 from tickets.pieces.opening import PieceSpec, planned_route
 from tickets.pieces.opening import open_ticket as open_pieces
 from tickets.promise.quote import Promise, earliest_ready, queued_minutes
-from tickets.shop.calendar import ShopCalendar
+from tickets.shop.queries import read_calendar
 from tickets.writing import atomic_write
 
 
@@ -95,7 +95,7 @@ def earliest_promise(
     return earliest_ready(
         [planned_route(facts, decision) for facts, decision in routes],
         at,
-        ShopCalendar.load(),
+        read_calendar(),
         queued_minutes(at, only_rush=rush),
     )
 

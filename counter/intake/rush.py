@@ -13,7 +13,7 @@ from counter.money.prices import Quote
 from tickets.models import Ticket
 from tickets.pieces.opening import planned_route
 from tickets.promise.quote import Promise, rush_cost
-from tickets.shop.calendar import ShopCalendar
+from tickets.shop.queries import read_calendar
 from tickets.wording import short_name
 
 MOST_NAMED = 5
@@ -53,7 +53,7 @@ def cost_of_rush(
     ``asked`` is the price with rush. Costs the same number of queries however many tickets wait.
     """
     planned = [planned_route(facts, decision) for facts, decision in routes]
-    late = rush_cost(planned, now, ShopCalendar.load())
+    late = rush_cost(planned, now, read_calendar())
     rows = (
         Ticket.objects.filter(number__in=late)
         .select_related("customer")

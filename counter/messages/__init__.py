@@ -1,0 +1,1 @@
+"""What customers are told: ready notices and reminders, and their sending."""

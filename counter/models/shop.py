@@ -10,10 +10,10 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from counter.models.paper_sizes import PaperSize
-from tickets.loads.sums import Prices
 from tickets.models.revisions import Setting
 from tickets.printing.sizes import TAG_SIZES
-from tickets.shop.partners import sent_out_for
+from tickets.shop.face import Prices
+from tickets.shop.queries import sent_out_for
 
 
 def tag_size_choices() -> list[tuple[str, Any]]:

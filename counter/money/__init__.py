@@ -1,0 +1,1 @@
+"""Prices of the work, amounts, payments and balances."""

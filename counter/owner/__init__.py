@@ -1,0 +1,1 @@
+"""The owner's figures: the day, what is late, tomorrow's jam, lists."""

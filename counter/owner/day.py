@@ -17,7 +17,8 @@ from counter.money.services import Takings
 from counter.owner.rate import Rate, mean, percentile
 from tickets.choices import CLOSED_STATES, MoveKind, PieceState, Station
 from tickets.models import Move, Ticket
-from tickets.shop.calendar import ShopCalendar, start_of
+from tickets.shop.calendar import start_of
+from tickets.shop.queries import read_calendar
 
 CHART_DAYS = 14
 SENT_BACK = (MoveKind.REDO, MoveKind.STAIN_STILL_THERE)
@@ -268,7 +269,7 @@ def _by_reason(back: Sequence[tuple[int, str, str]]) -> list[SentBack]:
 
 def _hours_open(day: date, now: datetime) -> float:
     """Hours the shop has been open on a day so far."""
-    window = ShopCalendar.load().opening(day)
+    window = read_calendar().opening(day)
     if window is None:
         return 0.0
     until = min(window[1], now)

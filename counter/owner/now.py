@@ -15,7 +15,7 @@ from tickets.errors import Refused
 from tickets.models import Hold, Piece, RouteStep, Ticket
 from tickets.promise.expected import Outlook
 from tickets.shop.calendar import ShopCalendar, business_day
-from tickets.shop.crews import crews_since
+from tickets.shop.queries import crews_since, read_calendar
 
 BUSY = 0.9
 """Above this share of its minutes a queue grows quickly (queueing theory; from memory)."""
@@ -103,7 +103,7 @@ class NowFigures:
 
 def now_figures(now: datetime) -> NowFigures:
     """Everything that is true at this moment, in a fixed number of queries."""
-    calendar = ShopCalendar.load()
+    calendar = read_calendar()
     held = 0
     in_process: dict[Station, int] = {}
     counted = in_process_pieces().order_by().values_list("station", "state")

@@ -1,0 +1,1 @@
+"""Handing finished pieces over, counted by scan, and to whom."""

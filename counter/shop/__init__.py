@@ -1,0 +1,1 @@
+"""The owner's settings: hours, prices, holidays, and every table of the shop."""

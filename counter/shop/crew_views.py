@@ -16,8 +16,9 @@ from counter.shop.crew_forms import CrewDayForm
 from tickets.choices import WORK_STATIONS, Station
 from tickets.errors import Refused
 from tickets.models import CrewDay, StationCrew
-from tickets.shop import crews as door
 from tickets.shop.calendar import business_day
+from tickets.shop.queries import crews_since
+from tickets.shop.services import as_usual, set_crew_on
 
 _LONGEST_KEY = 18
 """Digits of a row's key; a longer number is none, and may be too long to be read as one."""
@@ -30,13 +31,13 @@ def crew_days(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         row = request.POST.get("usual", "")
         if row.isdecimal() and len(row) <= _LONGEST_KEY:
-            door.as_usual(int(row))
+            as_usual(int(row))
             messages.success(request, _("The usual crew counts again."))
             return redirect("crew_days")
         form, status = CrewDayForm(request.POST), 422
         if form.is_valid() and _saved(request, form):
             return redirect("crew_days")
-    usual = door.crews_since(business_day()).usual
+    usual = crews_since(business_day()).usual
     context = {
         "form": form,
         "days": _days_to_come(),
@@ -56,7 +57,7 @@ def _days_to_come() -> list[tuple[CrewDay, Decimal]]:
 def _saved(request: HttpRequest, form: CrewDayForm) -> bool:
     told = form.cleaned_data
     try:
-        days = door.set_crew_on(
+        days = set_crew_on(
             Station(told["station"]), told["people"], told["first"], told["last"] or told["first"]
         )
     except Refused as refusal:

@@ -17,7 +17,7 @@ from counter.shop.machine_forms import MachineForm, ProgrammeForm
 from tickets.errors import Refused
 from tickets.models import Machine, MachineKind, Programme
 from tickets.models.machines import DRYING_PLACES, NO_DRUM, ONE_PERSON
-from tickets.shop import machines as machinery
+from tickets.shop.services import save_machine, save_programme
 
 _get_or_post = require_http_methods(["GET", "POST"])
 
@@ -27,7 +27,7 @@ def shop_machines(request: HttpRequest) -> HttpResponse:
     """All machines and programmes, and the form for one more machine."""
     form = MachineForm(request.POST or None)
     if request.method == "POST":
-        if form.is_valid() and _saved(form, lambda: machinery.save_machine(form.instance)):
+        if form.is_valid() and _saved(form, lambda: save_machine(form.instance)):
             words = {"machine": form.instance.name}
             messages.success(request, _("%(machine)s is set up.") % words)
             return redirect("shop_machines")
@@ -41,9 +41,7 @@ def shop_machine(request: HttpRequest, pk: int) -> HttpResponse:
     title = row.name
     form = MachineForm(request.POST or None, instance=row)
     if request.method == "POST":
-        if form.is_valid() and _saved(
-            form, lambda: machinery.save_machine(form.instance, form.chosen)
-        ):
+        if form.is_valid() and _saved(form, lambda: save_machine(form.instance, form.chosen)):
             messages.success(request, _("%(machine)s is saved.") % {"machine": row.name})
             return redirect("shop_machines")
         return _page(request, "machine", {"form": form, "title": title}, 422)
@@ -67,7 +65,7 @@ def _programme(request: HttpRequest, row: Programme, title: str) -> HttpResponse
     form = ProgrammeForm(request.POST or None, instance=row)
     title = f"{MachineKind(row.kind).label}: {title}"
     if request.method == "POST":
-        if form.is_valid() and _saved(form, lambda: machinery.save_programme(form.instance)):
+        if form.is_valid() and _saved(form, lambda: save_programme(form.instance)):
             messages.success(request, _("Programme %(name)s is saved.") % {"name": row.name})
             return redirect("shop_machines")
         return _page(request, "machine", {"form": form, "title": title}, 422)

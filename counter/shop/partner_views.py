@@ -17,9 +17,10 @@ from tickets.errors import Refused
 from tickets.loads.bags import moment_words
 from tickets.models import Partner, PartnerService
 from tickets.models.shop import Weekday
-from tickets.shop import partners as door
 from tickets.shop.calendar import ShopCalendar
+from tickets.shop.queries import read_calendar
 from tickets.shop.rounds import Round
+from tickets.shop.services import save_partner
 
 _get_or_post = require_http_methods(["GET", "POST"])
 
@@ -34,7 +35,7 @@ def shop_partners(request: HttpRequest) -> HttpResponse:
             messages.success(request, _("%(partner)s is set up.") % {"partner": form.instance.name})
             return redirect("shop_partners")
         status = 422
-    calendar = ShopCalendar.load()
+    calendar = read_calendar()
     rows = [_shown(each, calendar) for each in Partner.objects.order_by("-in_use", "name")]
     context = {"rows": rows, "form": form, "room": "shop", "part": "partners"}
     return render(request, "counter/shop/partners.html", context, status=status)
@@ -59,7 +60,7 @@ def shop_partner(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _saved(form: PartnerForm) -> bool:
     try:
-        door.save_partner(form.instance)
+        save_partner(form.instance)
     except Refused as refusal:
         form.add_error(None, str(refusal))
         return False

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from care_rules import catalogue
 from care_rules.texts import in_words
 from tickets.errors import Refused
-from tickets.shop import weights
+from tickets.shop.queries import shop_grams
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class WeightRow:
 
 def weight_rows(data: Mapping[str, Any] | None = None) -> list[WeightRow]:
     """Every kind, with the shop's figures as they stand or as typed in a form."""
-    own = {} if data is not None else weights.shop_grams()
+    own = {} if data is not None else shop_grams()
     return [
         WeightRow(
             entry.key,

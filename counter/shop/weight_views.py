@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from counter.shop import weight_forms as shapes
 from tickets.errors import Refused
-from tickets.shop import weights as door
+from tickets.shop.services import set_weights
 
 
 @require_http_methods(["GET", "POST"])
@@ -21,7 +21,7 @@ def shop_weights(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         rows = shapes.weight_rows(request.POST)
         try:
-            changed = door.set_weights(shapes.read_weights(rows))
+            changed = set_weights(shapes.read_weights(rows))
         except Refused as refusal:
             messages.error(request, str(refusal))
             status = 422

@@ -1,0 +1,1 @@
+"""The site itself: environment, set-up, what stands round every request, error pages."""

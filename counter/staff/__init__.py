@@ -1,0 +1,1 @@
+"""People and their PINs, devices and tokens, and who may do what."""

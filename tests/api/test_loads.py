@@ -14,7 +14,7 @@ from tests.api.conftest import V1, queries_of
 from tests.api.loads import at_wash, dry_only, post, step, tender, white
 from tickets.choices import Station
 from tickets.models import Load, LoadEvent, Machine, Partner, Piece
-from tickets.shop.calendar import ShopCalendar
+from tickets.shop.queries import read_calendar
 from tickets.shop.rounds import Round
 
 KEY = "6f0c4d52-6f3d-4f6c-9c35-0d9a4d1f2b11"
@@ -207,7 +207,7 @@ def test_send_out_proposes_bags_and_one_of_them_runs_until_it_is_counted_out(
     [now] = floor["partners"]
     assert (now["partner"], now["gone"]) == ({"id": partner.pk, "name": "Partner"}, [])
     assert now["services"] == ["dry_clean", "wet_clean", "leather"]
-    calendar = ShopCalendar.load()
+    calendar = read_calendar()
     goes = datetime.fromisoformat(now["goes"])
     home = Round.of(partner).home(goes, calendar.open_on)
     assert datetime.fromisoformat(now["back"]) == home

@@ -1,0 +1,1 @@
+"""What every operation of the API shares: shapes, errors, one-time keys."""

@@ -29,8 +29,8 @@ from tickets.scanning.box import ScanBox, go, stale, unreadable
 from tickets.scanning.forms import ScanForm
 from tickets.scanning.loads import LOADS
 from tickets.shop import face as shopface
-from tickets.shop.drying_places import places_now
 from tickets.shop.machines import LOAD_STATIONS
+from tickets.shop.queries import places_now
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
 

@@ -1,0 +1,1 @@
+"""Customers, and the garments that come again with their wash counts."""

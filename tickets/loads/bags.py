@@ -21,6 +21,7 @@ from tickets.models import Load, Partner, PartnerService, Piece
 from tickets.models.machines import OPEN_LOADS
 from tickets.shop import partners
 from tickets.shop.calendar import ShopCalendar
+from tickets.shop.queries import read_calendar
 from tickets.shop.rounds import Round
 
 
@@ -57,7 +58,7 @@ class BagFloor:
 
 def bag_floor(now: datetime) -> BagFloor:
     """Plan the bags of now. The number of queries does not hang on the pieces."""
-    calendar = ShopCalendar.load()
+    calendar = read_calendar()
     loads = list(
         Load.objects.filter(station=Station.SEND_OUT, state__in=OPEN_LOADS)
         .select_related("partner")

@@ -16,7 +16,8 @@ from tickets.models import Load, LoadPiece, Machine, Piece, Programme
 from tickets.models.machines import IN_MACHINE, LoadState
 from tickets.shop import partners
 from tickets.shop.machine_facts import MachineFacts
-from tickets.shop.machines import Machinery, washer_spin_g
+from tickets.shop.machines import washer_spin_g
+from tickets.shop.queries import read_machinery
 from tickets.tracking import queries
 from tickets.tracking.refusals import refuse_not_here
 from tickets.tracking.wording import say_where
@@ -108,7 +109,7 @@ def drum_of(load: Load) -> MachineFacts:
     if load.machine is None:
         assert load.partner is not None  # the table holds exactly one
         return partners.bag_of(load.partner)
-    found = Machinery(Station(load.station), load.opened_at).facts_of(load.machine)
+    found = read_machinery(Station(load.station), load.opened_at).facts_of(load.machine)
     if found is None:
         raise Refused(
             "no_programme",

@@ -35,10 +35,10 @@ from tickets.loads.waiting import (
 from tickets.models import Load, Machine, Piece, Programme
 from tickets.models.machines import LoadState
 from tickets.shop import figures
-from tickets.shop.calendar import ShopCalendar
-from tickets.shop.drying_places import Places, places_now
+from tickets.shop.drying_places import Places
 from tickets.shop.machine_facts import MachineFacts
 from tickets.shop.machines import Machinery
+from tickets.shop.queries import places_now, read_calendar, read_machinery
 
 _MOST_NAMED = 3
 
@@ -88,7 +88,7 @@ def floor(station: Station, now: datetime) -> Floor:
     if station == Station.SEND_OUT:
         bags = bagfloor.bag_floor(now)
         return Floor([], [], bags.apart, bags.loads, bags.waiting, bags.partners, bags.bags)
-    machinery, calendar = Machinery(station, now), ShopCalendar.load()
+    machinery, calendar = read_machinery(station, now), read_calendar()
     rows: dict[str, Piece] = {}
     ready: list[LoadItem] = []
     apart: list[Apart] = []

@@ -32,8 +32,9 @@ from tickets.loads.checks import (
 from tickets.loads.together import effect_of_adding, programme_for, why_not_run
 from tickets.models import Load, LoadEvent, LoadPiece, Machine, Partner, Piece
 from tickets.models.machines import NO_DRUM, LeftHow, LoadEventKind, LoadState
-from tickets.shop.calendar import ShopCalendar, business_day
+from tickets.shop.calendar import business_day
 from tickets.shop.machines import station_of
+from tickets.shop.queries import read_calendar
 from tickets.shop.rounds import Round
 from tickets.tracking import services as tracking
 from tickets.tracking.moving import lock_piece
@@ -212,7 +213,7 @@ def _ends_at(load: Load, at: datetime) -> datetime | None:
     if load.partner is None:
         return at + timedelta(minutes=load.minutes)
     try:
-        return Round.of(load.partner).home(at, ShopCalendar.load().open_on)
+        return Round.of(load.partner).home(at, read_calendar().open_on)
     except Refused:  # the bag is at the door all the same
         return None
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from math import log
 
+from tickets.shop.face import Prices
 from tickets.shop.figures import FigureError, figure, number
 
 _LEAST_G, _MOST_G = 80.0, 400.0
@@ -159,18 +160,6 @@ def rinse_residue(rinses: int, fresh: float | None = None) -> Estimate:
     return Estimate(
         (carry / (carry + fresh)) ** rinses, "share", ("water.carry", "water.dip_ratio.high")
     )
-
-
-@dataclass(frozen=True)
-class Prices:
-    """The shop's own prices, in its currency: for a cubic metre of water and for a kWh.
-
-    ``gas_kwh`` is the kWh of gas, None where the shop has told none.
-    """
-
-    water_m3: Decimal
-    kwh: Decimal
-    gas_kwh: Decimal | None = None
 
 
 def cost(litres: float, kwh: float, prices: Prices, *, gas: bool = False) -> Decimal | None:

@@ -24,6 +24,7 @@ from tickets.models import Acceptance, Customer, Piece, RouteStep, Ticket
 from tickets.promise.tasks import Task, task_of
 from tickets.shop import minutes, weights
 from tickets.shop.calendar import business_day
+from tickets.shop.queries import usual_grams
 from tickets.tracking import services as tracking
 from tickets.writing import atomic_write
 
@@ -310,7 +311,7 @@ def _add_piece(
         decision=decision.as_json(),
         tables_version=decision.tables,
         services=list(spec.facts.get("services", ())),
-        weight_g=spec.weight_g or weights.usual_grams(str(spec.facts.get("kind", "other"))),
+        weight_g=spec.weight_g or usual_grams(str(spec.facts.get("kind", "other"))),
         photo=spec.photo or "",
         promised_at=ticket.promised_at,
         redo_of=spec.redo_of,

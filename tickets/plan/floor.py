@@ -25,7 +25,7 @@ from tickets.promise.tasks import ASSEMBLY
 from tickets.shop import drying_places, minutes
 from tickets.shop.calendar import ShopCalendar, business_day
 from tickets.shop.machine_facts import MachineFacts
-from tickets.shop.machines import Machinery
+from tickets.shop.queries import drying, place_counts, read_calendar, read_machinery
 from tickets.tracking import queries
 
 _MACHINE_STATIONS = (Station.WASH, Station.DRY)
@@ -75,7 +75,7 @@ def day_plan(now: datetime) -> DayPlan:
 
     The same number of queries whatever waits. Raises ``Refused`` for a shop that never opens.
     """
-    calendar = ShopCalendar.load()
+    calendar = read_calendar()
     begins = calendar.next_open(_full_minute(now))
     day = business_day(begins)
     window = calendar.opening(day)
@@ -92,10 +92,10 @@ def day_plan(now: datetime) -> DayPlan:
             floor.machines,
             floor.back,
             round(ASSEMBLY.crew * MINUTE),
-            drying_places.place_counts(),
+            place_counts(),
             {
                 kind: [floor.seconds(until) for until in every]
-                for kind, every in drying_places.drying(now).items()
+                for kind, every in drying(now).items()
             },
         ),
         floor.jobs(),
@@ -114,7 +114,7 @@ class _Floor:
 
     def __init__(self, now: datetime, begins: datetime, calendar: ShopCalendar) -> None:
         self.now, self.begins, self.calendar = now, begins, calendar
-        self._machinery = {station: Machinery(station, now) for station in _MACHINE_STATIONS}
+        self._machinery = {station: read_machinery(station, now) for station in _MACHINE_STATIONS}
         self.machines: dict[str, tuple[MachineFacts, ...]] = {
             station: tuple(replace(machine, free_from=0) for machine in every.in_use)
             for station, every in self._machinery.items()

@@ -1,4 +1,4 @@
-"""Papers of the workroom: tags for pieces and cards for the scanner, as PDF bytes."""
+"""Tags and scan cards as PDF bytes, and the drawing that every paper shares."""
 
 from tickets.printing.cards import CardData, CardError, build_cards
 from tickets.printing.sizes import TAG_SIZES, PaperError, TagSize

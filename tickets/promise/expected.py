@@ -23,6 +23,7 @@ from tickets.promise.queries import shop_capacity
 from tickets.promise.tasks import ASSEMBLY, Task, task_of
 from tickets.shop import minutes as workloads
 from tickets.shop.calendar import ShopCalendar
+from tickets.shop.queries import read_calendar
 from tickets.tracking import queries
 
 Order = tuple[bool, datetime, int]
@@ -115,7 +116,7 @@ class Outlook:
 
     def __init__(self, now: datetime) -> None:
         self.now = now
-        self.calendar = ShopCalendar.load()
+        self.calendar = read_calendar()
         self.capacity = shop_capacity(now)
         self.round_minutes = workloads.round_minutes()
         self.cases = {case.ticket.number: case for case in sorted(_cases(now), key=by_order)}

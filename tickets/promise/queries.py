@@ -14,8 +14,8 @@ from tickets.models.machines import DRYING_PLACES, ONE_PERSON
 from tickets.promise.capacity import Capacity, Spell
 from tickets.shop import machines
 from tickets.shop.calendar import business_day, start_of
-from tickets.shop.crews import Crews, crews_since
-from tickets.shop.drying_places import places_now
+from tickets.shop.crews import Crews
+from tickets.shop.queries import crews_since, places_now
 
 USUAL_FILL = 0.75
 """How full runs go on average; planning figure, common trade practice."""

@@ -27,6 +27,7 @@ from tickets.promise.rush import made_late
 from tickets.promise.tasks import ASSEMBLY, Task, task_of
 from tickets.shop import minutes as workloads
 from tickets.shop.calendar import ShopCalendar, business_day
+from tickets.shop.queries import read_calendar
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,7 @@ def queued_minutes(now: datetime | None = None, *, only_rush: bool = False) -> B
     ``only_rush`` leaves out ordinary tickets, which rush work does not wait for. Costs the same
     number of queries whatever waits.
     """
-    capacity, calendar = shop_capacity(now), ShopCalendar.load()
+    capacity, calendar = shop_capacity(now), read_calendar()
     steps = _open_steps()
     if only_rush:
         steps = steps.filter(piece__ticket__rush=True)

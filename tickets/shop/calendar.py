@@ -10,7 +10,6 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from tickets.errors import Refused
-from tickets.models import ClosedDay, OpeningHours, Partner
 from tickets.shop.rounds import Round
 
 _LONGEST_SEARCH = 400
@@ -58,22 +57,6 @@ class ShopCalendar:
     def __hash__(self) -> int:
         days = (self.hours, self.breaks, self.cut_offs)
         return hash((*(frozenset(each.items()) for each in days), self.closed, self.rounds))
-
-    @classmethod
-    def load(cls) -> ShopCalendar:
-        """The calendar of this shop: three queries."""
-        rows = list(OpeningHours.objects.all())
-        return cls(
-            hours={row.weekday: (row.opens, row.closes) for row in rows},
-            closed=frozenset(ClosedDay.objects.values_list("day", flat=True)),
-            breaks={
-                row.weekday: (row.break_from, row.break_until)
-                for row in rows
-                if row.break_from and row.break_until
-            },
-            cut_offs={row.weekday: row.cut_off for row in rows if row.cut_off},
-            rounds=tuple(Round.of(row) for row in Partner.objects.filter(in_use=True)),
-        )
 
     def opening(self, day: date) -> tuple[datetime, datetime] | None:
         """Opening and closing moment of a day, or None when the shop is closed."""

@@ -4,8 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from decimal import Decimal
 
-from tickets.loads.sums import Prices
+
+@dataclass(frozen=True)
+class Prices:
+    """The shop's own prices, in its currency: for a cubic metre of water and for a kWh.
+
+    ``gas_kwh`` is the kWh of gas, None where the shop has told none.
+    """
+
+    water_m3: Decimal
+    kwh: Decimal
+    gas_kwh: Decimal | None = None
 
 
 @dataclass(frozen=True)

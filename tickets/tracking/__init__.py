@@ -1,0 +1,1 @@
+"""The only door through which a piece changes place or state, and where each is."""

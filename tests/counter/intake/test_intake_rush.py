@@ -20,7 +20,7 @@ from tests.building import jumper, make_customer, make_ticket, trousers
 from tests.counter.intake.intaking import LOOKED_OVER, draft_of
 from tickets.choices import Station
 from tickets.models import RouteStep, Ticket
-from tickets.shop.calendar import ShopCalendar
+from tickets.shop.queries import read_calendar
 from tickets.wording import short_name
 
 pytestmark = pytest.mark.django_db
@@ -51,7 +51,7 @@ def tight_tickets(count: int, name: str = "Ada Mary Brook") -> list[Ticket]:
     made = [make_ticket(by, [trousers()], customer=customer) for _ in range(count)]
     bench = RouteStep.objects.filter(station=Station.BENCH)  # earlier ones stand before these
     minutes = float(sum(bench.values_list("minutes", flat=True)))
-    due = ShopCalendar.load().add_minutes(now, minutes + 15)
+    due = read_calendar().add_minutes(now, minutes + 15)
     for ticket in made:
         set_promise(ticket, due)
     return made

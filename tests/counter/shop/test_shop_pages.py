@@ -14,8 +14,8 @@ from counter.money.prices import PriceList, quote
 from counter.staff import pins
 from tests.building import make_user
 from tickets.choices import Station
-from tickets.loads.sums import Prices
 from tickets.models import ClosedDay, OpeningHours, RackPlace, StationCrew
+from tickets.shop.face import Prices
 
 pytestmark = pytest.mark.django_db
 D = Decimal

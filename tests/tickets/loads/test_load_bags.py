@@ -25,9 +25,10 @@ from tickets.loads import checks, floor
 from tickets.loads import services as loadbook
 from tickets.models import Hold, Load, LoadEvent, LoadPiece, Move, Partner, Piece
 from tickets.models.machines import LeftHow, LoadState
-from tickets.shop import partners
-from tickets.shop.calendar import ShopCalendar, business_day
+from tickets.shop.calendar import business_day
+from tickets.shop.queries import read_calendar
 from tickets.shop.rounds import Round
+from tickets.shop.services import save_partner
 
 pytestmark = pytest.mark.django_db
 
@@ -80,7 +81,7 @@ def test_a_bag_goes_out_comes_back_and_its_pieces_go_on(crew: User) -> None:
     gone = loadbook.start(bag.pk, act(crew)).load
     trip = Round.of(Partner.objects.get())
     assert gone.started_at is not None
-    assert gone.ends_at == trip.home(gone.started_at, ShopCalendar.load().open_on)
+    assert gone.ends_at == trip.home(gone.started_at, read_calendar().open_on)
     assert gone.programme is None
     assert (gone.water_litres, gone.energy_kwh) == (Decimal(0), Decimal(0))
     loadbook.finish(bag.pk, act(crew))
@@ -121,7 +122,7 @@ def test_a_missing_piece_is_named_and_put_on_hold_to_ask_the_partner(crew: User)
 
 
 def test_a_piece_goes_only_to_a_partner_who_takes_it_in(crew: User) -> None:
-    leather = partners.save_partner(Partner(name="Hides", services=["leather"]))
+    leather = save_partner(Partner(name="Hides", services=["leather"]))
     [piece] = packed(crew, dry_only())
     with pytest.raises(Refused) as no:
         bag_of(crew, [piece], leather)
@@ -181,7 +182,7 @@ def test_a_piece_in_a_bag_is_in_no_other(crew: User) -> None:
     partner = Partner.objects.get()
     partner.in_use = False
     with pytest.raises(Refused) as no:
-        partners.save_partner(partner)
+        save_partner(partner)
     assert (no.value.code, f"bag {bag.pk}" in no.value.says) == ("partner_busy", True)
 
 
@@ -198,8 +199,8 @@ def test_a_load_is_in_a_machine_or_in_a_bag(crew: User) -> None:
 def test_the_floor_packs_each_partners_pieces_and_says_when_they_are_back(crew: User) -> None:
     partner = Partner.objects.get()
     partner.services = ["dry_clean", "wet_clean"]
-    partners.save_partner(partner)
-    partners.save_partner(Partner(name="Hides", services=["leather"], days_away=7))
+    save_partner(partner)
+    save_partner(Partner(name="Hides", services=["leather"], days_away=7))
     jackets = packed(crew, dry_only(), dry_only())
     [leather] = packed(crew, hide())
     found = floor.floor(Station.SEND_OUT, timezone.now())
@@ -232,7 +233,7 @@ def test_a_piece_that_nobody_takes_in_is_told_apart(crew: User) -> None:
 
 
 def test_of_two_partners_the_one_that_is_back_first_gets_the_piece(crew: User) -> None:
-    partners.save_partner(Partner(name="Quick", services=["dry_clean"], days_away=1))
+    save_partner(Partner(name="Quick", services=["dry_clean"], days_away=1))
     packed(crew, dry_only())
     [bag] = floor.floor(Station.SEND_OUT, timezone.now()).bags
     assert bag.partner.name == "Quick"

@@ -19,7 +19,7 @@ from tickets.loads import waiting
 from tickets.loads.items import LoadItem, room_taken
 from tickets.models import Load, LoadPiece, Piece, Programme
 from tickets.shop.machine_facts import usual_programmes
-from tickets.shop.machines import save_machine
+from tickets.shop.services import save_machine
 
 pytestmark = pytest.mark.django_db
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 import pytest
 
 from tickets.loads import sums
+from tickets.shop.face import Prices
 from tickets.shop.figures import figure, figures, number
 from tickets.shop.machine_facts import MachineFacts, dryer_programmes, usual_programmes
 
@@ -112,7 +113,7 @@ def test_a_wash_run_sums_up_with_its_sources_and_its_price() -> None:
         "heat.cloth.formula",
         "water.dip_ratio.low",
     }
-    prices = sums.Prices(Decimal("4.00"), Decimal("0.30"))
+    prices = Prices(Decimal("4.00"), Decimal("0.30"))
     assert sums.cost(150, 2.41, prices) == Decimal("1.32")
 
 

@@ -23,7 +23,7 @@ from tickets.promise import quote
 from tickets.promise.expected import Outlook
 from tickets.promise.rescue import Rescue, rescue
 from tickets.promise.tasks import Task
-from tickets.shop.calendar import ShopCalendar
+from tickets.shop.queries import read_calendar
 from tickets.tracking import services as tracking
 
 ROUND, MATCHING = 30, 10
@@ -91,7 +91,7 @@ def test_a_new_ticket_is_expected_before_its_own_promise(oz: User, morning: date
     for _ in range(20):
         bench(oz, morning, 200)
     asked = [Task(Station.BENCH, 60.0)]
-    promise = quote.earliest_ready([asked], morning, ShopCalendar.load(), quote.queued_minutes())
+    promise = quote.earliest_ready([asked], morning, read_calendar(), quote.queued_minutes())
     new = bench(oz, morning, minutes_after(morning, promise.ready_at) / 60)
     expected = Outlook(morning).tickets[new.number]
     assert expected.at <= promise.ready_at
@@ -306,7 +306,7 @@ def test_an_open_load_keeps_its_machine_until_it_is_emptied(oz: User) -> None:
     ticket = building.make_ticket(oz, [building.shirt(stains=[])])
     piece = building.work_until(ticket.pieces.get(), Station.WASH, oz)
     load = building.make_load(oz, [piece])
-    now = max(timezone.now(), ShopCalendar.load().next_open(timezone.now()))
+    now = max(timezone.now(), read_calendar().next_open(timezone.now()))
 
     def kinds(at: datetime) -> list[tuple[str, int]]:
         plan = day_plan(at)

@@ -22,8 +22,8 @@ from tickets.promise import history, quote
 from tickets.promise.margin import ENOUGH, Margin
 from tickets.promise.queries import shop_capacity
 from tickets.promise.tasks import Task
-from tickets.shop import machines
-from tickets.shop.calendar import ShopCalendar
+from tickets.shop.queries import read_calendar
+from tickets.shop.services import save_machine
 
 HEM = [Task(Station.BENCH, 20.0), Task(Station.PRESS, 5.0)]
 SOON = timedelta(minutes=5)
@@ -44,7 +44,7 @@ def morning() -> datetime:
 
 def promise(now: datetime, *, rush: bool = False) -> quote.Promise:
     backlog = quote.queued_minutes(only_rush=rush)
-    return quote.earliest_ready([HEM], now, ShopCalendar.load(), backlog)
+    return quote.earliest_ready([HEM], now, read_calendar(), backlog)
 
 
 def test_a_full_bench_is_named_with_the_day_until_which_it_is_full(
@@ -54,7 +54,7 @@ def test_a_full_bench_is_named_with_the_day_until_which_it_is_full(
         make_ticket(ada, [trousers()], promised_at=morning + SOON)
     found = promise(morning)
     until = quote.queued_minutes().queue.ahead()[Station.BENCH]
-    day = timezone.localtime(ShopCalendar.load().add_minutes(morning, until))
+    day = timezone.localtime(read_calendar().add_minutes(morning, until))
     assert found.hangs_on == Station.BENCH
     assert found.reason == f"Full until {day:%A} {day.day} {day:%B}: Bench."
 
@@ -94,9 +94,7 @@ def test_a_small_washer_holds_the_promise_up_and_a_second_one_helps(
     StationCrew.objects.create(station=Station.WASH, people=Decimal(20))
     free = quote.queued_minutes().queue.ahead()[Station.WASH]
     for name in ("Left", "Right"):
-        machines.save_machine(
-            Machine(name=name, kind=MachineKind.WASHER, litres=Decimal(60), spin_g=350)
-        )
+        save_machine(Machine(name=name, kind=MachineKind.WASHER, litres=Decimal(60), spin_g=350))
     both = quote.queued_minutes().queue.ahead()[Station.WASH]
     Machine.objects.filter(name="Right").update(in_use=False)
     one = quote.queued_minutes().queue.ahead()[Station.WASH]
@@ -113,7 +111,7 @@ def test_full_shelves_hold_the_promise_of_a_jumper_up(ada: User, morning: dateti
         if places:
             building.make_machine("Shelves", "flat", 0, most_pieces=places)
         backlog = quote.queued_minutes()
-        found = quote.earliest_ready([[lies]] * jumpers, morning, ShopCalendar.load(), backlog)
+        found = quote.earliest_ready([[lies]] * jumpers, morning, read_calendar(), backlog)
         return (found.ready_at - morning).days
 
     with_room = day_of(3, 0)
@@ -132,7 +130,7 @@ def test_rush_names_the_tickets_it_would_make_late(ada: User, morning: datetime)
     Ticket.objects.filter(pk=first.pk).update(promised_at=tight)
     first.pieces.update(promised_at=tight)
     make_ticket(ada, [trousers()], promised_at=morning + timedelta(days=2))
-    calendar = ShopCalendar.load()
+    calendar = read_calendar()
     assert quote.rush_cost([HEM], morning, calendar) == [first.number]
     assert quote.rush_cost([HEM[1:]], morning, calendar) == []
 
@@ -166,7 +164,7 @@ def learned_margin() -> Margin:
     """As the first ticket of a day has it learned."""
     history._look_back.cache_clear()
     history._taught.cache_clear()
-    return history.learned_margin(ShopCalendar.load(), shop_capacity())
+    return history.learned_margin(read_calendar(), shop_capacity())
 
 
 def test_tickets_that_came_late_teach_a_wider_margin(ada: User, morning: datetime) -> None:
@@ -189,7 +187,7 @@ def test_the_miss_is_counted_in_opening_time_against_the_first_forecast(
     ticket = finished(ada, came, ready)
     past = history.Past(ticket.number, came, ready, ticket.promised_at)
     steps = history._steps_since(came)
-    [(_row, miss)] = history.misses([past], steps, ShopCalendar.load(), shop_capacity())
+    [(_row, miss)] = history.misses([past], steps, read_calendar(), shop_capacity())
     work = sum(float(step.minutes) for step in RouteStep.objects.filter(piece__ticket=ticket))
     assert (miss.path, miss.minutes) == (work, 600 - work)
 
@@ -198,7 +196,7 @@ def test_a_past_ticket_waited_for_what_was_open_then_and_due_by_its_promise(
     ada: User, morning: datetime
 ) -> None:
     """Not for what was done before it came, was promised later, or came after it."""
-    came, calendar = morning - timedelta(days=9), ShopCalendar.load()
+    came, calendar = morning - timedelta(days=9), read_calendar()
 
     def with_others(*others: Ticket) -> float:
         past = history.Past(ticket.number, came, came + timedelta(days=1), promised)
@@ -252,10 +250,10 @@ def test_a_new_day_looks_back_at_its_own_tickets_alone(ada: User, morning: datet
     first = learned_margin()
     RouteStep.objects.all().delete()
     finished(ada, came, came + timedelta(days=3))
-    again = history.learned_margin(ShopCalendar.load(), shop_capacity())
+    again = history.learned_margin(read_calendar(), shop_capacity())
     assert (first.tickets, again.tickets) == (ENOUGH, ENOUGH + 1)
     StationCrew.objects.update(people=Decimal(3))  # another crew: all is looked at anew
-    other = history.learned_margin(ShopCalendar.load(), shop_capacity())
+    other = history.learned_margin(read_calendar(), shop_capacity())
     assert other.tickets < ENOUGH
 
 

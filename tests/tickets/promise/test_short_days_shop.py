@@ -26,6 +26,7 @@ from tickets.promise.rescue import rescue
 from tickets.promise.tasks import Task
 from tickets.shop import crews
 from tickets.shop.calendar import ShopCalendar, business_day
+from tickets.shop.services import set_crew_on
 
 HEM = [Task(Station.BENCH, 20.0)]
 
@@ -46,7 +47,7 @@ def test_where_nobody_is_there_one_more_person_brings_a_ticket_back(
     crew: User, morning: datetime
 ) -> None:
     ticket = make_ticket(crew, [trousers()], promised_at=morning + timedelta(hours=8))
-    crews.set_crew_on(Station.BENCH, Decimal(0), business_day(morning), business_day(morning))
+    set_crew_on(Station.BENCH, Decimal(0), business_day(morning), business_day(morning))
     assert ticket.number in [each.ticket.number for each in Outlook(morning).at_risk()]
     [way] = ways(morning, ticket.number)
     assert way.startswith("One more person at Bench today until closing: ")
@@ -61,7 +62,7 @@ def test_one_more_person_on_a_short_day_is_as_good_as_the_usual_crew(
         make_ticket(crew, [trousers()], promised_at=morning + timedelta(hours=5))
     ticket = make_ticket(crew, [trousers()], promised_at=morning + timedelta(hours=6))
     usual = Outlook(morning).tickets[ticket.number].at
-    crews.set_crew_on(Station.BENCH, Decimal(1), business_day(morning), business_day(morning))
+    set_crew_on(Station.BENCH, Decimal(1), business_day(morning), business_day(morning))
     short = Outlook(morning).tickets[ticket.number].at
     assert short > usual
     type(ticket).objects.filter(pk=ticket.pk).update(promised_at=short - timedelta(minutes=1))
@@ -93,10 +94,10 @@ def test_a_row_that_is_none_is_no_error(desk: Client, row: str, status: int) -> 
 
 def test_the_last_day_that_can_be_told_is_taken(crew: User) -> None:
     last = business_day() + timedelta(days=crews.MOST_AHEAD)
-    assert crews.set_crew_on(Station.BENCH, Decimal(0), last, last) == 1
+    assert set_crew_on(Station.BENCH, Decimal(0), last, last) == 1
     assert len(shop_capacity().spells["bench"]) == 1
     with pytest.raises(Refused, match="too far off"):
-        crews.set_crew_on(Station.BENCH, Decimal(0), last, last + timedelta(days=1))
+        set_crew_on(Station.BENCH, Decimal(0), last, last + timedelta(days=1))
 
 
 def test_where_nobody_matches_the_plan_says_so() -> None:

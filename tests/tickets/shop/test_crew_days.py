@@ -27,8 +27,9 @@ from tickets.promise.capacity import Spell
 from tickets.promise.expected import Outlook
 from tickets.promise.queries import shop_capacity
 from tickets.promise.tasks import Task
-from tickets.shop import crews
-from tickets.shop.calendar import ShopCalendar, business_day, start_of
+from tickets.shop.calendar import business_day, start_of
+from tickets.shop.queries import read_calendar
+from tickets.shop.services import set_crew_on
 
 HEM = [Task(Station.BENCH, 20.0), Task(Station.PRESS, 5.0)]
 
@@ -53,17 +54,17 @@ def told() -> dict[tuple[str, date], Decimal]:
 
 def test_a_stretch_sets_each_open_day_of_it(crew: User) -> None:
     close_on(day(2), "")
-    assert crews.set_crew_on(Station.PRESS, Decimal("0.5"), day(1), day(3)) == 2
+    assert set_crew_on(Station.PRESS, Decimal("0.5"), day(1), day(3)) == 2
     assert told() == {("press", day(1)): Decimal("0.5"), ("press", day(3)): Decimal("0.5")}
 
 
 def test_the_last_word_counts_and_as_many_as_usual_takes_the_day_off(crew: User) -> None:
     StationCrew.objects.create(station=Station.PRESS, people=2)
-    crews.set_crew_on(Station.PRESS, Decimal(1), day(0), day(4))
-    crews.set_crew_on(Station.PRESS, Decimal(0), day(1), day(1))
-    crews.set_crew_on(Station.PRESS, Decimal(2), day(2), day(4))
+    set_crew_on(Station.PRESS, Decimal(1), day(0), day(4))
+    set_crew_on(Station.PRESS, Decimal(0), day(1), day(1))
+    set_crew_on(Station.PRESS, Decimal(2), day(2), day(4))
     assert told() == {("press", day(0)): Decimal(1), ("press", day(1)): Decimal(0)}
-    crews.set_crew_on(Station.CHECK, Decimal(1), day(0), day(0))  # one is usual where none is told
+    set_crew_on(Station.CHECK, Decimal(1), day(0), day(0))  # one is usual where none is told
     assert len(told()) == 2
 
 
@@ -82,7 +83,7 @@ def test_what_cannot_be_is_refused_and_nothing_is_kept(
     crew: User, people: str, first: int, last: int, code: str
 ) -> None:
     with pytest.raises(Refused) as no:
-        crews.set_crew_on(Station.BENCH, Decimal(people), day(first), day(last))
+        set_crew_on(Station.BENCH, Decimal(people), day(first), day(last))
     assert no.value.code == code
     assert not told()
 
@@ -90,7 +91,7 @@ def test_what_cannot_be_is_refused_and_nothing_is_kept(
 def test_a_stretch_of_closed_days_is_refused(crew: User) -> None:
     close_on(day(1), "")
     with pytest.raises(Refused, match="closed"):
-        crews.set_crew_on(Station.BENCH, Decimal(0), day(1), day(1))
+        set_crew_on(Station.BENCH, Decimal(0), day(1), day(1))
 
 
 def test_the_table_knows_each_day_of_a_station_once_and_nobody_less_than_none(crew: User) -> None:
@@ -108,12 +109,12 @@ def test_the_promise_waits_for_a_day_on_which_somebody_is_at_the_bench(
 ) -> None:
     def promise() -> datetime:
         backlog = quote.queued_minutes()
-        return quote.earliest_ready([HEM], morning, ShopCalendar.load(), backlog).ready_at
+        return quote.earliest_ready([HEM], morning, read_calendar(), backlog).ready_at
 
     before = promise()
-    crews.set_crew_on(Station.BENCH, Decimal(0), day(1), day(2))
+    set_crew_on(Station.BENCH, Decimal(0), day(1), day(2))
     assert promise() - before == timedelta(days=2)
-    crews.set_crew_on(Station.BENCH, Decimal(1), day(1), day(2))
+    set_crew_on(Station.BENCH, Decimal(1), day(1), day(2))
     assert promise() == before
 
 
@@ -132,7 +133,7 @@ def test_more_hands_than_presses_or_at_a_drum_promise_nothing(crew: User) -> Non
     building.make_machine("Press 2", "press", 0)
     building.make_machine("Washer 1")
     for station in (Station.PRESS, Station.WASH, Station.CHECK):
-        crews.set_crew_on(station, Decimal(4), day(1), day(1))
+        set_crew_on(station, Decimal(4), day(1), day(1))
     spells = shop_capacity().spells
     assert {station: spell.share for station, [spell] in spells.items()} == {
         "press": 1.0,
@@ -146,7 +147,7 @@ def test_the_late_list_and_the_plan_see_that_nobody_is_at_the_bench(
 ) -> None:
     ticket = make_ticket(crew, [trousers()], promised_at=morning + timedelta(hours=8))
     assert ticket.number not in [each.ticket.number for each in Outlook(morning).at_risk()]
-    crews.set_crew_on(Station.BENCH, Decimal(0), day(1), day(1))
+    set_crew_on(Station.BENCH, Decimal(0), day(1), day(1))
     assert ticket.number in [each.ticket.number for each in Outlook(morning).at_risk()]
     plan = day_plan(morning)
     assert NOBODY in [left.reason for left in plan.played.left]
@@ -160,11 +161,11 @@ def test_tomorrows_jam_reckons_with_tomorrows_crew(crew: User) -> None:
     make_ticket(crew, [trousers()] * 3)
 
     def there() -> float:
-        _next, loads = tomorrows_load(late, ShopCalendar.load())
+        _next, loads = tomorrows_load(late, read_calendar())
         return next(load.tomorrow for load in loads if load.station == Station.BENCH)
 
     usual = there()
-    crews.set_crew_on(Station.BENCH, Decimal("0.5"), day(1), day(1))
+    set_crew_on(Station.BENCH, Decimal("0.5"), day(1), day(1))
     assert there() == usual / 2
 
 
@@ -183,7 +184,7 @@ def test_the_lesson_of_a_past_ticket_counts_who_was_away_on_its_day(
             then = business_day(came) + timedelta(days=ahead)
             CrewDay.objects.create(station=Station.BENCH, day=then, people=0)
         steps, capacity = history._steps_since(came), shop_capacity(since=business_day(came))
-        [(_row, found)] = history.misses([past], steps, ShopCalendar.load(), capacity)
+        [(_row, found)] = history.misses([past], steps, read_calendar(), capacity)
         return found.minutes
 
     look = 1.5  # minutes before the bench, which pass on the day itself
@@ -200,7 +201,7 @@ def test_the_plans_queries_do_not_grow_with_days_told(crew: User, morning: datet
 
     make_ticket(crew, [trousers()])
     none = queries()
-    crews.set_crew_on(Station.PRESS, Decimal(0), day(2), day(60))
+    set_crew_on(Station.PRESS, Decimal(0), day(2), day(60))
     assert queries() == none
 
 

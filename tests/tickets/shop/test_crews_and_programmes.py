@@ -16,9 +16,9 @@ from tickets.choices import WORK_STATIONS, Station
 from tickets.errors import Refused
 from tickets.loads import floor
 from tickets.models import OpeningHours, Programme, StationCrew
-from tickets.shop import crews
 from tickets.shop.calendar import business_day
-from tickets.shop.machines import Machinery, save_machine
+from tickets.shop.queries import crews_since, read_machinery
+from tickets.shop.services import save_machine
 
 CREWS = {"what": "crews", **{f"crew-{each}": "1" for each in WORK_STATIONS}}
 
@@ -29,14 +29,14 @@ CREWS = {"what": "crews", **{f"crew-{each}": "1" for each in WORK_STATIONS}}
 def test_minutes_a_day_count_as_that_part_of_a_person(crew: User) -> None:
     """The shop of the tests works ten hours on each day."""
     StationCrew.objects.create(station=Station.PRESS, people=2, minutes_a_day=150)
-    assert crews.crews_since(business_day()).usual == {"bench": 1.0, "press": 0.5}
+    assert crews_since(business_day()).usual == {"bench": 1.0, "press": 0.5}
     OpeningHours.objects.update(break_from=time(12), break_until=time(14))
-    assert crews.crews_since(business_day()).usual["press"] == 2 * 150 / 480
+    assert crews_since(business_day()).usual["press"] == 2 * 150 / 480
 
 
 def test_nobody_works_longer_than_the_shop(crew: User) -> None:
     StationCrew.objects.create(station=Station.PRESS, people=2, minutes_a_day=1440)
-    assert crews.crews_since(business_day()).usual["press"] == 2.0
+    assert crews_since(business_day()).usual["press"] == 2.0
 
 
 def test_a_day_of_no_minutes_is_refused_by_the_table(crew: User) -> None:
@@ -81,7 +81,7 @@ def test_a_machine_runs_only_the_programmes_ticked(crew: User) -> None:
 
 
 def _programmes() -> dict[str, set[str]]:
-    machines = Machinery(Station.WASH, timezone.now()).in_use
+    machines = read_machinery(Station.WASH, timezone.now()).in_use
     return {machine.key: {each.key for each in machine.programmes} for machine in machines}
 
 

@@ -21,8 +21,9 @@ from tickets.models import Machine, MachineKind, RouteStep
 from tickets.plan.play import play
 from tickets.plan.values import MINUTE, NO_PLACE, WORK, Day, Part
 from tickets.shop import drying_places
-from tickets.shop.drying_places import Places, places_now
+from tickets.shop.drying_places import Places
 from tickets.shop.minutes import waits_by_settings
+from tickets.shop.queries import places_now
 from tickets.tracking.services import finish_work
 
 FLAT_HOURS = timedelta(days=1)

@@ -25,7 +25,8 @@ from tickets.promise import quote
 from tickets.promise.queries import shop_capacity
 from tickets.promise.tasks import Task
 from tickets.shop import partners
-from tickets.shop.calendar import ShopCalendar
+from tickets.shop.queries import read_calendar, sent_out_for
+from tickets.shop.services import save_partner
 
 pytestmark = pytest.mark.django_db
 
@@ -55,18 +56,18 @@ def only(**days: object) -> Partner:
     partner = Partner.objects.get()
     for name, value in days.items():
         setattr(partner, name, value)
-    return partners.save_partner(partner)
+    return save_partner(partner)
 
 
 def test_partners_in_use_say_what_the_shop_can_send_out(crew: User) -> None:
-    assert partners.sent_out_for() == ["dry_clean", "wet_clean", "leather"]
+    assert sent_out_for() == ["dry_clean", "wet_clean", "leather"]
     only(services=["leather"])
-    partners.save_partner(Partner(name="Other", services=["dry_clean"]))
+    save_partner(Partner(name="Other", services=["dry_clean"]))
     assert Shop.current().abilities["send_out"] == ["dry_clean", "leather"]
     only_leather = Partner.objects.get(name="Partner")
     only_leather.in_use = False
-    partners.save_partner(only_leather)
-    assert partners.sent_out_for() == ["dry_clean"]
+    save_partner(only_leather)
+    assert sent_out_for() == ["dry_clean"]
 
 
 @pytest.mark.parametrize(
@@ -136,7 +137,7 @@ def test_a_piece_must_be_out_for_the_last_pick_up_that_brings_it_back_in_time(
     place = next(n for n, step in enumerate(later) if step.station == Station.SEND_OUT)
     until_out = sum(float(step.minutes) for step in later[: place + 1])
     assert len(later) > place + 1
-    calendar = ShopCalendar.load()
+    calendar = read_calendar()
     clock = calendar.open_minutes(monday, monday + out) or -calendar.open_minutes(
         monday + out, monday
     )
@@ -151,8 +152,8 @@ def test_without_a_partner_the_flat_figure_says_when_a_piece_must_be_out(crew: U
     crew_time = sum(float(step.minutes) for step in later)
     Partner.objects.update(in_use=False)
     # Three days of clock time for the partner: row ``wait.send_out`` (common trade practice).
-    open_time = ShopCalendar.load().open_minutes(monday, promised - timedelta(days=3))
-    assert due_minute(piece, monday, ShopCalendar.load()) == math.floor(open_time - crew_time)
+    open_time = read_calendar().open_minutes(monday, promised - timedelta(days=3))
+    assert due_minute(piece, monday, read_calendar()) == math.floor(open_time - crew_time)
 
 
 def test_the_reason_of_a_promise_names_the_day_when_the_partner_brings_it_back(
@@ -173,7 +174,7 @@ def test_the_reason_of_a_promise_names_the_day_when_the_partner_brings_it_back(
 def test_after_the_cut_off_the_promise_says_from_when_it_counts(crew: User) -> None:
     hem = [Task(Station.BENCH, 20.0)]
     OpeningHours.objects.update(cut_off=time(16))
-    calendar = ShopCalendar.load()
+    calendar = read_calendar()
     before = quote.earliest_ready([hem], a_monday(16), calendar, quote.queued_minutes())
     after = quote.earliest_ready([hem], a_monday(17), calendar, quote.queued_minutes())
     assert "counts from" not in before.reason
@@ -232,6 +233,6 @@ def test_the_days_plan_has_a_machines_work_done_for_the_last_pick_up_in_time(cre
         says="To the partner.",
     )
     Piece.objects.filter(pk=piece.pk).update(station=Station.WASH)
-    [job] = _Floor(monday, monday, ShopCalendar.load()).jobs()
-    until_pick_up = ShopCalendar.load().open_minutes(monday, monday + timedelta(days=2, hours=3))
+    [job] = _Floor(monday, monday, read_calendar()).jobs()
+    until_pick_up = read_calendar().open_minutes(monday, monday + timedelta(days=2, hours=3))
     assert [part.out_by for part in job.parts if part.run] == [(until_pick_up - 2) * 60]

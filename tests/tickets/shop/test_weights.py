@@ -20,8 +20,9 @@ from tickets.loads.waiting import load_piece
 from tickets.models import KindWeight, Piece
 from tickets.pieces.opening import PieceSpec, open_ticket
 from tickets.shop import minutes as workloads
-from tickets.shop import weights
 from tickets.shop.minutes import crew_minutes
+from tickets.shop.queries import usual_grams
+from tickets.shop.services import set_weights
 
 TRADE_SHIRT = 220
 """Grams of a cotton shirt by ``kinds.csv``: cloth weight for its area, common trade practice."""
@@ -35,21 +36,21 @@ def taken_in(by: User, grams: int = 0) -> Piece:
 
 def test_the_scale_wins_then_the_shop_then_the_trade(crew: User) -> None:
     assert taken_in(crew).weight_g == TRADE_SHIRT
-    assert weights.set_weights({"shirt_cotton": 260}) == 1
+    assert set_weights({"shirt_cotton": 260}) == 1
     assert taken_in(crew).weight_g == 260
     assert taken_in(crew, grams=301).weight_g == 301
-    assert weights.set_weights({"shirt_cotton": None}) == 1
+    assert set_weights({"shirt_cotton": None}) == 1
     assert taken_in(crew).weight_g == TRADE_SHIRT
 
 
 def test_the_shops_weight_is_what_the_load_planner_reads(crew: User) -> None:
-    weights.set_weights({"shirt_cotton": 260})
+    set_weights({"shirt_cotton": 260})
     assert load_piece(taken_in(crew), Station.WASH).grams == 260
 
 
 def test_pieces_in_the_shop_keep_the_weight_they_came_with(crew: User) -> None:
     piece = taken_in(crew)
-    weights.set_weights({"shirt_cotton": 900})
+    set_weights({"shirt_cotton": 900})
     assert Piece.objects.get(pk=piece.pk).weight_g == TRADE_SHIRT
 
 
@@ -65,14 +66,14 @@ def test_a_bad_weight_is_refused_and_nothing_is_saved(
     db: object, wanted: dict[str, int], says: str
 ) -> None:
     with pytest.raises(Refused) as no:
-        weights.set_weights({"jeans": 650, **wanted})
+        set_weights({"jeans": 650, **wanted})
     assert no.value.says == says
     assert not KindWeight.objects.exists()
 
 
 def test_setting_the_same_again_changes_nothing(db: object) -> None:
-    assert weights.set_weights({"jeans": 650, "tie": None}) == 1
-    assert weights.set_weights({"jeans": 650, "tie": None}) == 0
+    assert set_weights({"jeans": 650, "tie": None}) == 1
+    assert set_weights({"jeans": 650, "tie": None}) == 0
 
 
 # The owner's page
@@ -84,7 +85,7 @@ def test_the_owner_sees_every_kind_with_the_trades_figure_and_sets_one(boss: Cli
         assert f'name="grams-{entry.key}" value="" placeholder="{entry.grams}"' in page
     answer = boss.post("/shop/weights/", {"grams-jeans": "650 g"}, follow=True)
     assert "1 weight changed." in answer.content.decode()
-    assert weights.usual_grams("jeans") == 650
+    assert usual_grams("jeans") == 650
     assert 'name="grams-jeans" value="650"' in boss.get("/shop/weights/").content.decode()
     boss.post("/shop/weights/", {"grams-jeans": ""})
     assert not KindWeight.objects.exists()
