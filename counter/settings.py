@@ -66,6 +66,8 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "counter.site.context.shop",
             ],
+            # Pages are written in these parts, so each template has them.
+            "builtins": ["tickets.templatetags.parts"],
         },
     }
 ]

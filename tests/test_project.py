@@ -7,6 +7,9 @@ import subprocess
 import sys
 from pathlib import Path
 
+import cssbeautifier
+import pytest
+
 ROOT = Path(__file__).resolve().parent.parent
 
 
@@ -35,6 +38,21 @@ def test_the_linter_finds_nothing() -> None:
 def test_every_file_is_formatted() -> None:
     code, output = run("-m", "ruff", "format", "--no-cache", "--check", ".")
     assert code == 0, output
+
+
+def test_every_template_is_formatted() -> None:
+    code, output = run("-m", "djlint", "--check", "--quiet", "templates")
+    assert code == 0, output
+
+
+@pytest.mark.parametrize("path", sorted(ROOT.glob("*/static/*/*.css")), ids=lambda path: path.name)
+def test_every_style_sheet_is_formatted(path: Path) -> None:
+    options = cssbeautifier.default_options()
+    options.indent_size = 2
+    options.end_with_newline = True
+    options.space_around_combinator = True
+    style_sheet = path.read_text(encoding="utf-8")
+    assert style_sheet == cssbeautifier.beautify(style_sheet, options)
 
 
 def test_the_type_checker_finds_nothing(tmp_path: Path) -> None:

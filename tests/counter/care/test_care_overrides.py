@@ -17,6 +17,7 @@ from counter.intake.opening import open_ticket
 from counter.models import IntakeDraft, RecordedOverride, Shop
 from tests.building import jumper, make_customer, make_user
 from tests.counter.intake.intaking import LOOKED_OVER
+from tests.markup import flat
 from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.pieces.opening import PieceSpec
@@ -70,7 +71,7 @@ def test_the_page_offers_the_owner_what_holds_the_piece_below_its_label(
     wool = next(each for each in offered if each.rule.key == "fibre.wool")
     assert "wash.max_c" in wool.paths
     page = signed_in(owner).get(url(draft)).content.decode()
-    assert 'name="lift" value="fibre.wool"' in page
+    assert 'name="lift" value="fibre.wool"' in flat(page)
 
 
 def test_nothing_is_offered_where_the_label_is_gentle_or_missing(owner: User) -> None:

@@ -28,6 +28,7 @@ from tests.counter.intake.intaking import (
     piece_of,
     url,
 )
+from tests.markup import flat
 from tickets.models import Piece, Ticket
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("clock", "media")]
@@ -89,7 +90,7 @@ def test_the_button_stays_calm_and_the_first_open_question_is_linked(
     answers = {name: value for name, value in SHIRT.items() if name != "inspection-damage"}
     counter.post(url(draft, "pieces/1/"), answers)
     page = counter.get(url(draft)).content.decode()
-    bar = page[page.index('id="open-bar"') :]
+    bar = flat(page[page.index('id="open-bar"') :])
     assert f'href="{url(draft, "pieces/1/")}#group-damage">1 · cotton shirt: Damage?</a>' in bar
     assert 'class="button quiet" id="open-button"' in bar
     editor = counter.get(url(draft, "pieces/1/")).content.decode()
@@ -97,7 +98,7 @@ def test_the_button_stays_calm_and_the_first_open_question_is_linked(
     assert 'class="next-open" href="#group-damage"' in editor
     counter.post(url(draft, "pieces/1/"), SHIRT)
     live = counter.post(url(draft), {}, headers={**HTMX, "HX-Target": "sums"}).content.decode()
-    assert 'class="button" id="open-button"' in live
+    assert 'class="button" id="open-button"' in flat(live)
     assert "Before it opens" not in live
 
 
@@ -105,7 +106,7 @@ def test_nothing_asked_is_ticked_beforehand_and_the_ticket_says_what_is_missing(
     counter: Client, draft: IntakeDraft
 ) -> None:
     editor = counter.get(url(draft, "pieces/1/")).content.decode()
-    services = re.findall(r'name="services" value="([a-z]+)"( checked)?', editor)
+    services = re.findall(r'name="services" value="([a-z]+)"( checked)?', flat(editor))
     assert services == [("clean", ""), ("press", ""), ("mend", ""), ("alter", "")]
     unasked = {name: value for name, value in SHIRT.items() if name != "services"}
     told = counter.post(url(draft, "pieces/1/"), {**unasked, "do": "look"}).content.decode()

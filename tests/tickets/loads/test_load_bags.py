@@ -16,6 +16,7 @@ from django.utils import timezone
 
 from counter.models import Shop
 from tests.building import jumper, make_machine, make_ticket, work_until
+from tests.markup import flat
 from tests.tickets.floor import text_of
 from tickets.acting import Act
 from tickets.choices import MoveKind, PieceState, Station
@@ -258,7 +259,7 @@ def scan(client: Client, bag: Load, line: str) -> str:
 
 def test_a_bag_runs_from_proposal_to_counted_out_without_script(back: Client, crew: User) -> None:
     first, second = packed(crew, dry_only(), dry_only())
-    html = back.get("/loads/send_out/").content.decode()
+    html = flat(back.get("/loads/send_out/").content.decode())
     assert "To pack now" in html
     form = re.search(r'<form[^>]*action="/loads/send_out/open/">(.*?name="codes".*?)</form>', html)
     assert form

@@ -13,6 +13,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from tests.building import known, make_load, make_machine
+from tests.markup import flat
 from tests.tickets.floor import at_wash, running, tender, text_of, white
 from tests.tickets.printing import reading
 from tickets.acting import Act
@@ -74,7 +75,7 @@ def test_a_station_without_machines_says_who_adds_them(back: Client, crew: User)
 def test_a_proposal_opens_by_its_button_once(back: Client, crew: User) -> None:
     pieces = at_wash(crew, white(), white())
     make_machine()
-    sent = key_of_proposal(back.get("/loads/wash/").content.decode())
+    sent = key_of_proposal(flat(back.get("/loads/wash/").content.decode()))
     assert sorted(sent["codes"].split()) == sorted(piece.code for piece in pieces)
     for _ in range(2):
         answer = back.post("/loads/wash/open/", sent)
