@@ -13,8 +13,8 @@ from counter.owner.plan_chart import Bar, PlanChart, Scale, plan_chart
 from counter.owner.plan_sheet import LeftOver, PlanSheet, Row
 from tickets.plan.values import EMPTY, FILL, RUN
 from tickets.printing.canvas import Sheet
-from tickets.printing.flow import Flow, Line, typeset
-from tickets.printing.sizes import Paper, PaperError, paper
+from tickets.printing.flow import Flow, TextLine, typeset
+from tickets.printing.sizes import PaperError, PaperStock, paper_stock
 
 SHEETS = ("a4", "letter")
 _LETTER_LANDS = frozenset({"US", "CA", "MX", "PH", "CL", "CO"})
@@ -47,9 +47,9 @@ def build_plan(plan: PlanSheet, shop_name: str, paper_key: str = "a4", dpi: int 
         raise PaperError(
             _("The plan does not fit on “%(paper)s”. Choose a4 or letter.") % {"paper": paper_key}
         )
-    stock = paper(paper_key)
+    stock = paper_stock(paper_key)
     assert stock.height is not None  # sheets have one
-    lying = Paper(paper_key, stock.title, stock.height, stock.width, _MARGIN, _BASE)
+    lying = PaperStock(paper_key, stock.title, stock.height, stock.width, _MARGIN, _BASE)
     return typeset(
         lying,
         title=f"{plan.title}, {plan.day_words}",
@@ -98,7 +98,7 @@ def _charts(flow: Flow, plan: PlanSheet, room: float) -> None:
     scale = Scale(flow.room, 38, row, head, row * 0.37, row * 0.29, 1.0)
     for first in range(0, len(plan.rows), most):
         chart = plan_chart(replace(plan, rows=plan.rows[first : first + most]), scale)
-        flow.keep([Line(chart.height + 1, _painter(flow, chart))])
+        flow.keep([TextLine(chart.height + 1, _painter(flow, chart))])
 
 
 def _painter(flow: Flow, chart: PlanChart) -> Callable[[float], None]:
@@ -147,7 +147,7 @@ def _row(flow: Flow, row: Row) -> None:
         head = []
 
 
-def _timed(flow: Flow, when: str, says: str) -> list[Line]:
+def _timed(flow: Flow, when: str, says: str) -> list[TextLine]:
     """A time in front of a paragraph that hangs beside it."""
     mark = flow.lines(when, bold=True)[0]
     body = flow.lines(says, indent=_CLOCK)
@@ -157,9 +157,9 @@ def _timed(flow: Flow, when: str, says: str) -> list[Line]:
         mark.draw(top)
         first.draw(top)
 
-    return [Line(first.height, draw), *body[1:]]
+    return [TextLine(first.height, draw), *body[1:]]
 
 
-def _left(flow: Flow, group: LeftOver) -> list[Line]:
+def _left(flow: Flow, group: LeftOver) -> list[TextLine]:
     pieces = ", ".join(" ".join(filter(None, [p.spoken, p.what, p.note])) for p in group.pieces)
     return flow.lines(group.says, bold=True) + flow.lines(pieces, indent=4) + flow.gap(0.8)

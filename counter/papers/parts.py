@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from tickets.numbers import TicketCode, check_ticket
-from tickets.printing.flow import LINE, Flow, Line, typeset
+from tickets.printing.flow import LINE, Flow, TextLine, typeset
 from tickets.printing.layouts import CAP
-from tickets.printing.sizes import paper
+from tickets.printing.sizes import paper_stock
 
 TAG_WIDTH = 47.0
 INDENT = 7.0
@@ -60,7 +60,7 @@ def build_paper(
         _footer(flow, data.footer)
 
     return typeset(
-        paper(paper_key),
+        paper_stock(paper_key),
         title=f"{what} {digits}",
         author=data.shop_name,
         running=f"{data.shop_name} · {digits} · {data.customer}",
@@ -94,7 +94,7 @@ def _facts(
     flow: Flow, what: str, facts: Sequence[tuple[str, str]], lead: tuple[str, str] | None
 ) -> None:
     """Set the paper's name and its facts."""
-    lines: list[Line] = flow.lines(what, flow.base + 3, bold=True)
+    lines: list[TextLine] = flow.lines(what, flow.base + 3, bold=True)
     lines += flow.gap(1)
     label_room = 24.0 if flow.is_roll else 34.0
     for word, text in facts:
@@ -106,7 +106,7 @@ def _facts(
     flow.keep(lines)
 
 
-def numbered(flow: Flow, position: int, text: str, amount: str = "") -> list[Line]:
+def numbered(flow: Flow, position: int, text: str, amount: str = "") -> list[TextLine]:
     """A piece's two-digit number, its kind in bold and an amount on the right."""
     body = flow.pair(text, amount, bold=True, indent=INDENT)
     mark, first = flow.lines(f"{position:02d}")[0], body[0]
@@ -115,21 +115,21 @@ def numbered(flow: Flow, position: int, text: str, amount: str = "") -> list[Lin
         mark.draw(top)
         first.draw(top)
 
-    return [Line(first.height, draw), *body[1:]]
+    return [TextLine(first.height, draw), *body[1:]]
 
 
-def _fact(flow: Flow, word: str, text: str, label_room: float) -> list[Line]:
+def _fact(flow: Flow, word: str, text: str, label_room: float) -> list[TextLine]:
     label = flow.lines(word, room=label_room)
     value = flow.lines(text, bold=True, indent=label_room)
-    rows: list[Line] = []
+    rows: list[TextLine] = []
     for index in range(max(len(label), len(value))):
         parts = [group[index] for group in (label, value) if index < len(group)]
 
-        def draw(top: float, parts: Sequence[Line] = tuple(parts)) -> None:
+        def draw(top: float, parts: Sequence[TextLine] = tuple(parts)) -> None:
             for part in parts:
                 part.draw(top)
 
-        rows.append(Line(parts[0].height, draw))
+        rows.append(TextLine(parts[0].height, draw))
     return rows
 
 

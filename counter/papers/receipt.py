@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from counter.papers.parts import INDENT, CounterPaper, build_paper, numbered
-from tickets.printing.flow import Flow, Line
+from tickets.printing.flow import Flow, TextLine
 from tickets.printing.sizes import PaperError
 
 
@@ -88,7 +88,7 @@ def _body(flow: Flow, data: ReceiptData) -> None:
         _group(flow, _("Payments"), paid)
 
 
-def _group(flow: Flow, title: str, entries: list[list[Line]]) -> None:
+def _group(flow: Flow, title: str, entries: list[list[TextLine]]) -> None:
     """Set a titled list; the title never stands alone at the foot of a page."""
     head = flow.rule() + flow.lines(title, flow.base - 1) + flow.gap(0.6)
     flow.keep(head + entries[0])
@@ -98,12 +98,12 @@ def _group(flow: Flow, title: str, entries: list[list[Line]]) -> None:
         flow.keep(flow.gap(apart) + entry)
 
 
-def _handed(flow: Flow, piece: ReceiptPiece) -> list[Line]:
+def _handed(flow: Flow, piece: ReceiptPiece) -> list[TextLine]:
     lines = numbered(flow, piece.position, piece.kind, piece.price)
     if piece.description:
         lines += flow.lines(piece.description, flow.base - 1, indent=INDENT)
     return lines
 
 
-def _waiting(flow: Flow, piece: WaitingPiece) -> list[Line]:
+def _waiting(flow: Flow, piece: WaitingPiece) -> list[TextLine]:
     return numbered(flow, piece.position, piece.kind, piece.ready)

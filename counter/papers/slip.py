@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from counter.papers.parts import INDENT, CounterPaper, build_paper, numbered
-from tickets.printing.flow import Flow, Line
+from tickets.printing.flow import Flow, TextLine
 from tickets.printing.sizes import PaperError
 
 
@@ -80,7 +80,7 @@ def _body(flow: Flow, data: SlipData) -> None:
         flow.keep(flow.rule() + _piece(flow, piece, first))
 
 
-def _piece(flow: Flow, piece: SlipPiece, care_like: int) -> list[Line]:
+def _piece(flow: Flow, piece: SlipPiece, care_like: int) -> list[TextLine]:
     """Lines of one piece; care that was said of an earlier one, ``care_like``, is not repeated."""
     small = flow.base - 1
     indent = INDENT

@@ -20,6 +20,7 @@ from tickets.models import Acceptance, Hold, Move, Piece, RouteStep
 from tickets.promise.urgency import AT_RISK, DONE, DUE, LATE, Urgency
 from tickets.scanning.lines import ASK, GOOD, SAME
 from tickets.tracking.steps import at_station
+from tickets.tracking.wording import name_of
 
 BOARDS = [(station.value, station.label) for station in BOARD_STATIONS]
 MOST_ID = 2**63 - 1
@@ -349,7 +350,3 @@ class StationSerializer(serializers.Serializer[Any]):
     matched = serializers.IntegerField()
     held = serializers.IntegerField()
     late = serializers.IntegerField()
-
-
-def name_of(user: User) -> str:
-    return user.get_full_name() or user.get_username()

@@ -13,12 +13,12 @@ from tickets.api.shapes import (
     OnceSerializer,
     PieceSerializer,
     YesNoFilter,
-    name_of,
 )
 from tickets.choices import Station
 from tickets.loads.bags import BagProposal, PartnerNow
 from tickets.models import Load, LoadEvent, LoadPiece, Machine, PartnerService, Programme
 from tickets.models.machines import LoadState
+from tickets.tracking.wording import name_of
 
 MOST_IN_A_LOAD = 500
 

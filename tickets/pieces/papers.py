@@ -16,7 +16,7 @@ from tickets.choices import BOARD_STATIONS, Paper
 from tickets.models import Machine, PaperPrint, Partner, Piece, RackPlace, Ticket
 from tickets.models.machines import NO_DRUM
 from tickets.printing import CardData, TagData, build_cards, build_tags
-from tickets.printing.tags import MOST_LIMITS
+from tickets.printing.tag_data import MOST_LIMITS
 from tickets.scanning import lines, loads
 from tickets.shop import face as shopface
 from tickets.tracking import services as tracking

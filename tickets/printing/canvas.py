@@ -33,7 +33,7 @@ class Sheet:
             raise ValueError(
                 f"{dpi} dots per inch is too coarse for bar codes: give 150 or more, as in 203."
             )
-        fonts.register()
+        fonts.register_fonts()
         self.page_w, self.page_h, self.dpi = page_w, page_h, dpi
         self.pages = 1
         self._buffer = io.BytesIO()

@@ -13,7 +13,7 @@ from tickets.printing import fonts
 from tickets.printing.bars import QUIET_MODULES, dot_mm, whole_dots
 from tickets.printing.canvas import POINT_MM, Sheet
 from tickets.printing.layouts import CAP
-from tickets.printing.sizes import Paper
+from tickets.printing.sizes import PaperStock
 
 ROLL_LIMIT_MM = 4000.0
 LINE = 1.3 * POINT_MM
@@ -21,7 +21,7 @@ NUMBER_MODULE_MM = 0.375
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class TextLine:
     """One line of a block: its height in mm and how to draw it at a given top."""
 
     height: float
@@ -32,7 +32,9 @@ class Line:
 class Flow:
     """A column of text on one paper; all lengths in millimetres, type sizes in points."""
 
-    def __init__(self, sheet: Sheet, paper: Paper, length: float, pages: int, running: str) -> None:
+    def __init__(
+        self, sheet: Sheet, paper: PaperStock, length: float, pages: int, running: str
+    ) -> None:
         self.sheet, self.paper = sheet, paper
         self.left, self.right = paper.margin, paper.width - paper.margin
         self.base = paper.base
@@ -51,7 +53,7 @@ class Flow:
         """Leave a gap, which a page's end swallows."""
         self.y = min(self.y + height, self._foot)
 
-    def keep(self, lines: Sequence[Line]) -> None:
+    def keep(self, lines: Sequence[TextLine]) -> None:
         """Set a block on one page where a page can hold it, otherwise line by line."""
         total = sum(line.height for line in lines)
         if self.y + total > self._foot and total <= self._foot - self.paper.margin - 12:
@@ -74,7 +76,7 @@ class Flow:
         indent: float = 0,
         room: float | None = None,
         align: str = "left",
-    ) -> list[Line]:
+    ) -> list[TextLine]:
         """Wrap a paragraph into lines; ``room`` narrows it on the right."""
         points = size or self.base
         wide = (room or self.room) - indent
@@ -85,7 +87,9 @@ class Flow:
         def draw(line: str) -> Callable[[float], None]:
             return lambda top: self._set(x, top, line, points, bold, align)
 
-        return [Line(points * LINE, draw(line)) for line in fonts.wrap(text, wide, points, bold)]
+        return [
+            TextLine(points * LINE, draw(line)) for line in fonts.wrap(text, wide, points, bold)
+        ]
 
     def pair(
         self,
@@ -95,7 +99,7 @@ class Flow:
         *,
         bold: bool = False,
         indent: float = 0,
-    ) -> list[Line]:
+    ) -> list[TextLine]:
         """Text on the left and an amount on the right of its first line."""
         points = size or self.base
         gap = fonts.width(amount, points, bold) + 3 if amount else 0
@@ -106,21 +110,21 @@ class Flow:
             first.draw(top)
             self._set(self.right, top, amount, points, bold, "right")
 
-        return [Line(first.height, draw), *lines[1:]]
+        return [TextLine(first.height, draw), *lines[1:]]
 
-    def rule(self, before: float = 2.0, after: float = 1.8) -> list[Line]:
+    def rule(self, before: float = 2.0, after: float = 1.8) -> list[TextLine]:
         """A running stitch across the column."""
         return [
-            Line(
+            TextLine(
                 before + after,
                 lambda top: self.sheet.stitch(self.left, top + before, self.right),
                 is_rule=True,
             )
         ]
 
-    def gap(self, height: float) -> list[Line]:
+    def gap(self, height: float) -> list[TextLine]:
         """White space inside a block."""
-        return [Line(height, lambda top: None)]
+        return [TextLine(height, lambda top: None)]
 
     def number_tag(self, number: str, top: float, width: float, right: float) -> float:
         """The ticket number as a swing tag, in figures and bars; return the tag's foot."""
@@ -158,7 +162,13 @@ class Flow:
 
 
 def typeset(
-    paper: Paper, *, title: str, author: str, running: str, dpi: int, draw: Callable[[Flow], None]
+    paper: PaperStock,
+    *,
+    title: str,
+    author: str,
+    running: str,
+    dpi: int,
+    draw: Callable[[Flow], None],
 ) -> bytes:
     """Return the PDF that ``draw`` sets on ``paper``, with page numbers or a roll cut to length."""
     length, pages = paper.height or ROLL_LIMIT_MM, 0

@@ -61,7 +61,7 @@ Run = tuple[str, str]
 
 
 @cache
-def register() -> dict[str, frozenset[int]]:
+def register_fonts() -> dict[str, frozenset[int]]:
     """Make the typefaces known to the PDF library; return each one's character map."""
     known: dict[str, frozenset[int]] = {}
     for name, filename in _FILES.items():
@@ -78,7 +78,7 @@ def runs(text: str, bold: bool = False) -> list[Run]:
 
 def missing(text: str) -> set[str]:
     """Return the characters of ``text`` that no typeface here can print."""
-    known = register()
+    known = register_fonts()
     return {
         char
         for char in _visual(text)
@@ -175,7 +175,7 @@ def _visual(text: str) -> str:
 
 @lru_cache(maxsize=8192)
 def _runs(text: str, bold: bool) -> tuple[Run, ...]:
-    known = register()
+    known = register_fonts()
     chain = _CHAINS[bold]
 
     def covering(part: str) -> str | None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
 
@@ -12,11 +11,9 @@ from tickets.numbers import spoken
 from tickets.printing import fonts
 from tickets.printing.bars import QR_QUIET_MODULES
 from tickets.printing.canvas import POINT_MM, Sheet
+from tickets.printing.tag_data import TagData
 
-if TYPE_CHECKING:
-    from tickets.printing.tags import TagData
-
-Layout = Callable[[Sheet, "TagData", float, float], None]
+Layout = Callable[[Sheet, TagData, float, float], None]
 
 # Height of a capital for each point of the house typeface (its own cap height, 668/1000 em).
 CAP = 0.668 * POINT_MM
@@ -29,7 +26,7 @@ STRIP_HOLE = 14.0
 
 
 @dataclass(frozen=True, slots=True)
-class Scale:
+class TypeScale:
     """Type sizes in points and lengths in millimetres for one size of label."""
 
     edge: float
@@ -43,11 +40,11 @@ class Scale:
     gap: float
 
 
-_WIDE = Scale(4, 27, 16, 10, 15, 0.5, 0, 4.4, 2.7)
-_ROOMY = Scale(2.6, 20.5, 13, 9, 12.5, 0.5, 9.3, 4.0, 2.2)
-_COMPACT = Scale(2.2, 15.5, 10.5, 7.5, 10.5, 0.375, 6.6, 3.4, 1.6)
-_ALONG = Scale(2.2, 15, 12, 8, 10.5, 0.375, 0, 4.0, 1.6)
-_STRIP = Scale(2.2, 15, 12, 8, 10.5, 0.375, 0, 4.0, 1.6)
+_WIDE = TypeScale(4, 27, 16, 10, 15, 0.5, 0, 4.4, 2.7)
+_ROOMY = TypeScale(2.6, 20.5, 13, 9, 12.5, 0.5, 9.3, 4.0, 2.2)
+_COMPACT = TypeScale(2.2, 15.5, 10.5, 7.5, 10.5, 0.375, 6.6, 3.4, 1.6)
+_ALONG = TypeScale(2.2, 15, 12, 8, 10.5, 0.375, 0, 4.0, 1.6)
+_STRIP = TypeScale(2.2, 15, 12, 8, 10.5, 0.375, 0, 4.0, 1.6)
 
 
 def upright(sheet: Sheet, tag: TagData, w: float, h: float) -> None:
@@ -122,7 +119,7 @@ def _ready(tag: TagData, room: float, smallest: float) -> str:
     return ready if fonts.width(ready, smallest, True) <= room else tag.promise_day
 
 
-def _head(sheet: Sheet, tag: TagData, s: Scale, right: float) -> float:
+def _head(sheet: Sheet, tag: TagData, s: TypeScale, right: float) -> float:
     """Figures, name and piece beside square code and set mark; return the rule below them."""
     used, corner_foot = _corner(sheet, tag, s, right)
     room = right - s.edge - used
@@ -152,7 +149,9 @@ def _piece_line(
     return top + size * CAP
 
 
-def _who_and_when(sheet: Sheet, tag: TagData, s: Scale, x: float, room: float, top: float) -> float:
+def _who_and_when(
+    sheet: Sheet, tag: TagData, s: TypeScale, x: float, room: float, top: float
+) -> float:
     """Name, promise and piece on three lines; return the last baseline."""
     y = _line(sheet, x, top, tag.customer_short, room, s.name, s.name - 3)
     ready = _ready(tag, room, s.small)
@@ -160,7 +159,9 @@ def _who_and_when(sheet: Sheet, tag: TagData, s: Scale, x: float, room: float, t
     return _piece_line(sheet, tag, x, y + s.gap * 0.85, room, s.small)
 
 
-def _bar_column(sheet: Sheet, tag: TagData, s: Scale, x: float, h: float, foot_text: str) -> float:
+def _bar_column(
+    sheet: Sheet, tag: TagData, s: TypeScale, x: float, h: float, foot_text: str
+) -> float:
     """Figures, bars, and set mark or text under them; return where the next column starts."""
     bars_w = sheet.bars_width(tag.code)
     room = bars_w - 2 * INTO_MARGIN
@@ -178,13 +179,13 @@ def _bar_column(sheet: Sheet, tag: TagData, s: Scale, x: float, h: float, foot_t
     return x - INTO_MARGIN + bars_w + 1.2
 
 
-def _qr(sheet: Sheet, tag: TagData, s: Scale, right: float, top: float) -> float:
+def _qr(sheet: Sheet, tag: TagData, s: TypeScale, right: float, top: float) -> float:
     """Square code with its last square at ``right``, first at ``top``; return the room it takes."""
     quiet = QR_QUIET_MODULES * s.square
     return sheet.qr(right + quiet, top - quiet, s.square, tag.code) - quiet
 
 
-def _corner(sheet: Sheet, tag: TagData, s: Scale, right: float) -> tuple[float, float]:
+def _corner(sheet: Sheet, tag: TagData, s: TypeScale, right: float) -> tuple[float, float]:
     """Square code with the set mark under it; return the room they take and their foot."""
     used = _qr(sheet, tag, s, right, s.edge)
     foot = s.edge + used - QR_QUIET_MODULES * s.square

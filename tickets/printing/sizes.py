@@ -62,7 +62,7 @@ class TagSize:
 
 
 @dataclass(frozen=True, slots=True)
-class Paper:
+class PaperStock:
     """A paper for slips and receipts; ``height`` is None where a roll is cut to length."""
 
     key: str
@@ -128,12 +128,12 @@ _TAGS = (
 TAG_SIZES: dict[str, TagSize] = {size.key: size for size in _TAGS}
 
 _PAPERS = (
-    Paper("a4", gettext_lazy("A4"), 210, 297, 18, 10),
-    Paper("letter", gettext_lazy("Letter"), 215.9, 279.4, 18, 10),
-    Paper("a5", gettext_lazy("A5"), 148, 210, 12, 9),
-    Paper("roll-80", gettext_lazy("80 mm receipt roll"), 80, None, 4, 9),
+    PaperStock("a4", gettext_lazy("A4"), 210, 297, 18, 10),
+    PaperStock("letter", gettext_lazy("Letter"), 215.9, 279.4, 18, 10),
+    PaperStock("a5", gettext_lazy("A5"), 148, 210, 12, 9),
+    PaperStock("roll-80", gettext_lazy("80 mm receipt roll"), 80, None, 4, 9),
 )
-PAPERS: dict[str, Paper] = {paper.key: paper for paper in _PAPERS}
+PAPERS: dict[str, PaperStock] = {paper.key: paper for paper in _PAPERS}
 
 
 def tag_size(key: str) -> TagSize:
@@ -146,7 +146,7 @@ def tag_size(key: str) -> TagSize:
     return TAG_SIZES[key]
 
 
-def paper(key: str) -> Paper:
+def paper_stock(key: str) -> PaperStock:
     """Return the paper of that name, or raise PaperError with the names that exist."""
     if key not in PAPERS:
         raise PaperError(

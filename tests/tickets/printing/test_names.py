@@ -148,7 +148,7 @@ def test_all_of_latin_greek_cyrillic_kana_and_hangul_is_covered() -> None:
         for point in range(first, last + 1)
         if unicodedata.category(chr(point)) in ("Lu", "Ll", "Lt", "Lo", "Nd", "Sc")
     }
-    known = fonts.register()
+    known = fonts.register_fonts()
     reach = known["PaperText"] | known["PaperWide"] | known["PaperHan"]
     assert sorted(letter for letter in letters if ord(letter) not in reach) == []
 

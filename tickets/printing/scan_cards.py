@@ -10,7 +10,7 @@ from tickets.printing import fonts
 from tickets.printing.bars import check_code_text
 from tickets.printing.canvas import Sheet
 from tickets.printing.layouts import CAP
-from tickets.printing.sizes import PaperError, paper
+from tickets.printing.sizes import PaperError, paper_stock
 
 COLUMNS, ROWS = 2, 5
 GAP = 6.0
@@ -51,7 +51,7 @@ def build_cards(cards: Sequence[CardData], size: str = "a4", dpi: int = 300) -> 
 
     Raises PaperError for another paper or for no cards.
     """
-    stock = paper(size)
+    stock = paper_stock(size)
     if stock.height is None or size not in ("a4", "letter"):
         raise PaperError(_("Cards do not fit on “%(size)s”. Choose a4 or letter.") % {"size": size})
     if not cards:
