@@ -34,7 +34,7 @@ WORKING_MOMENT = datetime(2026, 6, 16, 10, 11, tzinfo=ZoneInfo("Europe/London"))
 far from a full or half hour, opening, closing, a cut-off, a change of clocks and a holiday."""
 
 
-@pytest.fixture
+@pytest.fixture(autouse=True)
 def clock() -> Iterator[time_machine.Traveller]:
     """Holds the clock of the whole process, live server included, at an ordinary moment of work.
 

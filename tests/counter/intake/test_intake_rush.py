@@ -14,7 +14,6 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from counter.intake.looks import look_at_draft
-from counter.intake.rush import MOST_NAMED
 from counter.models import IntakeDraft, PriceItem, Shop
 from tests.building import jumper, make_customer, make_ticket, trousers
 from tests.counter.intake.intaking import LOOKED_OVER, draft_of
@@ -124,12 +123,12 @@ def test_a_ticket_without_rush_opens_at_once(counter: Client, draft: IntakeDraft
 def test_many_late_ones_are_counted_and_the_first_promised_are_named(
     counter: Client, draft: IntakeDraft
 ) -> None:
-    late = tight_tickets(MOST_NAMED + 2)
+    late = tight_tickets(7)
     draft.rush = True
     cost = look_at_draft(draft, Shop.current(), timezone.now()).rush
     assert cost is not None
-    assert (cost.late_count, len(cost.named), cost.more) == (MOST_NAMED + 2, MOST_NAMED, 2)
-    assert [each.number for each in cost.named] == [each.number for each in late[:MOST_NAMED]]
+    assert (cost.late_count, len(cost.named), cost.more) == (7, 5, 2)
+    assert [each.number for each in cost.named] == [each.number for each in late[:5]]
     assert {each.customer for each in cost.named} == {short_name("Ada Mary Brook")}
 
 

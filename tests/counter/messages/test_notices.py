@@ -202,10 +202,19 @@ def test_a_message_is_not_sent_when_all_was_collected(
     assert mailbox.letters == []
 
 
-def test_without_consent_or_address_the_customer_is_to_be_called(ada: User) -> None:
-    rack(ticket_of(ada), ada)
+@pytest.mark.parametrize(
+    ("email", "may_message"), [("", False), ("", True), ("zoe@example.org", False)]
+)
+def test_without_consent_or_address_the_customer_is_to_be_called(
+    ada: User, reader: Customer, mailbox: MailBox, email: str, may_message: bool
+) -> None:
+    Customer.objects.update(email=email, may_message=may_message)
+    reader.refresh_from_db()
+    rack(ticket_of(ada, customer=reader), ada)
     notice = Notice.objects.get()
     assert (notice.state, notice.address) == ("to_call", "+441632960123")
+    call_command("send_notices")
+    assert mailbox.letters == []
 
 
 def test_a_call_is_marked_once_or_twice(ada: User) -> None:

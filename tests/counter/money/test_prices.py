@@ -60,6 +60,18 @@ def test_each_operation_is_a_line_under_its_trade_name() -> None:
     ]
 
 
+@pytest.mark.parametrize("services", [("mend", "alter"), ("alter", "mend")])
+def test_an_operation_under_two_services_costs_the_dearer(services: tuple[str, str]) -> None:
+    price("press", "2.50")
+    for service, amount in zip(services, ("9.00", "14.00"), strict=True):
+        price(service, amount, work="trouser_hem_plain")
+    assert lines(Shop(), trousers(work=["trouser_hem_plain"]))[1:] == [
+        (1, "Shorten trousers, plain hem", Decimal("14.00"))
+    ]
+    PriceItem.objects.filter(service=services[0]).update(amount=Decimal("20.00"))
+    assert lines(Shop(), trousers(work=["trouser_hem_plain"]))[1][2] == Decimal("20.00")
+
+
 def test_a_service_without_a_price_is_missing_and_never_free() -> None:
     asked = quote([trousers()], shop=Shop())
     assert [line.text for line in asked.missing] == ["Press only", "Shorten trousers, plain hem"]

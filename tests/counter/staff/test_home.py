@@ -9,7 +9,7 @@ import pytest
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.test import Client
-from django.utils import timezone
+from time_machine import Traveller
 
 from counter.models import StaffProfile
 from counter.staff import pins
@@ -36,6 +36,12 @@ def tablet(staff: dict[str, User]) -> Client:
 
 def who(client: Client) -> str:
     return User.objects.get(pk=client.session["_auth_user_id"]).username
+
+
+def refusal_of(person: User, pin: str) -> str:
+    with pytest.raises(Refused) as refusal:
+        pins.check(person, pin)
+    return refusal.value.code
 
 
 def sign_in(client: Client, name: str = "test-counter", said: str = "pw", **more: str) -> Any:
@@ -165,19 +171,24 @@ def test_five_wrong_pins_lock_that_person_for_ten_minutes_and_no_other(
     assert other["Location"] == "/"
 
 
-def test_after_the_lock_five_tries_are_free_again(staff: dict[str, User]) -> None:
+def test_after_ten_minutes_five_tries_are_free_again(
+    staff: dict[str, User], clock: Traveller
+) -> None:
     owner = staff["owner"]
-    for _ in range(5):
-        with pytest.raises(Refused):
-            pins.check(owner, WRONG)
-    passed = timezone.now() - timedelta(seconds=1)
-    StaffProfile.objects.filter(user=owner).update(locked_until=passed)
-    with pytest.raises(Refused) as refusal:
-        pins.check(owner, WRONG)
-    assert refusal.value.code == "wrong_pin"
+    codes = [refusal_of(owner, WRONG) for _ in range(5)]
+    assert codes == ["wrong_pin"] * 4 + ["pin_locked"]
+    clock.shift(timedelta(minutes=9, seconds=55))
+    assert refusal_of(owner, RIGHT) == "pin_locked"
+    clock.shift(timedelta(seconds=6))
+    assert [refusal_of(owner, WRONG) for _ in range(4)] == ["wrong_pin"] * 4
     pins.check(owner, RIGHT)
     profile = StaffProfile.objects.get(user=owner)
     assert (profile.failed_pins, profile.locked_until) == (0, None)
+
+
+def test_a_person_without_a_pin_is_sent_to_the_password(staff: dict[str, User]) -> None:
+    assert refusal_of(add_person("no-pin", "owner"), RIGHT) == "no_pin"
+    assert refusal_of(User.objects.create_user("no-profile"), RIGHT) == "no_pin"
 
 
 def test_a_right_pin_forgets_earlier_failures(staff: dict[str, User]) -> None:

@@ -58,6 +58,18 @@ def test_two_pieces_stay_apart_for_a_reason_in_one_sentence(
     assert (may_share(SHIRT, other).may, shares(SHIRT, other)) == (False, False)
 
 
+@pytest.mark.parametrize(("grade", "may"), [(35, False), (40, True)])
+def test_a_staining_grade_of_3_4_is_the_last_that_keeps_to_its_own_shade(
+    grade: int, may: bool
+) -> None:
+    """Grades as ISO 105-A03 has them, ten times: 3-4 is 35, 4 is 40."""
+    light = replace(SHIRT, code="100000102", colour_group="light", bleeds=grade)
+    assert (may_share(SHIRT, light).may, shares(light, SHIRT)) == (may, may)
+    assert may_share(light, replace(light, code="3")).may
+    weaker = replace(light, code="4", colour_group="white", bleeds=45)
+    assert shares(light, weaker) == may  # the one that stains more decides
+
+
 def test_fluff_and_heavy_cloth_keep_apart() -> None:
     towel = replace(SHIRT, code="100000501", lint="giver")
     velvet = replace(SHIRT, code="100000601", lint="receiver")

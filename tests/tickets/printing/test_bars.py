@@ -10,7 +10,6 @@ from reportlab.graphics.barcode.code128 import Code128Auto as SecondEncoder
 
 from tickets.numbers import piece_code
 from tickets.printing.bars import (
-    LONGEST_CODE,
     CodeTextError,
     code128_modules,
     qr_modules,
@@ -59,7 +58,7 @@ def test_a_seven_digit_ticket_number_decodes_to_exactly_itself() -> None:
 
 
 CARD_TEXT = st.text(
-    st.characters(min_codepoint=0x20, max_codepoint=0x7E), min_size=1, max_size=LONGEST_CODE
+    st.characters(min_codepoint=0x20, max_codepoint=0x7E), min_size=1, max_size=24
 ).filter(lambda text: text == text.strip() and not text.startswith("99"))
 
 
@@ -87,7 +86,7 @@ def test_the_second_encoder_still_drops_letters_outside_ascii_so_such_text_is_re
         code128_modules("RACK Ö12")
 
 
-@pytest.mark.parametrize("text", ["", " A", "A ", "A\tB", "A" * (LONGEST_CODE + 1), "é", "\u0661"])
+@pytest.mark.parametrize("text", ["", " A", "A ", "A\tB", "A" * 25, "é", "\u0661"])
 def test_text_that_a_bar_code_cannot_carry_is_refused(text: str) -> None:
     with pytest.raises(CodeTextError):
         code128_modules(text)

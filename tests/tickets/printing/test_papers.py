@@ -15,7 +15,6 @@ from counter.papers.slip import AcceptedCaution, SlipData, SlipPiece, build_clai
 from tests.tickets.printing import reading
 from tickets.numbers import NumberError
 from tickets.printing import PaperError
-from tickets.printing.flow import LINE
 
 PAPERS = ["a4", "letter", "a5", "roll-80"]
 JUMPER = SlipPiece(
@@ -249,5 +248,5 @@ def test_pieces_on_a_receipt_stand_apart_where_one_has_a_description() -> None:
         ((_width, height),) = reading.sizes_mm(build_receipt(replace(RECEIPT, pieces=pieces)))
         return height
 
-    description = 8 * LINE  # one line, a point smaller than the roll's 9
+    description = 8 * 1.3 * 25.4 / 72  # one line, a point smaller than the roll's 9
     assert length("Blue", "", "") - length("", "", "") == pytest.approx(description + 2, abs=0.1)

@@ -19,7 +19,7 @@ from tickets.choices import Station
 from tickets.models import Hold, Machine, MachineKind, RouteStep, StationCrew, Ticket
 from tickets.pieces import opening
 from tickets.promise import history, quote
-from tickets.promise.margin import ENOUGH, Margin
+from tickets.promise.margin import Margin
 from tickets.promise.queries import shop_capacity
 from tickets.promise.tasks import Task
 from tickets.shop.queries import read_calendar
@@ -27,6 +27,8 @@ from tickets.shop.services import save_machine
 
 HEM = [Task(Station.BENCH, 20.0), Task(Station.PRESS, 5.0)]
 SOON = timedelta(minutes=5)
+ENOUGH = 30
+"""Past tickets of one kind of way from which on they count."""
 
 
 @pytest.fixture

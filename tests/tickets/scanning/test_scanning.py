@@ -12,8 +12,8 @@ from django.utils import timezone
 from tests.building import jumper, known, make_ready, make_ticket, shirt, trousers, work_until
 from tickets.acting import Act
 from tickets.choices import BOARD_STATIONS, MoveKind, PieceState, Station
-from tickets.models import Move, Piece
-from tickets.scanning.lines import ASK, BAD, EXPIRES_AFTER, GOOD, SAME, Pending, Scanned, scan
+from tickets.models import Move, Piece, RackPlace
+from tickets.scanning.lines import ASK, BAD, GOOD, SAME, Pending, Scanned, scan
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
 from tickets.tracking.steps import at_station
@@ -163,13 +163,42 @@ def test_an_answer_given_elsewhere_meanwhile_closes_the_question(crew: User) -> 
     assert (late.tone, late.pending, late.code) == (BAD, None, "no_wet_check")
 
 
+def test_a_piece_whose_last_work_was_elsewhere_gets_no_calm_answer_at_a_wrong_station(
+    crew: User,
+) -> None:
+    piece = work_until(make_ticket(crew, [jumper()]).pieces.get(), Station.WASH, crew)
+    before = Move.objects.count()
+    for station in (Station.PRESS, Station.BENCH, Station.CHECK, Station.SEND_OUT):
+        result = scan(station, piece.code, Act(by=crew))
+        assert (result.tone, result.code) == (BAD, "not_here")
+    assert Move.objects.count() == before
+
+
+def test_a_piece_sent_back_gets_no_calm_answer_where_its_work_was_done_before(crew: User) -> None:
+    piece = work_until(make_ticket(crew, [jumper()]).pieces.get(), Station.CHECK, crew)
+    tracking.send_back(piece.code, Station.WASH, "not clean", Act(by=crew))
+    result = scan(Station.PRESS, piece.code, Act(by=crew))
+    assert (result.tone, result.code) == (BAD, "not_here")
+
+
+@pytest.mark.parametrize("line", ["A2", "RACK A2"])
+def test_nothing_is_hung_at_a_place_out_of_use(crew: User, line: str) -> None:
+    RackPlace.objects.filter(code="A2").update(in_use=False)
+    [piece] = at_assembly(crew, jumper())
+    scan(Station.ASSEMBLY, piece.code, Act(by=crew))
+    asked = scan(Station.RACK, piece.code, Act(by=crew))
+    refused = scan(Station.RACK, line, Act(by=crew), asked.pending)
+    assert (refused.tone, refused.code) == (BAD, "unknown_place")
+    assert fresh(piece).state == PieceState.ASSEMBLED
+
+
 def test_a_question_is_forgotten_after_five_minutes() -> None:
     now = timezone.now()
     asked = Pending("wet_check", ("1000001017",), now.isoformat()).as_json()
-    assert Pending.from_json(asked, now + EXPIRES_AFTER) == Pending(
+    assert Pending.from_json(asked, now + timedelta(minutes=5)) == Pending(
         "wet_check", ("1000001017",), now.isoformat()
     )
-    assert Pending.from_json(asked, now + EXPIRES_AFTER + timedelta(seconds=1)) is None
+    assert Pending.from_json(asked, now + timedelta(minutes=5, seconds=1)) is None
     assert Pending.from_json(None, now) is None
 
 

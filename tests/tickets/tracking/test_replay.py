@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -10,11 +11,19 @@ from django.core.management import call_command
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tests.building import jumper, make_ready, make_ticket, shirt, trousers, work_until
+from tests.building import (
+    hand_over_all,
+    jumper,
+    make_ready,
+    make_ticket,
+    shirt,
+    trousers,
+    work_until,
+)
 from tickets.acting import Act
 from tickets.choices import TRANSITIONS, MoveKind, PieceState, Station
 from tickets.errors import Refused
-from tickets.models import Hold, Move, Piece, RouteStep, Ticket
+from tickets.models import Hold, Move, Piece, RackPlace, RouteStep, Ticket
 from tickets.pieces import opening
 from tickets.shop.calendar import business_day
 from tickets.tracking import replay
@@ -122,9 +131,12 @@ def test_the_random_days_reach_the_rack_when_everybody_does_the_right_thing(crew
 
 
 def seen(**changes: Any) -> list[str]:
-    piece = Piece.objects.get()
-    Piece.objects.filter(pk=piece.pk).update(**changes)
+    if changes:
+        Piece.objects.update(**changes)
     return [difference.what for difference in replay.differences()]
+
+
+PAST = datetime(2026, 1, 5, 9, tzinfo=UTC)
 
 
 @pytest.mark.parametrize(
@@ -132,6 +144,7 @@ def seen(**changes: Any) -> list[str]:
     [
         ({"state": PieceState.HELD}, ["state"]),
         ({"station": Station.PRESS}, ["station"]),
+        ({"since": PAST}, ["since"]),
         ({"redo_count": 3}, ["redo count"]),
         ({"move_count": 9}, ["move count"]),
     ],
@@ -141,6 +154,35 @@ def test_a_row_changed_past_the_moves_is_found(
 ) -> None:
     make_ticket(crew, [jumper()])
     assert seen(**changes) == named
+
+
+def test_a_place_changed_past_the_moves_is_found(crew: User) -> None:
+    make_ready(make_ticket(crew, [jumper()]), crew)
+    assert seen(rack_place=RackPlace.objects.get(code="A2")) == ["rack place"]
+
+
+def test_a_hold_ended_past_the_moves_and_one_begun_past_them_are_found(crew: User) -> None:
+    piece = make_ticket(crew, [jumper()]).pieces.get()
+    tracking.hold(piece.code, "to ask", crew, business_day(), Act(by=crew))
+    assert seen() == []
+    Hold.objects.update(ended_at=PAST)
+    assert seen() == ["open holds"]
+    tracking.release(piece.code, "answered", Act(by=crew))
+    Hold.objects.update(ended_at=None)
+    assert seen() == ["open holds"]
+
+
+def test_a_ticket_closed_by_hand_and_one_never_closed_are_found(crew: User) -> None:
+    ticket = make_ticket(crew, [jumper()])
+    Ticket.objects.update(closed_at=PAST)
+    assert seen() == ["closed"]
+    Ticket.objects.update(closed_at=None)
+    hand_over_all(ticket, crew)
+    assert seen() == []
+    Ticket.objects.update(closed_at=None)
+    assert seen() == ["closed"]
+    Ticket.objects.update(closed_at=PAST, ready_at=None)
+    assert seen() == ["ready"]
 
 
 def test_a_step_ticked_past_the_moves_is_found(crew: User) -> None:
