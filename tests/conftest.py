@@ -16,6 +16,8 @@ import pytest
 import time_machine
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
+from tickets.errors import Refused
+
 CHROMIUM_NAMES = ["chromium", "chromium-browser", "google-chrome", "chrome", "msedge"]
 CHROMIUM_ARGUMENTS = [
     "--no-sandbox",
@@ -43,6 +45,20 @@ def clock() -> Iterator[time_machine.Traveller]:
     """
     with time_machine.travel(WORKING_MOMENT) as traveller:
         yield traveller
+
+
+@pytest.fixture
+def refusals(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The code of each refusal of the test so far: a page shows its words alone."""
+    codes: list[str] = []
+    first = Refused.__init__
+
+    def note(refused: Refused, code: str, *said: Any, **more: Any) -> None:
+        first(refused, code, *said, **more)
+        codes.append(code)
+
+    monkeypatch.setattr(Refused, "__init__", note)
+    return codes
 
 
 def find_chromium() -> str | None:

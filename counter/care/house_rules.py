@@ -133,6 +133,7 @@ def retire(pk: int, reason: str, act: Act) -> HouseRule:
                 "unknown_house_rule",
                 _("There is no house rule number %(number)d.") % {"number": pk},
                 _("Load the page again."),
+                kind=Kind.NOT_FOUND,
             )
         if not row.in_force:
             return row

@@ -12,7 +12,7 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from counter.shop.services import close_on
-from tests.building import jumper, make_customer, make_machine, make_ticket, work_until
+from tests.building import jumper, known, make_customer, make_machine, make_ticket, work_until
 from tests.tickets.floor import act, at_wash, running, white
 from tickets.choices import Station
 from tickets.errors import Refused
@@ -21,9 +21,9 @@ from tickets.models import Machine, Programme
 from tickets.pieces.opening import PieceSpec, decide_again, open_ticket
 from tickets.scanning import loads as load_scans
 from tickets.scanning.lines import BAD, scan
-from tickets.shop import crews, weights
+from tickets.shop import queries, services
 from tickets.shop.calendar import business_day
-from tickets.shop.machines import save_machine
+from tickets.shop.services import save_machine
 
 pytestmark = pytest.mark.django_db
 
@@ -93,7 +93,7 @@ def test_work_is_scanned_piece_by_piece_and_nothing_at_the_desk(crew: User) -> N
 
 def test_a_machine_that_had_a_load_keeps_its_kind(crew: User) -> None:
     load = running(crew, at_wash(crew, white()))
-    machine = Machine.objects.get(pk=load.machine_id)
+    machine = known(load.machine)
     machine.kind = "hand_sink"
     assert code_of(save_machine, machine) == "kind_fixed"
     unused = make_machine("Washer 2")
@@ -125,12 +125,12 @@ def test_a_drying_place_holds_something(crew: User, kind: str) -> None:
 def test_a_weight_that_can_t_be_changes_nothing(
     crew: User, wanted: dict[str, int], code: str
 ) -> None:
-    assert code_of(weights.set_weights, wanted) == code
-    assert weights.shop_grams() == {}
+    assert code_of(services.set_weights, wanted) == code
+    assert queries.shop_grams() == {}
 
 
 def crew_on(first: date, last: date) -> None:
-    crews.set_crew_on(Station.PRESS, Decimal(2), first, last)
+    services.set_crew_on(Station.PRESS, Decimal(2), first, last)
 
 
 def test_a_crew_is_told_for_open_days_that_are_near(crew: User) -> None:

@@ -31,7 +31,7 @@ from tests.counter.intake.intaking import (
 from tests.markup import flat
 from tickets.models import Piece, Ticket
 
-pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("clock", "media")]
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("media")]
 
 
 def test_a_shirt_goes_from_the_form_to_an_open_ticket(counter: Client, draft: IntakeDraft) -> None:

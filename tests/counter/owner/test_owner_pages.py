@@ -16,7 +16,7 @@ from tickets.choices import Station
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
 
-pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("clock")]
+pytestmark = pytest.mark.django_db
 
 
 def fill(oz: User, pieces: int) -> None:

@@ -28,8 +28,6 @@ from tickets.printing import fonts
 from tickets.printing.sizes import PaperError
 from tickets.tracking import services as tracking
 
-pytestmark = pytest.mark.usefixtures("clock")
-
 
 @pytest.fixture
 def morning() -> datetime:

@@ -249,7 +249,7 @@ def test_a_way_is_usual_when_four_of_five_were_no_longer_and_old_ones_are_forgot
 
 @pytest.mark.parametrize(("newest", "fixed"), [(3852, 60.0), (3853, 0.0)])
 def test_the_newest_four_thousand_count(newest: int, fixed: float) -> None:
-    """The line lies at rank ceil(4001 x 0.963), the 3853rd; those an hour late are the older ones."""
+    """The line lies at rank ceil(4001 x 0.963), the 3853rd; the older ones are an hour late."""
     misses = [Miss("a day", 60.0, 0.0)] * 4000 + [Miss("a day", 0.0, 0.0)] * newest
     assert learn(misses).lines["a day"].fixed == fixed
 
