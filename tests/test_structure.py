@@ -1,4 +1,7 @@
-"""The house keeps its shape: imports run one way, and nothing unexpected lies at the front door."""
+"""The house keeps its shape: every room says its job, nothing unexpected lies at the front door.
+
+Which folder may import which is held by the contracts in pyproject.toml (tests/test_project.py).
+"""
 
 from __future__ import annotations
 
@@ -13,6 +16,9 @@ from pathlib import Path
 import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
+
+from tests import rooms as rooms_page
+from tests.rooms import job, rooms
 
 ROOT = Path(__file__).resolve().parent.parent
 FLOORS = ["care_rules", "tickets", "counter"]
@@ -149,3 +155,86 @@ def test_the_locks_agree_on_every_version() -> None:
         for name, version in pins(lock).items():
             seen.setdefault(name, set()).add(version)
     assert {name: versions for name, versions in seen.items() if len(versions) > 1} == {}
+
+
+MOST_AT_THE_ROOT = {"tickets": 12, "counter": 8}
+MOST_LINES, LONGEST_TEMPLATE_LINE = 400, 160
+MOST_ANY = 350
+
+
+def text_files(*patterns: str) -> list[Path]:
+    folders = [*FLOORS, "templates", "tests"]
+    found = (
+        path for folder in folders for name in patterns for path in (ROOT / folder).rglob(name)
+    )
+    return sorted(path for path in found if "migrations" not in path.parts)
+
+
+@pytest.mark.parametrize(("app", "most"), MOST_AT_THE_ROOT.items())
+def test_the_root_of_an_app_holds_what_django_looks_for_and_what_everybody_uses(
+    app: str, most: int
+) -> None:
+    names = [path.name for path in (ROOT / app).glob("*.py")]
+    assert len(names) <= most, sorted(names)
+
+
+@pytest.mark.parametrize("app", ["tickets", "counter"])
+def test_every_room_says_its_job_in_one_line(app: str) -> None:
+    jobs = {room.name: job(room) for room in rooms(app)}
+    assert [name for name, said in jobs.items() if not said.endswith(".") or len(said) > 84] == []
+    assert len(set(jobs.values())) == len(jobs) > 8
+
+
+def test_the_developers_page_shows_the_rooms_as_they_are() -> None:
+    shown = rooms_page.PAGE.read_text(encoding="utf-8")
+    assert rooms_page.page() == shown, "run `python -m tests.rooms`"
+
+
+@pytest.mark.parametrize("app", ["tickets", "counter"])
+@pytest.mark.parametrize("mirror", ["templates", "tests"])
+def test_templates_and_tests_mirror_the_rooms(mirror: str, app: str) -> None:
+    folders = (path for path in (ROOT / mirror / app).iterdir() if path.is_dir())
+    names = {path.name for path in folders if path.name != "__pycache__"}
+    assert names - {room.name for room in rooms(app)} == set()
+
+
+def test_no_python_file_and_no_template_is_long() -> None:
+    counted = {
+        str(path.relative_to(ROOT)): path.read_text(encoding="utf-8").count("\n")
+        for path in text_files("*.py", "*.html")
+    }
+    assert {name: lines for name, lines in counted.items() if lines > MOST_LINES} == {}
+
+
+def test_no_line_of_a_template_is_long() -> None:
+    long = [
+        f"{path.relative_to(ROOT)}:{number}"
+        for path in text_files("*.html")
+        for number, line in enumerate(path.read_text(encoding="utf-8").split("\n"), 1)
+        if len(line) > LONGEST_TEMPLATE_LINE
+    ]
+    assert long == []
+
+
+def test_any_is_rare() -> None:
+    sources = (path.read_text() for floor in FLOORS for path in modules_of(floor))
+    assert sum(len(re.findall(r"\bAny\b", source)) for source in sources) <= MOST_ANY
+
+
+# Ten questions of a newcomer, each to be answered from the names of folders and files alone
+STRANGER = {
+    "where is the reminder text, that finished work waits?": "counter/messages/services.py",
+    "what decides that two pieces share a drum?": "tickets/loads/together.py",
+    "where is a price worked out?": "counter/money/prices.py",
+    "which code alone may move a piece?": "tickets/tracking/services.py",
+    "what draws the tag that is pinned on a piece?": "tickets/printing/tags.py",
+    "what works out the promised time?": "tickets/promise/engine.py",
+    "where is a scanned line understood?": "tickets/scanning/lines.py",
+    "where is a PIN checked?": "counter/staff/pins.py",
+    "where do the wash limits of a fibre stand?": "care_rules/data/fibres.csv",
+    "where are opening hours and closed days reckoned?": "tickets/shop/calendar.py",
+}
+
+
+def test_a_stranger_finds_the_answers_by_name() -> None:
+    assert [path for path in STRANGER.values() if not (ROOT / path).is_file()] == []
