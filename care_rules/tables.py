@@ -9,10 +9,7 @@ from pathlib import Path
 from care_rules.conditions import When, fields, groups_of, index, index_shares
 from care_rules.errors import TableError
 from care_rules.meanings import Meaning, read_meanings
-from care_rules.rows import CONDITIONAL, DATA, PREFIX, Table, split
-from care_rules.rows import HEADINGS as HEADINGS
-from care_rules.rows import Row as Row
-from care_rules.rows import load_table as load_table
+from care_rules.rows import CONDITIONAL, DATA, PREFIX, Row, Table, load_table, split
 from care_rules.speech import each_language, gettext
 from care_rules.vocabulary import GROUPS
 

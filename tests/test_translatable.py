@@ -10,7 +10,7 @@ import pytest
 from django.utils import translation
 
 from care_rules import Facts, speech
-from care_rules.tables import HEADINGS, load_table
+from care_rules.rows import HEADINGS, load_table
 from care_rules.texts import in_words, table_texts
 from counter.care import book
 from counter.intake.lists import KINDS, STAINS

@@ -39,13 +39,13 @@ else:
 class _Reading:
     """Nobody adds, changes or deletes here: each row belongs to a door or to the record."""
 
-    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+    def has_add_permission(self, request: HttpRequest, obj: object = None) -> bool:
         return False
 
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+    def has_change_permission(self, request: HttpRequest, obj: object = None) -> bool:
         return False
 
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+    def has_delete_permission(self, request: HttpRequest, obj: object = None) -> bool:
         return False
 
 

@@ -11,8 +11,9 @@ from django.utils.translation import gettext_lazy
 
 from care_rules import Rule, catalogue
 from care_rules.pictograms import SPRITE_PREFIX
+from care_rules.rows import HEADINGS, Row
 from care_rules.speech import each_language
-from care_rules.tables import HEADINGS, Row, book
+from care_rules.tables import book
 from care_rules.texts import in_words
 from care_rules.vocabulary import Entry
 from care_rules.why import name_of

@@ -9,13 +9,13 @@ from __future__ import annotations
 import hashlib
 import json
 import uuid
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from django.utils.translation import gettext as _
 
 import care_rules
+from care_rules import JsonMapping
 from counter.models import IntakeDraft, RecordedOverride, Shop
 from counter.roles import OWNER, roles_of
 from tickets.acting import Act
@@ -35,24 +35,24 @@ class Liftable:
     lifted: bool
 
 
-def seal_of(facts: Mapping[str, Any]) -> str:
+def seal_of(facts: JsonMapping) -> str:
     """A digest of the cloth and the label as they are now."""
     seen = {name: facts.get(name) for name in _SEALED}
     return hashlib.sha256(json.dumps(seen, sort_keys=True).encode()).hexdigest()
 
 
-def in_force(piece: Mapping[str, Any]) -> list[str]:
+def in_force(piece: JsonMapping) -> list[str]:
     """The rules recorded as lifted for a draft piece, as long as its facts are those seen then."""
     seal = seal_of(piece["facts"])
     return sorted(key for key, seen in piece.get("overrides", {}).items() if seen == seal)
 
 
-def fallen_away(piece: Mapping[str, Any]) -> list[str]:
+def fallen_away(piece: JsonMapping) -> list[str]:
     """The rules that were lifted for other facts than the piece has now."""
     return sorted(set(piece.get("overrides", {})) - set(in_force(piece)))
 
 
-def choices(piece: Mapping[str, Any], shop: Shop) -> list[Liftable]:
+def choices(piece: JsonMapping, shop: Shop) -> list[Liftable]:
     """What the owner may lift on a draft piece; nothing while its facts can't be read."""
     facts = {name: value for name, value in piece["facts"].items() if value not in ("", None)}
     try:
@@ -66,7 +66,7 @@ def choices(piece: Mapping[str, Any], shop: Shop) -> list[Liftable]:
     ]
 
 
-def records(draft: IntakeDraft, piece: Mapping[str, Any]) -> list[RecordedOverride]:
+def records(draft: IntakeDraft, piece: JsonMapping) -> list[RecordedOverride]:
     """What was recorded for a draft piece, oldest first. No query where nothing was."""
     if "overrides" not in piece:
         return []
@@ -139,7 +139,7 @@ def record(
 
 
 def unrecorded(
-    facts: Sequence[Mapping[str, Any]], recorded: Sequence[Collection[str]], act: Act
+    facts: Sequence[JsonMapping], recorded: Sequence[Collection[str]], act: Act
 ) -> list[list[str]]:
     """For each piece, the overrides in its facts that nobody recorded yet.
 

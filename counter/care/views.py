@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import uuid
-from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
@@ -43,7 +42,7 @@ def care(request: HttpRequest) -> HttpResponse:
     """Search by typing, or browse a group of the tables."""
     typed = request.GET.get("q", "").replace("\x00", "")[:_LONGEST_SEARCH].strip()
     group = book.GROUPS.get(request.GET.get("group", ""))
-    context: dict[str, Any] = {
+    context: dict[str, object] = {
         "room": "care",
         "typed": typed,
         "groups": book.groups(),
@@ -81,25 +80,25 @@ def care_try(request: HttpRequest) -> HttpResponse:
         for fault in look.faults
         if fault.field != "prices" and not (fault.open and fault.field in QUESTIONS)
     ]
-    context: dict[str, Any] = {
+    choices = choices_for(piece, look, do)
+    context: dict[str, object] = {
         "room": "care",
         "look": look,
         "drawing": _drawing(look, rules, shop),
         "home": care_rules.home_care(look.decision) if look.decision else [],
         "post_to": reverse("care_try"),
         "try_slots": _TRY_SLOTS,
-        **choices_for(piece, look, do),
+        **choices,
     }
     if not request.htmx:  # type: ignore[attr-defined]
         return render(request, "counter/care/try.html", context)
     target = request.htmx.target or ""  # type: ignore[attr-defined]
     context["swapped"] = target
-    picks = context["picks"]
-    context["pick"] = next((p for p in picks if target == f"pick-{p['field']}"), None)
+    context["pick"] = next((p for p in choices["picks"] if target == f"pick-{p['field']}"), None)
     return render(request, "counter/care/_try_changes.html", context)
 
 
-def _what_if(sent: QueryDict, do: str) -> dict[str, Any]:
+def _what_if(sent: QueryDict, do: str) -> drafts.DraftPiece:
     piece = drafts.blank_piece()
     piece["id"] = "what-if"
     if sent:

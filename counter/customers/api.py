@@ -65,7 +65,7 @@ class CustomerList(generics.ListAPIView[Customer]):
         parameters=[CustomerFilterSerializer],
         responses={200: CustomerSerializer(many=True), **FINDING},
     )
-    def get(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+    def get(self, request: Request, *args: object, **kwargs: object) -> Response:
         """Customers by name."""
         return super().get(request, *args, **kwargs)
 

@@ -9,11 +9,11 @@ import json
 import uuid
 from collections.abc import Callable
 from datetime import datetime, timedelta
-from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.models import User
 
+from care_rules import JsonObject
 from counter.intake.opening import open_ticket
 from counter.models import Payment, Pickup
 from counter.money import services as payments
@@ -36,7 +36,7 @@ class Jacket:
 
     def __init__(self, calendar: ShopCalendar, now: datetime) -> None:
         self.calendar = calendar
-        self.facts: dict[str, Any] = json.loads(_FACTS.read_text(encoding="utf-8"))
+        self.facts: JsonObject = json.loads(_FACTS.read_text(encoding="utf-8"))
         self.by = User.objects.filter(groups__name="counter").earliest("pk")
         self.customer = Customer.objects.latest("pk")
         self.place = RackPlace.objects.earliest("pk").code

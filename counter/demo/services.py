@@ -22,6 +22,7 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 import care_rules
+from care_rules import JsonObject
 from counter.demo import jacket
 from counter.intake.opening import open_ticket
 from counter.models import Payment, Pickup, PriceItem, Shop
@@ -273,7 +274,7 @@ class _Run:
         pair = [garment for garment in self.garments if garment["description"] in wanted]
         return [self._piece(garment, set_mark="A") for garment in pair]
 
-    def _piece(self, garment: dict[str, Any], set_mark: str = "") -> PieceSpec:
+    def _piece(self, garment: JsonObject, set_mark: str = "") -> PieceSpec:
         facts = {**garment["facts"], "shop": Shop.current().abilities}
         holds = [c for c in care_rules.decide_json(facts)["cautions"] if c["level"] == "hold"]
         stained, damaged = bool(facts["stains"]), bool(facts["damage"])

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Sequence
-from typing import Any
 
 from django.db import transaction
 from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet
@@ -73,7 +72,7 @@ class TicketList(generics.ListAPIView[Ticket]):
         parameters=[TicketFilterSerializer],
         responses={200: TicketSerializer(many=True), **FINDING},
     )
-    def get(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+    def get(self, request: Request, *args: object, **kwargs: object) -> Response:
         """Tickets, the newest first."""
         return super().get(request, *args, **kwargs)
 

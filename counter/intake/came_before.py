@@ -7,9 +7,8 @@ that one visit or said yes to is asked anew.
 from __future__ import annotations
 
 import copy
-from typing import Any
 
-from care_rules import catalogue
+from care_rules import JsonObject, catalogue
 from counter.intake.photos import copy_photo
 from counter.models import IntakeDraft
 from tickets.garments import returning
@@ -37,7 +36,7 @@ def offered(draft: IntakeDraft) -> list[Garment]:
     return [each for each in found if each.piece.code not in here][: returning.OFFERED]
 
 
-def taken_over(garment: Garment) -> dict[str, Any]:
+def taken_over(garment: Garment) -> JsonObject:
     """The fields of a draft piece that a garment brings along, with a photo of its own."""
     piece = garment.piece
     facts = {name: copy.deepcopy(piece.facts[name]) for name in KEPT if piece.facts.get(name)}

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 from django.utils.translation import gettext_lazy
 
+from care_rules import JsonMapping, JsonObject
 from care_rules.pictograms import SPRITE_PREFIX
 from counter.intake import lists
 from counter.intake.drafts import DraftPiece
@@ -62,7 +62,7 @@ class Tap:
     says: str = ""
 
 
-def choices_for(piece: DraftPiece, look: PieceLook, do: str = "") -> dict[str, Any]:
+def choices_for(piece: DraftPiece, look: PieceLook, do: str = "") -> JsonObject:
     """Context of the editor's templates; ``do`` is the button pressed."""
     facts = piece["facts"]
     label = facts.get("label", {})
@@ -110,12 +110,12 @@ def choices_for(piece: DraftPiece, look: PieceLook, do: str = "") -> dict[str, A
     }
 
 
-def _taps(names: Mapping[str, Any], chosen: Iterable[str]) -> list[Tap]:
+def _taps(names: JsonMapping, chosen: Iterable[str]) -> list[Tap]:
     taken = set(chosen)
     return [Tap(key, str(name), key in taken) for key, name in names.items()]
 
 
-def _symbol_groups(chosen: Iterable[str]) -> list[dict[str, Any]]:
+def _symbol_groups(chosen: Iterable[str]) -> list[JsonObject]:
     taken = set(chosen)
     groups = []
     for group, title in lists.SYMBOL_GROUPS.items():
@@ -129,7 +129,7 @@ def _symbol_groups(chosen: Iterable[str]) -> list[dict[str, Any]]:
     return groups
 
 
-def _pick(field: str, facts: Mapping[str, Any], label: Mapping[str, Any]) -> dict[str, Any]:
+def _pick(field: str, facts: JsonMapping, label: JsonMapping) -> JsonObject:
     chooser = PICKS[field]
     taken = _taken(field, facts, label)
     usual = [entry.key for entry in chooser.usual]
@@ -151,15 +151,13 @@ def _pick(field: str, facts: Mapping[str, Any], label: Mapping[str, Any]) -> dic
     }
 
 
-def _taken(field: str, facts: Mapping[str, Any], label: Mapping[str, Any]) -> list[str]:
+def _taken(field: str, facts: JsonMapping, label: JsonMapping) -> list[str]:
     if field == "stains":
         return [str(item["stain"]) for item in facts.get("stains", ())]
     return list(label.get("terms", ()) if field == "terms" else facts.get(field, ()))
 
 
-def _rarer(
-    piece: DraftPiece, facts: Mapping[str, Any], label: Mapping[str, Any]
-) -> dict[str, bool]:
+def _rarer(piece: DraftPiece, facts: JsonMapping, label: JsonMapping) -> dict[str, bool]:
     """Groups that stand open because something in them is taken."""
     return {
         "terms": bool(label.get("terms"))

@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
 
 from django import forms
 from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
+from care_rules import JsonObject
 from counter.intake.drafts import DraftPiece
 from counter.intake.inspection import LONGEST_NOTE, QUESTIONS
 from counter.intake.lists import (
@@ -94,7 +94,7 @@ class TicketForm(forms.Form):
         return when
 
 
-def read_piece(sent: QueryDict, do: str = "") -> dict[str, Any]:
+def read_piece(sent: QueryDict, do: str = "") -> JsonObject:
     """The fields of a draft piece from the editor's form. Never raises.
 
     What cannot be right is kept as it was typed, so that the decision can name it and nobody has
@@ -128,8 +128,8 @@ def read_names(
     return {key: (_text(sent, f"accept-{piece_id}-{key}"), words) for key, words in says.items()}
 
 
-def _read_facts(sent: QueryDict, do: str) -> dict[str, Any]:
-    facts: dict[str, Any] = {
+def _read_facts(sent: QueryDict, do: str) -> JsonObject:
+    facts: JsonObject = {
         "kind": _read_kind(sent),
         "construction": _text(sent, "construction"),
         "colour": _text(sent, "colour"),
@@ -158,11 +158,11 @@ def _read_kind(sent: QueryDict) -> str:
     return KINDS.key(typed) if typed else ""
 
 
-def _read_label(sent: QueryDict) -> dict[str, Any]:
+def _read_label(sent: QueryDict) -> JsonObject:
     state = _text(sent, "label_state")
     if not state:
         return {}
-    label: dict[str, Any] = {"state": state}
+    label: JsonObject = {"state": state}
     if state == "read":
         label |= {
             "edition": _text(sent, "edition") or "unknown",
@@ -179,7 +179,7 @@ def _read_symbols(sent: QueryDict) -> list[str]:
     return [key for key in chosen if key]
 
 
-def _read_parts(sent: QueryDict, do: str) -> list[dict[str, Any]]:
+def _read_parts(sent: QueryDict, do: str) -> list[JsonObject]:
     action, _sep, rest = do.partition(":")
     rows: dict[int, list[tuple[str, str]]] = {}
     for match in sorted(
@@ -250,7 +250,7 @@ def _number(text: str) -> int | float | str | None:
     return text
 
 
-def shown_parts(piece: DraftPiece, one_more: bool) -> list[dict[str, Any]]:
+def shown_parts(piece: DraftPiece, one_more: bool) -> list[JsonObject]:
     """The parts as the editor shows them, with an empty row where fibres may still be missing."""
     parts = piece["facts"].get("components") or [{"part": "shell", "fibres": []}]
     shown = []
@@ -271,6 +271,6 @@ def shown_parts(piece: DraftPiece, one_more: bool) -> list[dict[str, Any]]:
     return shown
 
 
-def _total_percent(fibres: list[dict[str, Any]]) -> float:
+def _total_percent(fibres: list[JsonObject]) -> float:
     shares = [fibre.get("percent") for fibre in fibres]
     return sum(share for share in shares if isinstance(share, int | float))

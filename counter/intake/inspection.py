@@ -5,13 +5,13 @@ Source of the questions: trade press on briefing counter staff (Laundry and Clea
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from django.db import models
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
+
+from care_rules import JsonMapping
 
 LONGEST_NOTE = 200
 
@@ -61,9 +61,7 @@ class InspectionFault:
         return f"{self.says} {self.cure}"
 
 
-def inspection_faults(
-    inspection: Mapping[str, Any], facts: Mapping[str, Any]
-) -> list[InspectionFault]:
+def inspection_faults(inspection: JsonMapping, facts: JsonMapping) -> list[InspectionFault]:
     """Questions not answered, and answers that the rest of the piece contradicts."""
     faults = []
     for question, answers in QUESTIONS.items():
@@ -104,9 +102,7 @@ def _unanswered(question: str, given: str) -> InspectionFault:
     return InspectionFault(question, says, cure)
 
 
-def _contradictions(
-    inspection: Mapping[str, Any], facts: Mapping[str, Any]
-) -> list[InspectionFault]:
+def _contradictions(inspection: JsonMapping, facts: JsonMapping) -> list[InspectionFault]:
     faults = []
     stains = [str(item.get("stain", "")) for item in facts.get("stains", ())]
     damage = list(facts.get("damage", ()))
@@ -157,5 +153,5 @@ def _contradictions(
     return faults
 
 
-def _words(inspection: Mapping[str, Any], field: str) -> str:
+def _words(inspection: JsonMapping, field: str) -> str:
     return str(inspection.get(field, "")).strip()

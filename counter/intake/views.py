@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import uuid
-from typing import Any
 
 from django.contrib import messages
 from django.core.files.storage import default_storage
@@ -215,10 +214,10 @@ def _piece_id(request: HttpRequest, draft: IntakeDraft, position: int) -> str:
     return str(_piece(draft, position)["id"])
 
 
-def _piece(draft: IntakeDraft, position: int) -> dict[str, Any]:
+def _piece(draft: IntakeDraft, position: int) -> drafts.DraftPiece:
     if not 1 <= position <= len(draft.pieces):
         raise NotHere(_("This intake has no piece %(position)d any more.") % {"position": position})
-    piece: dict[str, Any] = draft.pieces[position - 1]
+    piece: drafts.DraftPiece = draft.pieces[position - 1]
     return piece
 
 
@@ -305,7 +304,7 @@ def _intake_page(
     request: HttpRequest, draft: IntakeDraft, form: TicketForm, status: int = 200
 ) -> HttpResponse:
     look: DraftLook = look_at_draft(draft, Shop.current(), timezone.now())
-    facts: dict[str, Any] = {
+    facts: dict[str, object] = {
         "draft": draft,
         "look": look,
         "form": form,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.core.mail import send_mail
 from django.db.models import F, QuerySet
 from django.utils import timezone
@@ -20,7 +18,7 @@ def connect() -> None:
     ticket_ready.connect(announce_ready, dispatch_uid="counter.messages.services.ready")
 
 
-def announce_ready(ticket: Ticket, **_kwargs: Any) -> Notice | None:
+def announce_ready(ticket: Ticket, **_kwargs: object) -> Notice | None:
     """Put the ready message of a whole ticket in the outbox, once while it stays ready."""
     customer = ticket.customer
     if ticket.notices.filter(kind=Notice.Kind.READY, created_at__gte=ticket.ready_at).exists():

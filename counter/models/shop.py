@@ -9,6 +9,7 @@ from django.core.validators import MinValueValidator, RegexValidator
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from care_rules import JsonObject
 from counter.models.paper_sizes import PaperSize
 from tickets.models.revisions import Setting
 from tickets.printing.sizes import TAG_SIZES
@@ -128,7 +129,7 @@ class Shop(Setting):
         return Prices(self.water_price, self.power_price, self.gas_price)
 
     @property
-    def abilities(self) -> dict[str, Any]:
+    def abilities(self) -> JsonObject:
         """The ``shop`` part of the care contract."""
         return {
             "wet_cleaning": self.wet_cleaning,

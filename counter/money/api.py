@@ -36,7 +36,7 @@ class PaymentRequestSerializer(OnceSerializer):
     reason = serializers.CharField(max_length=200, required=False, default="", allow_blank=True)
 
 
-class TakenSerializer(serializers.Serializer[Any]):
+class TakenSerializer(serializers.Serializer[object]):
     payment = PaymentSerializer()
     balance = serializers.DecimalField(
         max_digits=11, decimal_places=2, help_text="still to pay; below zero: to give back"

@@ -10,12 +10,11 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from care_rules import catalogue
+from care_rules import JsonMapping, catalogue
 from counter.models import PriceItem, Shop
 from counter.money.amounts import rounded
 
@@ -93,7 +92,7 @@ class PriceList:
 
 
 def quote(
-    pieces: Sequence[Mapping[str, Any]],
+    pieces: Sequence[JsonMapping],
     *,
     shop: Shop,
     rush: bool = False,
@@ -116,7 +115,7 @@ def quote(
     return Quote(lines)
 
 
-def _priced(facts: Mapping[str, Any], known: PriceList) -> list[tuple[str, str, Decimal | None]]:
+def _priced(facts: JsonMapping, known: PriceList) -> list[tuple[str, str, Decimal | None]]:
     services = list(facts.get("services", ()))
     kind = str(facts.get("kind", "other"))
     work = list(facts.get("work", ()))

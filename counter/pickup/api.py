@@ -29,7 +29,7 @@ from tickets.tracking.queries import find_ticket
 from tickets.writing import atomic_write
 
 
-class StandingSerializer(serializers.Serializer[Any]):
+class StandingSerializer(serializers.Serializer[object]):
     """The pieces of a ticket at pickup, each in one list; ``scanned`` lie on the counter."""
 
     scanned = PieceSerializer(many=True)

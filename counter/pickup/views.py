@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -140,7 +139,7 @@ def _page(
     return render(request, "counter/pickup/pickup.html", context, status=status)
 
 
-def _context(request: HttpRequest, ticket: Ticket, form: HandOverForm) -> dict[str, Any]:
+def _context(request: HttpRequest, ticket: Ticket, form: HandOverForm) -> dict[str, object]:
     now = door.standing(ticket)
     seen = queries.last_moves(now.missing)
     kept = request.session.get(_RESULTS, {})

@@ -65,7 +65,7 @@ def _place(country: str, region: str) -> str:
     return country
 
 
-def _context(place: str, days: list[Any]) -> dict[str, Any]:
+def _context(place: str, days: list[Any]) -> dict[str, object]:
     country, _gap, region = place.partition("-")
     closed = set(ClosedDay.objects.values_list("day", flat=True))
     open_on = set(OpeningHours.objects.values_list("weekday", flat=True))

@@ -81,7 +81,7 @@ def _saved(form: forms.BaseForm, save: Callable[[], Any]) -> bool:
     return True
 
 
-def _listed() -> dict[str, Any]:
+def _listed() -> dict[str, object]:
     machines = list(Machine.objects.prefetch_related("programmes"))
     programmes = list(Programme.objects.all())
     kinds = [
@@ -99,7 +99,7 @@ def _listed() -> dict[str, Any]:
 
 
 def _page(
-    request: HttpRequest, name: str, context: dict[str, Any], status: int = 200
+    request: HttpRequest, name: str, context: dict[str, object], status: int = 200
 ) -> HttpResponse:
     context = {"room": "shop", "part": "machines", **context}
     return render(request, f"counter/shop/{name}.html", context, status=status)

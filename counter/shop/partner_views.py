@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -67,7 +65,7 @@ def _saved(form: PartnerForm) -> bool:
     return True
 
 
-def _shown(partner: Partner, calendar: ShopCalendar) -> dict[str, Any]:
+def _shown(partner: Partner, calendar: ShopCalendar) -> dict[str, object]:
     """The partner's days in words, and when a piece packed now would be back."""
     back = ""
     if partner.in_use:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import TypedDict, cast
 
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
@@ -151,7 +151,9 @@ def shop_staff(request: HttpRequest) -> HttpResponse:
     status = 200
     if request.method == "POST":
         status = 422
-        if form.is_valid() and _tried(form, lambda: _add_person(form.cleaned_data)):
+        if form.is_valid() and _tried(
+            form, lambda: _add_person(cast("NewPerson", form.cleaned_data))
+        ):
             name = form.cleaned_data["full_name"]
             messages.success(request, _("%(name)s can work here now.") % {"name": name})
             return redirect("shop_staff")
@@ -179,7 +181,17 @@ def shop_person(request: HttpRequest, pk: int) -> HttpResponse:
     return _page(request, "person", {"form": form, "person": person})
 
 
-def _add_person(data: dict[str, Any]) -> None:
+class NewPerson(TypedDict):
+    """What the form for a new person tells; an empty text stands for nothing."""
+
+    username: str
+    role: str
+    full_name: str
+    password: str
+    pin: str
+
+
+def _add_person(data: NewPerson) -> None:
     if User.objects.filter(username__iexact=data["username"]).exists():
         raise Refused(
             "name_taken",
@@ -227,7 +239,7 @@ def _role(person: User) -> str:
     return next((role for role in (OWNER, COUNTER, BACKROOM) if role in held), "")
 
 
-def _shown(person: User) -> dict[str, Any]:
+def _shown(person: User) -> dict[str, object]:
     names = dict(shapes.ROLE_NAMES)
     profile = getattr(person, "staff_profile", None)
     return {
@@ -240,7 +252,7 @@ def _shown(person: User) -> dict[str, Any]:
 
 
 def _page(
-    request: HttpRequest, name: str, context: dict[str, Any], status: int = 200
+    request: HttpRequest, name: str, context: Mapping[str, object], status: int = 200
 ) -> HttpResponse:
     context = {"room": "shop", "part": name, **context}
     return render(request, f"counter/shop/{name}.html", context, status=status)

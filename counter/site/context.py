@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.http import HttpRequest
 
 from counter.models import Shop
 from counter.roles import roles_of
 
 
-def shop(request: HttpRequest) -> dict[str, Any]:
+def shop(request: HttpRequest) -> dict[str, object]:
     return {"shop": Shop.current(), "my_roles": roles_of(request.user)}

@@ -26,7 +26,7 @@ class CredentialsSerializer(StrictSerializer):
     password = serializers.CharField(max_length=128, trim_whitespace=False)
 
 
-class TokenSerializer(serializers.Serializer[Any]):
+class TokenSerializer(serializers.Serializer[object]):
     token = serializers.CharField()
 
 
@@ -42,7 +42,7 @@ class Unknown(APIView):
 
     schema = None
 
-    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+    def initial(self, request: Request, *args: object, **kwargs: object) -> None:
         raise NotFound
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.contrib.auth.models import Group, User
 
 from counter.models import StaffProfile
@@ -11,7 +9,7 @@ from counter.roles import ROLES
 from tickets.writing import atomic_write
 
 
-def make_role_groups(**_kwargs: Any) -> None:
+def make_role_groups(**_kwargs: object) -> None:
     """Make the three role groups where they are missing; runs after every migrate."""
     for name in ROLES:
         Group.objects.get_or_create(name=name)

@@ -7,11 +7,11 @@ here. The closed lists come from its vocabulary, so that the document follows th
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from care_rules import JsonObject
 from care_rules import vocabulary as words
 
 _TEXT = {"type": "string"}
@@ -19,15 +19,15 @@ _YES_NO = {"type": "boolean"}
 _TEXTS = {"type": "array", "items": _TEXT}
 
 
-def _one_of(choices: Sequence[str]) -> dict[str, Any]:
+def _one_of(choices: Sequence[str]) -> JsonObject:
     return {"type": "string", "enum": list(choices)}
 
 
-def _some_of(choices: Sequence[str]) -> dict[str, Any]:
+def _some_of(choices: Sequence[str]) -> JsonObject:
     return {"type": "array", "items": _one_of(choices)}
 
 
-def _object(**properties: Any) -> dict[str, Any]:
+def _object(**properties: object) -> JsonObject:
     return {"type": "object", "properties": properties}
 
 
@@ -35,7 +35,7 @@ _FIBRE = {
     **_object(fibre=_TEXT, percent={"type": "number", "minimum": 0, "maximum": 100}),
     "required": ["fibre"],
 }
-FACTS: dict[str, Any] = {
+FACTS: JsonObject = {
     **_object(
         id=_TEXT,
         kind=_TEXT,
@@ -71,7 +71,7 @@ FACTS: dict[str, Any] = {
 }
 
 _BECAUSE = {"type": "object", "additionalProperties": _TEXTS}
-DECISION: dict[str, Any] = {
+DECISION: JsonObject = {
     **_object(
         id=_TEXT,
         tables=_TEXT,
@@ -118,7 +118,7 @@ DECISION: dict[str, Any] = {
 MOST_AT_ONCE = 200
 
 
-def one_or_many(schema: dict[str, Any]) -> dict[str, Any]:
+def one_or_many(schema: JsonObject) -> JsonObject:
     many = {"type": "array", "items": schema, "minItems": 1, "maxItems": MOST_AT_ONCE}
     return {"oneOf": [schema, many]}
 

@@ -46,7 +46,7 @@ class OnceView(APIView):
     takes: type[OnceSerializer] = OnceSerializer
     done: Callable[..., Response]  # takes the checked data, the act and the parts of the address
 
-    def post(self, request: Request, **place: Any) -> Response:
+    def post(self, request: Request, **place: object) -> Response:
         data = checked(self.takes, request.data)
         return self.done(data, keyed_act(request, data), **place)
 

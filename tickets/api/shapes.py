@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeVar
 
 from django.contrib.auth.models import User
 from django.utils import timezone
@@ -27,13 +27,16 @@ MOST_ID = 2**63 - 1
 URGENCIES = (LATE, AT_RISK, DUE, DONE)
 
 
-class FieldFaultSerializer(serializers.Serializer[Any]):
+Shown = TypeVar("Shown")
+
+
+class FieldFaultSerializer(serializers.Serializer[object]):
     field = serializers.CharField(help_text="path of the field, as pieces[0].facts.colour")
     value = serializers.JSONField(allow_null=True, help_text="what stood there, shortened")
     cure = serializers.CharField()
 
 
-class ErrorSerializer(serializers.Serializer[Any]):
+class ErrorSerializer(serializers.Serializer[object]):
     code = serializers.CharField(help_text="stable and short, for programs")
     says = serializers.CharField(help_text="what is wrong")
     cure = serializers.CharField(allow_blank=True, help_text="what to do")
@@ -49,7 +52,7 @@ FINDING = errors(400, 404)
 WRITING = errors(400, 404, 409, 413, 415)
 
 
-class StrictSerializer(serializers.Serializer[Any]):
+class StrictSerializer(serializers.Serializer[Shown]):
     """A field that is not known here is refused, never passed over."""
 
     # A slip such as "knd" for "kind" would otherwise book a refund as a payment.
@@ -172,7 +175,7 @@ class PieceSerializer(serializers.ModelSerializer[Piece]):
         return piece.is_open and piece.state != PieceState.READY and piece.promised_at < now
 
 
-class WashCountSerializer(serializers.Serializer[Any]):
+class WashCountSerializer(serializers.Serializer[object]):
     """Washes of a counted garment over all of its visits. ``told`` is false where nobody knows
     what came before the first one: ``done`` is then the least."""
 
@@ -265,7 +268,7 @@ class PieceFilterSerializer(FilterSerializer):
     promise_day = serializers.DateField(required=False)
 
 
-class MovedSerializer(serializers.Serializer[Any]):
+class MovedSerializer(serializers.Serializer[object]):
     """What a move did. ``repeated`` means that its key was known and nothing new was written."""
 
     piece = PieceSerializer()
@@ -285,7 +288,7 @@ class ScanSerializer(OnceSerializer):
     place = serializers.CharField(max_length=8, required=False, default="", allow_blank=True)
 
 
-class ScannedSerializer(serializers.Serializer[Any]):
+class ScannedSerializer(serializers.Serializer[object]):
     """What came of a scan. The tone is good, same (nothing new to do) or ask (one more line)."""
 
     tone = serializers.ChoiceField([GOOD, SAME, ASK])
@@ -330,12 +333,12 @@ class CompleteRequestSerializer(OnceSerializer):
     )
 
 
-class MovedPieceSerializer(serializers.Serializer[Any]):
+class MovedPieceSerializer(serializers.Serializer[object]):
     piece = PieceSerializer()
     move = MoveSerializer(source="*")
 
 
-class CompletedSerializer(serializers.Serializer[Any]):
+class CompletedSerializer(serializers.Serializer[object]):
     """The pieces of a ticket that went to the rack together."""
 
     ticket = serializers.IntegerField()
@@ -343,7 +346,7 @@ class CompletedSerializer(serializers.Serializer[Any]):
     repeated = serializers.BooleanField()
 
 
-class StationSerializer(serializers.Serializer[Any]):
+class StationSerializer(serializers.Serializer[object]):
     station = serializers.ChoiceField(Station.choices)
     name = serializers.CharField(source="station.label")
     waiting = serializers.IntegerField()

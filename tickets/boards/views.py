@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.contrib import messages
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
@@ -154,7 +152,7 @@ def _shown(request: HttpRequest) -> int:
     return min(int(asked), MOST_SHOWN) if asked.isdecimal() else SHOWN_AT_ONCE
 
 
-def _board(request: HttpRequest, station: Station) -> dict[str, Any]:
+def _board(request: HttpRequest, station: Station) -> dict[str, object]:
     now = timezone.now()
     shown = max(_shown(request), SHOWN_AT_ONCE)
     face, urgency = shopface.current(), urgency_at(now)

@@ -67,7 +67,7 @@ class LoadList(generics.ListAPIView[Load]):
         parameters=[LoadFilterSerializer],
         responses={200: LoadSerializer(many=True), **FINDING},
     )
-    def get(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+    def get(self, request: Request, *args: object, **kwargs: object) -> Response:
         """Loads, the newest first."""
         return super().get(request, *args, **kwargs)
 

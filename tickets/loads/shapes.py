@@ -35,7 +35,7 @@ class ProgrammeSerializer(serializers.ModelSerializer[Programme]):
         fields = ["key", "name"]
 
 
-class PartnerSerializer(serializers.Serializer[Any]):
+class PartnerSerializer(serializers.Serializer[object]):
     id = serializers.IntegerField()
     name = serializers.CharField()
 
@@ -140,7 +140,7 @@ class LoadAddRequestSerializer(LoadPieceRequestSerializer):
     )
 
 
-class BookedSerializer(serializers.Serializer[Any]):
+class BookedSerializer(serializers.Serializer[object]):
     """What was done to a load, and the load after it."""
 
     load = LoadDetailSerializer()
@@ -148,7 +148,7 @@ class BookedSerializer(serializers.Serializer[Any]):
     repeated = serializers.BooleanField()
 
 
-class ProposalSerializer(serializers.Serializer[Any]):
+class ProposalSerializer(serializers.Serializer[object]):
     """A load to make: open it with its machine's id and these pieces."""
 
     machine = MachineSerializer()
@@ -165,12 +165,12 @@ class ProposalSerializer(serializers.Serializer[Any]):
     steps = serializers.ListField(child=serializers.CharField())
 
 
-class ApartSerializer(serializers.Serializer[Any]):
+class ApartSerializer(serializers.Serializer[object]):
     piece = PieceSerializer()
     why = serializers.CharField()
 
 
-class MachineNowSerializer(serializers.Serializer[Any]):
+class MachineNowSerializer(serializers.Serializer[object]):
     machine = MachineSerializer()
     load = serializers.IntegerField(
         source="busy.pk", default=None, allow_null=True, help_text="what keeps it busy"
@@ -178,7 +178,7 @@ class MachineNowSerializer(serializers.Serializer[Any]):
     minutes_left = serializers.IntegerField(source="left")
 
 
-class PartnerNowSerializer(serializers.Serializer[Any]):
+class PartnerNowSerializer(serializers.Serializer[object]):
     """A partner's next round; both moments are null where it never comes on an open day."""
 
     partner = PartnerSerializer()
@@ -193,7 +193,7 @@ class PartnerNowSerializer(serializers.Serializer[Any]):
         return [load.pk for load in now.gone]
 
 
-class BagProposalSerializer(serializers.Serializer[Any]):
+class BagProposalSerializer(serializers.Serializer[object]):
     """A bag to pack: open it with its partner's id and these pieces."""
 
     partner = PartnerSerializer()
@@ -208,7 +208,7 @@ class BagProposalSerializer(serializers.Serializer[Any]):
         return [piece.code for piece in bag.too_late]
 
 
-class FloorSerializer(serializers.Serializer[Any]):
+class FloorSerializer(serializers.Serializer[object]):
     """What waits at a station, and which loads to make: for machines, with what keeps each busy,
     or at ``send_out`` in bags, with the rounds of each partner."""
 

@@ -6,7 +6,6 @@ import math
 import uuid
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -177,7 +176,7 @@ def _follow(request: HttpRequest, here: Station, result: Scanned, key: str) -> H
     return go(request, reverse("tickets:load", args=[pk]))
 
 
-def _loads(request: HttpRequest, station: Station) -> dict[str, Any]:
+def _loads(request: HttpRequest, station: Station) -> dict[str, object]:
     now = timezone.now()
     floor = loadfloor.floor(station, now)
     box = ScanBox(request, _box_name(station))
@@ -200,7 +199,7 @@ def _loads(request: HttpRequest, station: Station) -> dict[str, Any]:
     }
 
 
-def _day_sums(proposals: list[loadfloor.Proposal]) -> dict[str, Any]:
+def _day_sums(proposals: list[loadfloor.Proposal]) -> dict[str, object]:
     """Litres, kWh and money of all loads proposed; the money is None where any has none."""
     costs = [_cost(each) for each in proposals]
     told = [each for each in costs if each is not None]
@@ -216,7 +215,7 @@ def _cost(proposal: loadfloor.Proposal) -> Decimal | None:
     return estimates.money(sums.water_l, sums.energy_kwh, proposal.machine)
 
 
-def _shown(proposal: loadfloor.Proposal, now: datetime) -> dict[str, Any]:
+def _shown(proposal: loadfloor.Proposal, now: datetime) -> dict[str, object]:
     first = proposal.pieces[0]
     return {
         "proposal": proposal,
@@ -228,12 +227,12 @@ def _shown(proposal: loadfloor.Proposal, now: datetime) -> dict[str, Any]:
     }
 
 
-def _bag_shown(bag: bags.BagProposal, now: datetime) -> dict[str, Any]:
+def _bag_shown(bag: bags.BagProposal, now: datetime) -> dict[str, object]:
     rows = [_row(piece, now) for piece in bag.pieces]
     return {"bag": bag, "key": str(uuid.uuid4()), "rows": rows}
 
 
-def _row(piece: Piece, now: datetime) -> dict[str, Any]:
+def _row(piece: Piece, now: datetime) -> dict[str, object]:
     return {
         "piece": piece,
         "kind": wording.kind_name(piece.kind),
@@ -242,7 +241,7 @@ def _row(piece: Piece, now: datetime) -> dict[str, Any]:
     }
 
 
-def _summary(row: Load, now: datetime) -> dict[str, Any]:
+def _summary(row: Load, now: datetime) -> dict[str, object]:
     left = 0
     if row.ends_at is not None:
         left = math.ceil((row.ends_at - now).total_seconds() / 60)
@@ -254,7 +253,7 @@ def _summary(row: Load, now: datetime) -> dict[str, Any]:
     }
 
 
-def _load(request: HttpRequest, row: Load) -> dict[str, Any]:
+def _load(request: HttpRequest, row: Load) -> dict[str, object]:
     now, box = timezone.now(), ScanBox(request, _box_name(row.pk))
     station = Station(row.station)
     pieces = waiting.inside(row)

@@ -110,7 +110,7 @@ class PieceList(generics.ListAPIView[Piece]):
         parameters=[PieceFilterSerializer],
         responses={200: PieceSerializer(many=True), **FINDING},
     )
-    def get(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+    def get(self, request: Request, *args: object, **kwargs: object) -> Response:
         """Pieces, the earliest promise first."""
         return super().get(request, *args, **kwargs)
 
@@ -294,7 +294,7 @@ class BoardDetail(generics.ListAPIView[Piece]):
         parameters=[OpenApiParameter("station", str, OpenApiParameter.PATH)],
         responses={200: BoardPieceSerializer(many=True), **FINDING},
     )
-    def get(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+    def get(self, request: Request, *args: object, **kwargs: object) -> Response:
         """What to do at a station, the most urgent first, with limits and cautions."""
         return super().get(request, *args, **kwargs)
 

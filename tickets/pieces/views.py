@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import SuspiciousFileOperation
@@ -25,7 +25,7 @@ from tickets.boards.forms import CompleteForm
 from tickets.choices import BOARD_STATIONS, Paper, PieceState, Station
 from tickets.errors import Refused
 from tickets.garments import washes
-from tickets.models import Piece, Ticket
+from tickets.models import Hold, Move, Piece, Ticket
 from tickets.numbers import NumberError, PieceCode, parse_code
 from tickets.pieces import papers
 from tickets.pieces.forms import TagsForm
@@ -54,8 +54,19 @@ def ticket(request: HttpRequest, number: int) -> HttpResponse:
     return _ticket_page(request, ticket_or_404(number), TagsForm(initial=_tag_choice()))
 
 
-def _tag_choice() -> dict[str, Any]:
+def _tag_choice() -> dict[str, object]:
     return {"size": shopface.current().tag_size}
+
+
+@dataclass(frozen=True)
+class TicketRow:
+    """One piece on the page of its ticket."""
+
+    piece: Piece
+    kind: str
+    urgency: str
+    last: Move | None
+    hold: Hold | None
 
 
 def _ticket_page(
@@ -67,14 +78,14 @@ def _ticket_page(
     )
     outlook = outlook_at(now)
     urgency, moves = urgency_by(outlook, now), queries.last_moves(pieces)
-    rows: list[dict[str, Any]] = [
-        {
-            "piece": piece,
-            "kind": wording.kind_name(piece.kind),
-            "urgency": urgency(piece),
-            "last": moves.get(piece.pk),
-            "hold": piece.open_holds[0] if piece.open_holds else None,  # type: ignore[attr-defined]
-        }
+    rows = [
+        TicketRow(
+            piece=piece,
+            kind=wording.kind_name(piece.kind),
+            urgency=urgency(piece),
+            last=moves.get(piece.pk),
+            hold=piece.open_holds[0] if piece.open_holds else None,  # type: ignore[attr-defined]
+        )
         for piece in pieces
     ]
     at_intake = (PieceState.WAITING, Station.INTAKE)
@@ -88,8 +99,8 @@ def _ticket_page(
         "ticket": row,
         "room": "boards",
         "rows": rows,
-        "urgency": _worst([each["urgency"] for each in rows]),
-        "differs": len({each["urgency"] for each in rows if each["piece"].is_open}) > 1,
+        "urgency": _worst([each.urgency for each in rows]),
+        "differs": len({each.urgency for each in rows if each.piece.is_open}) > 1,
         "promise": wording.promise_words(row.promised_at, now),
         "expected": _expected(outlook.tickets.get(row.number) if outlook else None, now),
         "places": sorted({p.rack_place.code for p in pieces if p.rack_place}),

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
@@ -25,7 +23,7 @@ class ScanBox:
         self._session = request.session
         self._name = str(name)
         stored = self._session.get(_SESSION, {}).get(self._name, {})
-        self.results: list[dict[str, Any]] = stored.get("results", [])
+        self.results: list[dict[str, object]] = stored.get("results", [])
         self.pending = Pending.from_json(stored.get("pending"), timezone.now())
 
     def knows(self, key: str) -> bool:
@@ -36,7 +34,7 @@ class ScanBox:
         return bool(about) and (self.pending is None or self.pending.about != about)
 
     def keep(self, result: Scanned, key: str) -> None:
-        entry = {
+        entry: dict[str, object] = {
             "tone": result.tone,
             "says": result.says,
             "cure": result.cure,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
-from typing import Any
 
+from care_rules import JsonObject
 from tickets.errors import Kind
 
 GOOD, SAME, ASK, BAD = "good", "same", "ask", "bad"
@@ -35,11 +35,11 @@ class Pending:
         """The numbers of its pieces as people say them."""
         return ", ".join(f"{code[:7]}-{code[7:9]}" for code in self.codes)
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> JsonObject:
         return {**asdict(self), "codes": list(self.codes)}
 
     @classmethod
-    def from_json(cls, stored: dict[str, Any] | None, now: datetime) -> Pending | None:
+    def from_json(cls, stored: JsonObject | None, now: datetime) -> Pending | None:
         """The stored value, or None where there is none or it is too old."""
         if not stored:
             return None

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.core.management.base import BaseCommand
 
 from care_rules import texts
@@ -13,5 +11,5 @@ class Command(BaseCommand):
     help = "Print every text of the care tables as a gettext template; makemessages finds the rest."
     requires_system_checks: tuple[str, ...] = ()
 
-    def handle(self, *args: Any, **options: Any) -> None:
+    def handle(self, *args: object, **options: object) -> None:
         self.stdout.write(texts.template())

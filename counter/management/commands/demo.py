@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser
-from typing import Any
 
 from django.conf import settings
 from django.core.management import call_command
@@ -21,7 +20,7 @@ class Command(BaseCommand):
         parser.add_argument("--no-serve", action="store_true", help="fill, then stop")
         parser.add_argument("--port", type=int, default=8000, help="port on 127.0.0.1")
 
-    def handle(self, *args: Any, **options: Any) -> None:
+    def handle(self, *args: object, **options: object) -> None:
         call_command("migrate", verbosity=0)
         try:
             filled = demo.load()

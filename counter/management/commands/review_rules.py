@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
@@ -23,7 +22,7 @@ class Command(BaseCommand):
             help="memory (the default) lists what is still to be checked in a source",
         )
 
-    def handle(self, *args: Any, status: str, **options: Any) -> None:
+    def handle(self, *args: object, status: str, **options: object) -> None:
         rows = care_rules.review_rows(status)
         counts = Counter(row.table for row in rows)
         for table, count in counts.items():

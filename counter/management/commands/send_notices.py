@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils.translation import gettext as _
 
@@ -18,12 +16,10 @@ class Command(BaseCommand):
             "--limit", type=int, default=100, help="most messages in one run (default 100)"
         )
 
-    def handle(self, *args: Any, **options: Any) -> None:
-        if options["limit"] < 1:
-            raise CommandError(
-                _("--limit %(limit)d: give a number above zero.") % {"limit": options["limit"]}
-            )
-        sent, failed = notices.send_waiting(options["limit"])
+    def handle(self, *args: object, limit: int, **options: object) -> None:
+        if limit < 1:
+            raise CommandError(_("--limit %(limit)d: give a number above zero.") % {"limit": limit})
+        sent, failed = notices.send_waiting(limit)
         self.stdout.write(_("%(sent)d sent, %(failed)d failed.") % {"sent": sent, "failed": failed})
         if failed:
             raise CommandError(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser
-from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 from waitress import serve
@@ -19,7 +18,7 @@ class Command(BaseCommand):
         parser.add_argument("--port", type=int, default=8000)
         parser.add_argument("--threads", type=int, default=8)
 
-    def handle(self, *args: Any, **options: Any) -> None:
+    def handle(self, *args: object, **options: object) -> None:
         try:
             serve(
                 application,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from typing import Any
 
 from django.core.management.base import BaseCommand
 
@@ -14,7 +13,7 @@ from tickets.tracking import replay
 class Command(BaseCommand):
     help = "Rebuild every piece from its moves and compare. Exit status 1 when anything differs."
 
-    def handle(self, *args: Any, **options: Any) -> None:
+    def handle(self, *args: object, **options: object) -> None:
         found = 0
         for difference in replay.differences():
             found += 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from typing import Any, TextIO
+from typing import TextIO
 
 from django.core.management.base import BaseCommand
 
@@ -23,7 +23,7 @@ class Command(BaseCommand):
             _speak_utf8(stream)
         sys.exit(cli.run(argv[1:], sys.stdin, sys.stdout, sys.stderr))
 
-    def handle(self, *args: Any, **options: Any) -> None:
+    def handle(self, *args: object, **options: object) -> None:
         raise NotImplementedError("decide is run from the shell; programs call care_rules.decide()")
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import NoReturn
 
 from django.core.management.base import BaseCommand
 
@@ -28,21 +28,28 @@ class Command(BaseCommand):
         parser.add_argument("-o", "--output", metavar="FILE", help="PDF to write")
         parser.add_argument("--sizes", action="store_true", help="list the names of the sizes")
 
-    def handle(self, *args: Any, **options: Any) -> None:
-        if options["sizes"]:
-            for key, size in TAG_SIZES.items():
-                self.stdout.write(f"{key}\t{size.title}")
+    def handle(
+        self,
+        *args: object,
+        ticket: str | None,
+        output: str | None,
+        size: str,
+        start_at: int,
+        sizes: bool,
+        **options: object,
+    ) -> None:
+        if sizes:
+            for key, tag_size in TAG_SIZES.items():
+                self.stdout.write(f"{key}\t{tag_size.title}")
             return
-        ticket = self._ticket(options["ticket"])
-        if not options["output"]:
+        row = self._ticket(ticket)
+        if not output:
             self._refuse("No file was named. Say where the PDF goes with -o FILE.")
-        target = Path(options["output"])
+        target = Path(output)
         if not target.parent.is_dir():
             self._refuse(f"-o {target}: there is no folder {target.parent}. Make it first.")
         try:
-            printed = papers.print_tags(
-                ticket, None, size=options["size"], start_at=options["start_at"]
-            )
+            printed = papers.print_tags(row, None, size=size, start_at=start_at)
         except PaperError as fault:
             self._refuse(str(fault))
         try:
@@ -50,7 +57,7 @@ class Command(BaseCommand):
         except OSError as fault:
             self._refuse(f"-o {target}: {fault.strerror}. Name a file that can be written.")
         kind = "first print" if printed.copy == 1 else f"reprint, copy {printed.copy}"
-        self.stdout.write(f"{target}: {ticket.pieces.count()} tags ({kind})")
+        self.stdout.write(f"{target}: {row.pieces.count()} tags ({kind})")
 
     def _ticket(self, text: str | None) -> Ticket:
         if not text:
