@@ -21,7 +21,7 @@ from care_rules.decision import (
 from care_rules.engine import decide
 from care_rules.errors import DecisionError, FactsError, Fault, TableError
 from care_rules.house import EVERY_PIECE, HouseRule, check_house_rule
-from care_rules.jsons import JsonMapping, JsonObject
+from care_rules.jsons import Json, JsonMapping, JsonObject
 from care_rules.loads import may_share_load
 from care_rules.parse import parse_facts
 from care_rules.rulebook import TABLES_VERSION, review_rows, rule
@@ -54,6 +54,7 @@ __all__ = [
     "FibreShare",
     "HouseRule",
     "IronLimit",
+    "Json",
     "JsonMapping",
     "JsonObject",
     "Label",

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from django.contrib import admin
+from django.db.models import Model
 from django.http import HttpRequest
 
 from counter.models import (
@@ -22,8 +23,8 @@ from counter.models import (
 )
 
 if TYPE_CHECKING:
-    _Admin = admin.ModelAdmin[Any]
-    _Inline = admin.TabularInline[Any, Any]
+    _Admin = admin.ModelAdmin[Model]
+    _Inline = admin.TabularInline[Model, Model]
 else:
     _Admin, _Inline = admin.ModelAdmin, admin.TabularInline
 

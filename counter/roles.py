@@ -5,7 +5,7 @@ Roles are Django groups. An owner may do what the counter and the back room may.
 
 from __future__ import annotations
 
-from typing import Any
+from django.contrib.auth.models import AnonymousUser, User
 
 COUNTER, BACKROOM, OWNER = "counter", "backroom", "owner"
 ROLES = (COUNTER, BACKROOM, OWNER)
@@ -134,7 +134,7 @@ ROLES_TO_WRITE: dict[str, frozenset[str]] = {
 _READING = frozenset({"GET", "HEAD", "OPTIONS"})
 
 
-def roles_of(user: Any) -> frozenset[str]:
+def roles_of(user: User | AnonymousUser) -> frozenset[str]:
     """Roles of a user or of nobody (``AnonymousUser``), read once per user object."""
     if not user.is_authenticated or not user.is_active:
         return frozenset()
@@ -145,11 +145,11 @@ def roles_of(user: Any) -> frozenset[str]:
         else:
             names = frozenset(user.groups.values_list("name", flat=True)) & STAFF
             known = STAFF if OWNER in names else names
-        user._counter_roles = known
+        setattr(user, "_counter_roles", known)  # noqa: B010 - a mark of our own on it
     return known
 
 
-def allowed(user: Any, url_name: str, method: str = "GET") -> bool:
+def allowed(user: User | AnonymousUser, url_name: str, method: str = "GET") -> bool:
     row = ROLES_FOR.get(url_name, frozenset())
     if method not in _READING:
         row = ROLES_TO_WRITE.get(url_name, row)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from django.contrib import admin
+from django.db.models import Model
 from django.http import HttpRequest
 
 from tickets.models import (
@@ -30,8 +31,8 @@ from tickets.models import (
 )
 
 if TYPE_CHECKING:
-    _Admin = admin.ModelAdmin[Any]
-    _Inline = admin.TabularInline[Any, Any]
+    _Admin = admin.ModelAdmin[Model]
+    _Inline = admin.TabularInline[Model, Model]
 else:
     _Admin, _Inline = admin.ModelAdmin, admin.TabularInline
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
 from urllib.parse import urlencode
 
+from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy
 
 from care_rules import Rule, catalogue
@@ -30,7 +30,7 @@ _ENOUGH_BY_NAME = 8
 @dataclass(frozen=True)
 class Group:
     key: str
-    title: Any
+    title: str | Promise
     load: Callable[[], Sequence[Entry]]
 
 

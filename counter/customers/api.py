@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.db import transaction
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
@@ -15,7 +13,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from counter.models import Shop
-from tickets.api.once import checked
+from tickets.api.once import Validated, checked
 from tickets.api.shapes import FINDING, WRITING, FilterSerializer, StrictSerializer
 from tickets.errors import Kind, Refused
 from tickets.garments.customers import WRITTEN_FIELDS, find_customers, save_customer
@@ -122,7 +120,7 @@ class CustomerDetail(APIView):
         return Response(CustomerSerializer(customer).data)
 
 
-def save_new(data: dict[str, Any]) -> Customer:
+def save_new(data: Validated) -> Customer:
     """A new customer from checked fields; ``Refused`` for a phone or a name that can't be."""
     fields = {key: value for key, value in data.items() if key != "phone"}
     return save_customer(Customer(**fields), phone=data["phone"], region=Shop.current().country)

@@ -15,14 +15,13 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
-from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.utils import timezone
 
 import care_rules
-from care_rules import JsonObject
+from care_rules import Json, JsonObject
 from counter.demo import jacket
 from counter.intake.opening import open_ticket
 from counter.models import Payment, Pickup, PriceItem, Shop
@@ -96,7 +95,7 @@ def _read_csv(name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-def _read_json(name: str) -> Any:
+def _read_json(name: str) -> Json:
     return json.loads((FOLDER / name).read_text(encoding="utf-8"))
 
 

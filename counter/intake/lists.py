@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
 
+from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from care_rules import catalogue
@@ -25,7 +25,7 @@ class Chooser:
         usual: Sequence[str] = (),
         *,
         only: Callable[[Entry], bool] = lambda entry: True,
-        plain: Mapping[str, Any] | None = None,
+        plain: Mapping[str, str | Promise] | None = None,
     ) -> None:
         self._load, self._usual, self._only, self._plain = load, usual, only, plain or {}
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Any
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
@@ -14,6 +13,7 @@ from counter.models import TicketLine
 from counter.money.amounts import MOST
 from counter.money.api import MONEY, PaymentSerializer
 from tickets.api.facts import FactsField
+from tickets.api.once import Validated
 from tickets.api.shapes import (
     MOST_ID,
     FilterSerializer,
@@ -77,15 +77,15 @@ class TicketDetailSerializer(TicketSerializer):
         ]  # fmt: skip
 
     @extend_schema_field(MONEY)
-    def get_total(self, _ticket: Ticket) -> Any:
+    def get_total(self, _ticket: Ticket) -> object:
         return MONEY.to_representation(self.context["balance"].total)
 
     @extend_schema_field(MONEY)
-    def get_paid(self, _ticket: Ticket) -> Any:
+    def get_paid(self, _ticket: Ticket) -> object:
         return MONEY.to_representation(self.context["balance"].paid)
 
     @extend_schema_field(MONEY)
-    def get_balance(self, _ticket: Ticket) -> Any:
+    def get_balance(self, _ticket: Ticket) -> object:
         return MONEY.to_representation(self.context["balance"].owed)
 
     def get_currency(self, _ticket: Ticket) -> str:
@@ -187,7 +187,7 @@ class NewTicketSerializer(OnceSerializer):
     rush = serializers.BooleanField(required=False, default=False)
     note = serializers.CharField(max_length=500, required=False, default="", allow_blank=True)
 
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+    def validate(self, attrs: Validated) -> Validated:
         if (attrs["customer"] is None) == (attrs["new_customer"] is None):
             raise serializers.ValidationError(
                 {"customer": ["Send either customer or new_customer."]}

@@ -1,12 +1,11 @@
 from __future__ import annotations
 
-from typing import Any
-
 from django.conf import settings
 from django.contrib.auth.hashers import check_password, make_password
 from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator, RegexValidator
 from django.db import models
+from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from care_rules import JsonObject
@@ -17,7 +16,7 @@ from tickets.shop.face import Prices
 from tickets.shop.queries import sent_out_for
 
 
-def tag_size_choices() -> list[tuple[str, Any]]:
+def tag_size_choices() -> list[tuple[str, str | Promise]]:
     return [(key, size.title) for key, size in TAG_SIZES.items()]
 
 

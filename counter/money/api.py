@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Any
 
 from rest_framework import serializers
 from rest_framework.response import Response
@@ -12,7 +11,7 @@ from counter.models import Payment
 from counter.money import services as payments
 from counter.money.amounts import MOST
 from tickets.acting import Act
-from tickets.api.once import OnceView, once
+from tickets.api.once import OnceView, Validated, once
 from tickets.api.shapes import OnceSerializer
 from tickets.pieces.api import NUMBER
 from tickets.tracking.queries import find_ticket
@@ -47,7 +46,7 @@ class TakenSerializer(serializers.Serializer[object]):
 class TicketPayments(OnceView):
     """Record money taken or given back. The card itself stays with its terminal."""
 
-    def done(self, data: dict[str, Any], act: Act, number: int) -> Response:
+    def done(self, data: Validated, act: Act, number: int) -> Response:
         ticket, key = find_ticket(number), str(act.client_key)
         taken = payments.take(
             ticket, data["kind"], data["means"], data["amount"], act, key, data["reason"]

@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
 
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 import care_rules
+from care_rules import JsonObject
 from counter.intake.lists import KINDS, WORK
 from counter.models import Payment, Pickup, Shop, TicketLine
 from counter.money import services as payments
@@ -194,7 +194,7 @@ def _extras(lines: list[TicketLine], shop: Shop) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _sums(account: Balance, shop: Shop) -> dict[str, Any]:
+def _sums(account: Balance, shop: Shop) -> JsonObject:
     return {
         "total": format_money(account.total, shop),
         "paid": format_money(account.paid, shop),

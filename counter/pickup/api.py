@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import OpenApiResponse, extend_schema, extend_schema_field
@@ -18,7 +17,7 @@ from counter.money.api import MONEY
 from counter.pickup import services as pickup
 from counter.pickup.services import Standing
 from tickets.acting import Act, act_of
-from tickets.api.once import checked
+from tickets.api.once import Validated, checked
 from tickets.api.shapes import FINDING, WRITING, PieceSerializer, StrictSerializer
 from tickets.choices import CLOSED_STATES
 from tickets.errors import Refused
@@ -41,7 +40,7 @@ class StandingSerializer(serializers.Serializer[object]):
     balance = serializers.SerializerMethodField()
 
     @extend_schema_field(MONEY)
-    def get_balance(self, _standing: Standing) -> Any:
+    def get_balance(self, _standing: Standing) -> object:
         return MONEY.to_representation(self.context["balance"].owed)
 
 
@@ -125,7 +124,7 @@ def _left_together(ticket: Ticket, codes: Sequence[str]) -> Pickup | None:
     return None
 
 
-def _hand_over(ticket: Ticket, codes: Sequence[str], data: dict[str, Any], act: Act) -> Pickup:
+def _hand_over(ticket: Ticket, codes: Sequence[str], data: Validated, act: Act) -> Pickup:
     for code in codes:
         pickup.scan(ticket.number, code, act)
     started = ticket.pickups.get(done_at__isnull=True)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import time
 from decimal import Decimal, InvalidOperation
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from django import forms
 from django.contrib.auth.validators import UnicodeUsernameValidator
@@ -127,7 +127,7 @@ class DayRow:
 _CLOCKS = ("opens", "closes", "break_from", "break_until", "cut_off")
 
 
-def hours_rows(data: Mapping[str, Any] | None = None) -> list[DayRow]:
+def hours_rows(data: Mapping[str, str] | None = None) -> list[DayRow]:
     """The week as it stands, or as typed in a form."""
     if data is not None:
         return [
@@ -196,7 +196,7 @@ class CrewRow:
     minutes: str = ""
 
 
-def crew_rows(data: Mapping[str, Any] | None = None) -> list[CrewRow]:
+def crew_rows(data: Mapping[str, str] | None = None) -> list[CrewRow]:
     if data is not None:
         return [
             CrewRow(

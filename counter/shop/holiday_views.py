@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from datetime import date
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -65,7 +66,7 @@ def _place(country: str, region: str) -> str:
     return country
 
 
-def _context(place: str, days: list[Any]) -> dict[str, object]:
+def _context(place: str, days: Sequence[tuple[date, str]]) -> dict[str, object]:
     country, _gap, region = place.partition("-")
     closed = set(ClosedDay.objects.values_list("day", flat=True))
     open_on = set(OpeningHours.objects.values_list("weekday", flat=True))

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from typing import Any
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import TypeVar
 
 from django import forms
 from django.core.validators import BaseValidator, MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+_Row = TypeVar("_Row", bound=models.Model)
 
-def say_limits(form: forms.ModelForm[Any]) -> None:
+
+def say_limits(form: forms.ModelForm[_Row]) -> None:
     """Give the limits of a form's numbers, with those of its model, one sentence for each side."""
     columns = {column.name: column for column in form._meta.model._meta.get_fields()}
     for name, field in form.fields.items():
@@ -25,7 +28,7 @@ def say_limits(form: forms.ModelForm[Any]) -> None:
 _SIDES = (MinValueValidator, MaxValueValidator)
 
 
-def _least(validators: Iterable[Callable[[Any], None]]) -> list[BaseValidator]:
+def _least(validators: Iterable[object]) -> list[BaseValidator]:
     limits = [_limit(each) for each in validators if isinstance(each, MinValueValidator)]
     says = _(
         "%(show_value)s is too little. Write a number greater than or equal to %(limit_value)s."
@@ -33,12 +36,12 @@ def _least(validators: Iterable[Callable[[Any], None]]) -> list[BaseValidator]:
     return [MinValueValidator(max(limits), says)] if limits else []
 
 
-def _most(validators: Iterable[Callable[[Any], None]]) -> list[BaseValidator]:
+def _most(validators: Iterable[object]) -> list[BaseValidator]:
     limits = [_limit(each) for each in validators if isinstance(each, MaxValueValidator)]
     says = _("%(show_value)s is too much. Write a number less than or equal to %(limit_value)s.")
     return [MaxValueValidator(min(limits), says)] if limits else []
 
 
-def _limit(validator: BaseValidator) -> Any:
+def _limit(validator: BaseValidator) -> Decimal:
     found = validator.limit_value
     return found() if callable(found) else found

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 from django import forms
 from django.contrib import messages
@@ -72,7 +71,7 @@ def _programme(request: HttpRequest, row: Programme, title: str) -> HttpResponse
     return _page(request, "machine", {"form": form, "title": title})
 
 
-def _saved(form: forms.BaseForm, save: Callable[[], Any]) -> bool:
+def _saved(form: forms.BaseForm, save: Callable[[], object]) -> bool:
     try:
         save()
     except Refused as refusal:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any
 
 from django.utils.translation import gettext as _
 
@@ -56,7 +55,7 @@ class PriceSheet:
     """The whole list as a form: cleaning and pressing by kind, bench work by operation."""
 
     shop: Shop
-    data: Mapping[str, Any] | None = None
+    data: Mapping[str, str] | None = None
     by_kind: list[PriceGroup] = field(init=False)
     by_work: list[PriceGroup] = field(init=False)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import groupby
-from typing import Any
 
 from django.utils.translation import gettext as _
 
@@ -26,7 +25,7 @@ class WeightRow:
     text: str
 
 
-def weight_rows(data: Mapping[str, Any] | None = None) -> list[WeightRow]:
+def weight_rows(data: Mapping[str, str] | None = None) -> list[WeightRow]:
     """Every kind, with the shop's figures as they stand or as typed in a form."""
     own = {} if data is not None else shop_grams()
     return [

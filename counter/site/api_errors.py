@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from typing import Any
 
 from django.utils.translation import gettext as _
 from rest_framework import status
@@ -12,7 +11,7 @@ from rest_framework.exceptions import APIException, ErrorDetail, ValidationError
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
-from care_rules import FactsError
+from care_rules import FactsError, Json, JsonObject
 from tickets.errors import Kind, Refused
 from tickets.loads.services import Drops
 from tickets.numbers import NumberError
@@ -26,10 +25,10 @@ _LONGEST_VALUE = 120
 _NEVER_SHOWN = {"password"}
 
 
-def handle(error: Exception, context: dict[str, Any]) -> Response | None:
+def handle(error: Exception, context: JsonObject) -> Response | None:
     """Give refusals of the rules and the framework's own errors the same shape."""
     if isinstance(error, Refused):
-        shown: dict[str, Any] = {"code": error.code, "says": error.says, "cure": error.cure}
+        shown: JsonObject = {"code": error.code, "says": error.says, "cure": error.cure}
         if isinstance(error, Drops):
             agree = _("Send %(key)s here to agree.") % {"key": error.programme}
             sent = _look_up(_sent(context), ("programme",))
@@ -77,7 +76,7 @@ def plain(number: int, says: str, *, code: str = "", cure: str = "") -> dict[str
     }
 
 
-def _bad_fields(code: str, faults: list[tuple[str, Any, str]]) -> Response:
+def _bad_fields(code: str, faults: list[tuple[str, Json, str]]) -> Response:
     return Response(
         {
             "code": code,
@@ -93,13 +92,13 @@ def _bad_fields(code: str, faults: list[tuple[str, Any, str]]) -> Response:
     )
 
 
-def _sent(context: dict[str, Any]) -> Any:
+def _sent(context: JsonObject) -> Json:
     request = context["request"]
     return request.query_params if request.method in ("GET", "HEAD") else request.data
 
 
 def _flat(
-    detail: Any, keys: tuple[str | int, ...] = ()
+    detail: Json, keys: tuple[str | int, ...] = ()
 ) -> Iterator[tuple[tuple[str | int, ...], str, ErrorDetail]]:
     """Every message of a validation error with the path of its field, as ``pieces[0].facts``."""
     if isinstance(detail, dict):
@@ -119,7 +118,7 @@ def _written(keys: tuple[str | int, ...]) -> str:
     return path.removeprefix(".") or "body"
 
 
-def _look_up(sent: Any, keys: tuple[str | int, ...]) -> Any:
+def _look_up(sent: Json, keys: tuple[str | int, ...]) -> Json:
     if _NEVER_SHOWN.intersection(keys):
         return None
     for key in keys:
@@ -130,7 +129,7 @@ def _look_up(sent: Any, keys: tuple[str | int, ...]) -> Any:
     return sent
 
 
-def _short(value: Any) -> Any:
+def _short(value: Json) -> Json:
     """The value as it came if it is short, else the beginning of its JSON text."""
     if isinstance(value, (bool, int, float)) or value is None:
         return value

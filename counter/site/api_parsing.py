@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import IO
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -14,6 +14,8 @@ from rest_framework.exceptions import APIException, ParseError, ValidationError
 from rest_framework.pagination import PageNumberPagination
 from rest_framework.parsers import JSONParser
 from rest_framework.request import Request
+
+from care_rules import Json
 
 MOST_BYTES = 1024 * 1024
 
@@ -32,10 +34,10 @@ class BoundedJSONParser(JSONParser):
 
     def parse(
         self,
-        stream: Any,
+        stream: IO[bytes],
         media_type: str | None = None,
-        parser_context: Mapping[str, Any] | None = None,
-    ) -> Any:
+        parser_context: Mapping[str, object] | None = None,
+    ) -> Json:
         raw = stream.read(MOST_BYTES + 1)
         if len(raw) > MOST_BYTES:
             raise TooLarge(_("The request is larger than %(most)d bytes.") % {"most": MOST_BYTES})
@@ -51,7 +53,7 @@ class BoundedJSONParser(JSONParser):
         return value
 
 
-def _no_constant(word: str) -> Any:
+def _no_constant(word: str) -> Json:
     raise ValueError(f"{word} is no JSON number")
 
 
@@ -62,7 +64,7 @@ def _finite(digits: str) -> float:
     return number
 
 
-def _refuse_unkept_text(value: Any) -> None:
+def _refuse_unkept_text(value: Json) -> None:
     waiting = [value]
     while waiting:
         item = waiting.pop()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
@@ -53,7 +52,7 @@ class RoleMiddleware:
         return response
 
     def process_view(
-        self, request: HttpRequest, view: Any, args: Any, kwargs: Any
+        self, request: HttpRequest, view: object, args: object, kwargs: object
     ) -> HttpResponseBase | None:
         match = request.resolver_match
         name = match.view_name if match else ""

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import uuid
 from dataclasses import dataclass
-from typing import Any
 
 from django import template
 from django.http import HttpRequest
 
+from care_rules import JsonMapping
 from counter.models import Payment, Pickup, Shop, TicketLine
 from counter.money import services as payments
 from counter.money.forms import PayForm
@@ -43,7 +43,7 @@ class Account:
 
 
 @register.simple_tag(takes_context=True)
-def account_of(context: dict[str, Any], ticket: Ticket) -> Account:
+def account_of(context: JsonMapping, ticket: Ticket) -> Account:
     """Lines, payments, balance and fresh one-time keys of a ticket."""
     request, shop = context.get("request"), Shop.current()
     account = payments.balance(ticket)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import TypeAlias, TypeVar
 
 from django.utils.translation import gettext as _
 from drf_spectacular.types import OpenApiTypes
@@ -25,6 +25,7 @@ from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer
 from rest_framework.views import APIView
 
+from care_rules import JsonObject
 from tickets.acting import Act, act_of
 from tickets.api.shapes import WRITING, OnceSerializer
 from tickets.errors import Refused
@@ -37,7 +38,11 @@ ONE_TIME_KEY = OpenApiParameter(
 )
 KNOWN = "The key was known; nothing new was written."
 
+Validated: TypeAlias = JsonObject
+"""What a serializer took: field -> value, checked and in its own type."""
+
 _View = TypeVar("_View", bound="type[OnceView]")
+_Row = TypeVar("_Row")
 
 
 class OnceView(APIView):
@@ -54,7 +59,7 @@ class OnceView(APIView):
 def once(
     operation_id: str,
     takes: type[OnceSerializer],
-    gives: type[BaseSerializer[Any]],
+    gives: type[BaseSerializer[_Row]],
     *place: OpenApiParameter,
 ) -> Callable[[_View], _View]:
     """Set and document the body and the answers of a ``OnceView``; ``place`` is its address."""
@@ -72,11 +77,11 @@ def once(
     return describe
 
 
-def checked(shape: type[BaseSerializer[Any]], sent: Any) -> dict[str, Any]:
+def checked(shape: type[BaseSerializer[_Row]], sent: object) -> Validated:
     """The fields of a body or of a query, or one ``ValidationError`` with every fault."""
     serializer = shape(data=sent)
     serializer.is_valid(raise_exception=True)
-    data: dict[str, Any] = serializer.validated_data
+    data: Validated = serializer.validated_data
     return data
 
 
@@ -100,7 +105,7 @@ def one_time_key(request: Request, given: uuid.UUID | None) -> uuid.UUID:
     return given
 
 
-def keyed_act(request: Request, data: dict[str, Any]) -> Act:
+def keyed_act(request: Request, data: Validated) -> Act:
     """The act of a request that is done once: its device and its key are in what was sent."""
     key = one_time_key(request, data.get("client_key"))
     return act_of(request, data.get("device", ""), str(key))

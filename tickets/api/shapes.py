@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from django.contrib.auth.models import User
 from django.utils import timezone
@@ -13,6 +13,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail
 
+from care_rules import Json, JsonObject
 from tickets.api.facts import DECISION, DecisionField
 from tickets.choices import BOARD_STATIONS, PieceState, Station
 from tickets.garments import washes
@@ -60,10 +61,10 @@ class StrictSerializer(serializers.Serializer[Shown]):
     beside: tuple[str, ...] = ()
     """Names that others read from the same place."""
 
-    def to_internal_value(self, data: Any) -> Any:
+    def to_internal_value(self, data: Json) -> Json:
         known = (*self.fields, *self.beside)
         unknown = [name for name in data if name not in known] if _is_object(data) else []
-        faults: dict[str, Any] = {
+        faults: JsonObject = {
             name: [_("Unknown here. Known are: %(names)s.") % {"names": ", ".join(known)}]
             for name in unknown
         }
@@ -78,7 +79,7 @@ class StrictSerializer(serializers.Serializer[Shown]):
             raise serializers.ValidationError(faults)
         return value
 
-    def _with_choices(self, name: str, says: Any) -> Any:
+    def _with_choices(self, name: str, says: Json) -> Json:
         """A value that is no choice is told the choices; the framework names only the value."""
         field = self.fields.get(name)
         if not isinstance(field, serializers.ChoiceField) or not isinstance(says, list):
@@ -92,7 +93,7 @@ class StrictSerializer(serializers.Serializer[Shown]):
         ]
 
 
-def _is_object(data: Any) -> bool:
+def _is_object(data: object) -> bool:
     return isinstance(data, Mapping)
 
 
@@ -216,7 +217,7 @@ class PieceDetailSerializer(PieceSerializer):
         ]  # fmt: skip
 
     @extend_schema_field(WashCountSerializer(allow_null=True))
-    def get_wash_count(self, piece: Piece) -> Any:
+    def get_wash_count(self, piece: Piece) -> object:
         if not washes.is_counted(piece.care_decision):
             return None
         return WashCountSerializer(washes.wash_count(piece)).data
@@ -243,11 +244,11 @@ class BoardPieceSerializer(PieceSerializer):
         return urgency(piece)
 
     @extend_schema_field(RouteStepSerializer(many=True))
-    def get_to_do(self, piece: Piece) -> Any:
+    def get_to_do(self, piece: Piece) -> object:
         return RouteStepSerializer(at_station(piece), many=True).data
 
     @extend_schema_field(DECISION["properties"]["cautions"])
-    def get_cautions(self, piece: Piece) -> Any:
+    def get_cautions(self, piece: Piece) -> object:
         return piece.decision["cautions"]
 
 

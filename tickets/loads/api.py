@@ -7,7 +7,6 @@ out to a partner in a bag.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
@@ -20,8 +19,18 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from care_rules import JsonObject
 from tickets.acting import Act
-from tickets.api.once import KNOWN, ONE_TIME_KEY, OnceView, checked, key_used, keyed_act, once
+from tickets.api.once import (
+    KNOWN,
+    ONE_TIME_KEY,
+    OnceView,
+    Validated,
+    checked,
+    key_used,
+    keyed_act,
+    once,
+)
 from tickets.api.shapes import FINDING, WRITING, OnceSerializer
 from tickets.choices import Station
 from tickets.errors import Kind, Refused
@@ -123,7 +132,7 @@ class LoadStep(OnceView):
     kind: LoadEventKind
     step: Callable[[int, Act], Booked]
 
-    def done(self, data: dict[str, Any], act: Act, load: int) -> Response:
+    def done(self, data: Validated, act: Act, load: int) -> Response:
         _key_is_free(act)
         done = self.step(load, act)
         if done.repeated and (done.load.pk, done.event.kind) != (load, self.kind):
@@ -164,10 +173,10 @@ class LoadScan(OnceView):
 
     kind: LoadEventKind
 
-    def scan(self, load: int, code: str, data: dict[str, Any], act: Act) -> Booked:
+    def scan(self, load: int, code: str, data: Validated, act: Act) -> Booked:
         raise NotImplementedError
 
-    def done(self, data: dict[str, Any], act: Act, load: int) -> Response:
+    def done(self, data: Validated, act: Act, load: int) -> Response:
         _key_is_free(act)
         piece = find_piece(piece_code_of(data["code"]))
         done = self.scan(load, piece.code, data, act)
@@ -183,7 +192,7 @@ class LoadIn(LoadScan):
 
     kind = LoadEventKind.ADDED
 
-    def scan(self, load: int, code: str, data: dict[str, Any], act: Act) -> Booked:
+    def scan(self, load: int, code: str, data: Validated, act: Act) -> Booked:
         return loadbook.add(load, code, act, data["programme"])
 
 
@@ -193,7 +202,7 @@ class LoadOff(LoadScan):
 
     kind = LoadEventKind.TAKEN_OFF
 
-    def scan(self, load: int, code: str, data: dict[str, Any], act: Act) -> Booked:
+    def scan(self, load: int, code: str, data: Validated, act: Act) -> Booked:
         return loadbook.take_off(load, code, act)
 
 
@@ -203,7 +212,7 @@ class LoadOut(LoadScan):
 
     kind = LoadEventKind.COUNTED_OUT
 
-    def scan(self, load: int, code: str, data: dict[str, Any], act: Act) -> Booked:
+    def scan(self, load: int, code: str, data: Validated, act: Act) -> Booked:
         return loadbook.count_out(load, code, act)
 
 
@@ -213,7 +222,7 @@ class LoadNeverIn(LoadScan):
 
     kind = LoadEventKind.NEVER_IN
 
-    def scan(self, load: int, code: str, data: dict[str, Any], act: Act) -> Booked:
+    def scan(self, load: int, code: str, data: Validated, act: Act) -> Booked:
         return loadbook.never_in(load, code, act)
 
 
@@ -227,18 +236,19 @@ def _loads() -> QuerySet[Load]:
 def _codes_of(given: list[str]) -> list[str]:
     """Digits of the pieces to count in, or one error with every one that can't be read."""
     codes: list[str] = []
-    faults: dict[Any, list[str]] = {}
+    faults: dict[int, list[str]] = {}
     for index, text in enumerate(given):
         try:
             codes.append(piece_code_of(text))
         except (NumberError, Refused) as no:
             faults[index] = [str(no)]
     if faults:
-        raise ValidationError({"codes": faults})
+        detail: JsonObject = {"codes": faults}
+        raise ValidationError(detail)
     return codes
 
 
-def _shown(pk: int) -> dict[str, Any]:
+def _shown(pk: int) -> JsonObject:
     load = _loads().filter(pk=pk).first()
     if load is None:
         raise Refused(

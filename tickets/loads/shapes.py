@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.utils.translation import gettext as _
 from rest_framework import serializers
 
+from tickets.api.once import Validated
 from tickets.api.shapes import (
     MOST_ID,
     FilterSerializer,
@@ -118,7 +117,7 @@ class NewLoadSerializer(OnceSerializer):
         help_text="pieces to count in at once; none opens it empty",
     )
 
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+    def validate(self, attrs: Validated) -> Validated:
         if ("machine" in attrs) == ("partner" in attrs):
             raise serializers.ValidationError(
                 {"machine": [_("Send either machine or partner, by id.")]}

@@ -6,13 +6,15 @@ counted out by the same cards; only its words differ.
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from tickets.models import Load
 from tickets.models.machines import LoadEventKind, LoadState
+
+Words = Mapping[str, object]
 
 _BAG_STATES = {
     LoadState.RUNNING: gettext_lazy("Gone"),
@@ -67,7 +69,9 @@ def event_words(load: Load, kind: str) -> str:
     return str(_BAG_EVENTS.get(found, found.label) if load.is_bag else found.label)
 
 
-def done_words(load: Load, kind: str, words: dict[str, Any], some_left: bool) -> tuple[str, str]:
+def done_words(
+    load: Load, kind: str, words: Mapping[str, object], some_left: bool
+) -> tuple[str, str]:
     """The sentence for what was done, and what to do next.
 
     ``words`` holds piece, count, programme, fill, named (what is left), kg, back, steps and
@@ -84,7 +88,7 @@ def done_words(load: Load, kind: str, words: dict[str, Any], some_left: bool) ->
     return says % told, cure % told
 
 
-def _machine(state: LoadState, kind: str, told: dict[str, Any], some_left: bool) -> tuple[str, str]:
+def _machine(state: LoadState, kind: str, told: Words, some_left: bool) -> tuple[str, str]:
     if kind == LoadEventKind.ADDED:
         return _("%(piece)s is in: %(programme)s, %(fill)d %% full."), "%(steps)s"
     if kind == LoadEventKind.TAKEN_OFF:
@@ -108,7 +112,7 @@ def _machine(state: LoadState, kind: str, told: dict[str, Any], some_left: bool)
     return _undone(state), ""
 
 
-def _bag(state: LoadState, kind: str, told: dict[str, Any], some_left: bool) -> tuple[str, str]:
+def _bag(state: LoadState, kind: str, told: Words, some_left: bool) -> tuple[str, str]:
     if kind == LoadEventKind.ADDED:
         return _("%(piece)s is in the bag: %(count)s, %(kg)s kg."), "%(steps)s"
     if kind == LoadEventKind.TAKEN_OFF:

@@ -6,8 +6,6 @@ role table; how errors look is the project's exception handler.
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.db.models import Prefetch, QuerySet, prefetch_related_objects
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -20,7 +18,7 @@ from rest_framework.views import APIView
 
 from tickets import numbers
 from tickets.acting import Act
-from tickets.api.once import ONE_TIME_KEY, OnceView, checked, key_used, keyed_act, once
+from tickets.api.once import ONE_TIME_KEY, OnceView, Validated, checked, key_used, keyed_act, once
 from tickets.api.shapes import (
     FINDING,
     WRITING,
@@ -102,7 +100,7 @@ class PieceList(generics.ListAPIView[Piece]):
             found = found.filter(pk__in=late) if asked["late"] else found.exclude(pk__in=late)
         return found
 
-    def get_serializer_context(self) -> dict[str, Any]:
+    def get_serializer_context(self) -> dict[str, object]:
         return {**super().get_serializer_context(), "now": timezone.now()}
 
     @extend_schema(
@@ -148,10 +146,10 @@ class PieceMove(OnceView):
 
     kind: MoveKind
 
-    def move(self, code: str, data: dict[str, Any], act: Act) -> Moved:
+    def move(self, code: str, data: Validated, act: Act) -> Moved:
         raise NotImplementedError
 
-    def done(self, data: dict[str, Any], act: Act, code: str) -> Response:
+    def done(self, data: Validated, act: Act, code: str) -> Response:
         digits = piece_code_of(code)
         moved = self.move(digits, data, act)
         if moved.repeated and (moved.piece.code, moved.move.kind) != (digits, self.kind):
@@ -165,7 +163,7 @@ class PieceHold(PieceMove):
 
     kind = MoveKind.HELD
 
-    def move(self, code: str, data: dict[str, Any], act: Act) -> Moved:
+    def move(self, code: str, data: Validated, act: Act) -> Moved:
         owner = data.get("owner") or act.by
         return tracking.hold(code, data["reason"], owner, data["ask_again_on"], act)
 
@@ -176,7 +174,7 @@ class PieceRelease(PieceMove):
 
     kind = MoveKind.RELEASED
 
-    def move(self, code: str, data: dict[str, Any], act: Act) -> Moved:
+    def move(self, code: str, data: Validated, act: Act) -> Moved:
         return tracking.release(code, data["outcome"], act)
 
 
@@ -186,7 +184,7 @@ class PieceRedo(PieceMove):
 
     kind = MoveKind.REDO
 
-    def move(self, code: str, data: dict[str, Any], act: Act) -> Moved:
+    def move(self, code: str, data: Validated, act: Act) -> Moved:
         return tracking.send_back(code, Station(data["station"]), data["reason"], act)
 
 
@@ -196,7 +194,7 @@ class PieceReturn(PieceMove):
 
     kind = MoveKind.RETURNED
 
-    def move(self, code: str, data: dict[str, Any], act: Act) -> Moved:
+    def move(self, code: str, data: Validated, act: Act) -> Moved:
         return tracking.return_undone(code, data["reason"], act)
 
 
@@ -207,7 +205,7 @@ class PieceReturn(PieceMove):
 class TicketComplete(OnceView):
     """Send the matched pieces of a ticket to the rack: all, or with a reason a part of them."""
 
-    def done(self, data: dict[str, Any], act: Act, number: int) -> Response:
+    def done(self, data: Validated, act: Act, number: int) -> Response:
         moved = tracking.complete_ticket(number, act, data["part_reason"])
         ticket = moved[0].piece.ticket
         if ticket.number != number:
@@ -285,7 +283,7 @@ class BoardDetail(generics.ListAPIView[Piece]):
         checked(FilterSerializer, self.request.query_params)
         return queries.with_everything(queries.waiting_at(station))
 
-    def get_serializer_context(self) -> dict[str, Any]:
+    def get_serializer_context(self) -> dict[str, object]:
         now = timezone.now()
         return {**super().get_serializer_context(), "now": now, "urgency": urgency_at(now)}
 

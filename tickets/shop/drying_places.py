@@ -5,11 +5,10 @@ Drying times are planning figures (``minutes.csv``); a hand on the cloth wins.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
+from care_rules import Settings
 from tickets.models import MachineKind
 
 
@@ -40,7 +39,7 @@ class Places:
         return self.dry_at[self.taken - self.places] if self.taken >= self.places else None
 
 
-def place_for(step: str, settings: Mapping[str, Any]) -> str:
+def place_for(step: str, settings: Settings) -> str:
     """Where a step leaves its piece to dry: rail, flat, or empty for a step that needs no place."""
     if step != "dry" or settings.get("method") == "tumble":
         return ""

@@ -12,6 +12,8 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
+from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from tickets.choices import Station
@@ -38,7 +40,7 @@ class OnceForm(forms.Form):
 
 
 class PersonField(forms.ModelChoiceField):
-    def label_from_instance(self, obj: Any) -> str:
+    def label_from_instance(self, obj: User) -> str:
         return name_of(obj)
 
 
@@ -82,7 +84,7 @@ class RedoForm(OnceForm):
         stations.widget.choices = self.offered
 
 
-def _labelled(stations: Iterable[str]) -> list[tuple[str, Any]]:
+def _labelled(stations: Iterable[str]) -> list[tuple[str, str | Promise]]:
     return [(key, Station(key).label) for key in dict.fromkeys(stations)]
 
 

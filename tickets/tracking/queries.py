@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
 from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, QuerySet, Window
 from django.db.models.functions import RowNumber
@@ -169,8 +168,13 @@ def held_at(station: Station) -> QuerySet[Piece]:
 def station_counts(now: datetime) -> list[StationCount]:
     """Every station that has a board, in route order, with counts and its most urgent piece."""
     here = Q(state__in=_IN_HAND)
-    rows: dict[str, dict[str, Any]] = {
-        row["station"]: dict(row)
+    rows: dict[str, dict[str, int]] = {
+        row["station"]: {
+            "waiting": row["waiting"],
+            "matched": row["matched"],
+            "held": row["held"],
+            "late": row["late"],
+        }
         for row in Piece.objects.filter(here | Q(state=PieceState.HELD))
         .values("station")
         .order_by("station")
@@ -186,13 +190,9 @@ def station_counts(now: datetime) -> list[StationCount]:
     )
     first = {piece.station: piece for piece in with_everything(ranked.filter(place=1))}
     return [
-        StationCount(station, **_counts(rows.get(station, {})), first=first.get(station))
+        StationCount(station, **rows.get(station, {}), first=first.get(station))
         for station in BOARD_STATIONS
     ]
-
-
-def _counts(row: dict[str, Any]) -> dict[str, Any]:
-    return {key: value for key, value in row.items() if key != "station"}
 
 
 def late_pieces(now: datetime) -> QuerySet[Piece]:

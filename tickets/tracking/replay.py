@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 
@@ -40,8 +39,8 @@ class Difference:
 
     about: str
     what: str
-    stored: Any
-    moves_say: Any
+    stored: object
+    moves_say: object
 
     def __str__(self) -> str:
         return f"{self.about} {self.what}: stored {self.stored!s}, moves say {self.moves_say!s}"
@@ -145,5 +144,5 @@ def _of_ticket(ticket: Ticket) -> Iterator[Difference]:
             yield Difference(str(ticket.number), what, stored, due)
 
 
-def _plain(value: Any) -> Any:
+def _plain(value: object) -> object:
     return value.isoformat() if isinstance(value, datetime) else value if value != "" else "-"
