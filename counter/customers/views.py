@@ -17,7 +17,6 @@ from counter.intake.forms import CustomerForm
 from counter.models import IntakeDraft, Shop
 from tickets import wording
 from tickets.errors import Refused
-from tickets.garments import returning
 from tickets.garments.customers import (
     WRITTEN_FIELDS,
     find_customers,
@@ -25,6 +24,7 @@ from tickets.garments.customers import (
     save_customer,
     words_of,
 )
+from tickets.garments.queries import garments_of
 from tickets.models import Customer, Ticket
 from tickets.shop.calendar import business_day
 
@@ -108,7 +108,7 @@ def customer(request: HttpRequest, pk: int) -> HttpResponse:
         "form": form,
         "tickets": [(ticket, standing(ticket, now)) for ticket in tickets[:MOST_TICKETS]],
         "draft": person.drafts.filter(ticket__isnull=True).first(),
-        "came_before": returning.of_customer(person),
+        "came_before": garments_of(person),
         "wishes": wording.wish_words(person),
         "room": "desk",
     }

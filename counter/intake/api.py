@@ -36,8 +36,9 @@ from tickets.api.decide import decide_each
 from tickets.api.once import ONE_TIME_KEY, checked, key_used, keyed_act, one_time_key
 from tickets.api.shapes import FINDING, WRITING
 from tickets.errors import Refused
-from tickets.garments import returning, washes
+from tickets.garments import washes
 from tickets.garments.customers import find_customers
+from tickets.garments.queries import garments_by_code
 from tickets.models import Piece, Ticket
 from tickets.numbers import NumberError
 from tickets.pieces.api import NUMBER, piece_code_of
@@ -227,7 +228,7 @@ def _find_earlier(pieces: Sequence[JsonObject]) -> list[Fault]:
             codes[index] = piece_code_of(piece["earlier"])
         except (NumberError, Refused) as error:
             faults.append(Fault(f"pieces[{index}].earlier", piece["earlier"], str(error)))
-    found = returning.by_code(codes.values())
+    found = garments_by_code(codes.values())
     for index, piece in enumerate(pieces):
         piece["garment"] = found.get(codes.get(index, ""))
         if index in codes and piece["garment"] is None:

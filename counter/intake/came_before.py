@@ -12,6 +12,7 @@ from care_rules import JsonObject, catalogue
 from counter.intake.photos import copy_photo
 from counter.models import IntakeDraft
 from tickets.garments import returning
+from tickets.garments.queries import garments_of
 from tickets.garments.returning import Garment
 
 KEPT = (
@@ -32,7 +33,7 @@ LASTING = frozenset({"hivis", "fr", "ppe", "child"})
 def offered(draft: IntakeDraft) -> list[Garment]:
     """The customer's earlier garments that are not on the draft yet, newest first."""
     here = {piece.get("earlier") for piece in draft.pieces}
-    found = returning.of_customer(draft.customer, returning.OFFERED + len(here))
+    found = garments_of(draft.customer, returning.OFFERED + len(here))
     return [each for each in found if each.piece.code not in here][: returning.OFFERED]
 
 

@@ -22,7 +22,7 @@ from counter.intake import came_before
 from counter.intake.photos import drop_photo
 from counter.models import IntakeDraft
 from tickets.errors import Kind, Refused
-from tickets.garments import returning
+from tickets.garments.queries import garments_by_code, must_come_again
 from tickets.models import Customer
 from tickets.pieces.opening import MOST_PIECES
 from tickets.writing import atomic_write
@@ -111,7 +111,7 @@ def add_earlier(key: uuid.UUID, code: str) -> int:
         if code in numbers:
             position = numbers.index(code) + 1
             return
-        garment = returning.by_code([code]).get(code)
+        garment = garments_by_code([code]).get(code)
         if garment is None:
             raise Refused(
                 "unknown_piece",
@@ -122,7 +122,7 @@ def add_earlier(key: uuid.UUID, code: str) -> int:
         blank = draft.pieces.pop() if draft.pieces and is_blank(draft.pieces[-1]) else None
         position = len(draft.pieces) + 1
         before = [None] * (position - 1)
-        returning.must_come_again(draft.customer, [*before, garment.piece])
+        must_come_again(draft.customer, [*before, garment.piece])
         _must_have_room(position - 1)
         draft.pieces.append((blank or blank_piece()) | came_before.taken_over(garment))
 

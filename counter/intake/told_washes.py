@@ -9,7 +9,8 @@ from django.utils.translation import gettext as _
 
 from care_rules import Decision
 from counter.intake.drafts import DraftPiece
-from tickets.garments import returning, washes
+from tickets.garments import washes
+from tickets.garments.queries import garments_by_code
 from tickets.garments.returning import Garment
 
 LEAST = {"washes_before": 0, "washes_allowed": 1}
@@ -46,7 +47,7 @@ class ToldWashes:
 
 def earlier_of(pieces: Sequence[DraftPiece]) -> dict[str, Garment]:
     """The garments that came before, by number: the same few queries for any number."""
-    return returning.by_code(piece.get("earlier", "") for piece in pieces)
+    return garments_by_code(piece.get("earlier", "") for piece in pieces)
 
 
 def read_told(piece: DraftPiece, earlier: Mapping[str, Garment]) -> ToldWashes:

@@ -31,7 +31,7 @@ from tickets.acting import Act
 from tickets.choices import Paper as PaperKind
 from tickets.choices import PieceState
 from tickets.errors import Refused
-from tickets.garments import washes
+from tickets.garments.wording import wash_words
 from tickets.models import Piece, Ticket
 from tickets.pieces.papers import log_print
 from tickets.tracking.wording import name_of
@@ -75,7 +75,7 @@ def print_receipt(ticket: Ticket, act: Act, pickup: Pickup | None = None) -> Pri
 
 def slip_data(ticket: Ticket, shop: Shop) -> SlipData:
     pieces = list(ticket.pieces.order_by("position").prefetch_related("acceptances", "steps"))
-    washed = washes.words_by_piece(pieces)
+    washed = wash_words(pieces)
     lines = list(payments.charged_lines().filter(ticket=ticket).order_by("pk"))
     account = payments.balance(ticket)
     sums = _piece_sums(lines)

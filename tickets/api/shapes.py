@@ -17,6 +17,7 @@ from care_rules import Json, JsonObject
 from tickets.api.facts import DECISION, DecisionField
 from tickets.choices import BOARD_STATIONS, PieceState, Station
 from tickets.garments import washes
+from tickets.garments.queries import wash_count
 from tickets.models import Acceptance, Hold, Move, Piece, RouteStep
 from tickets.promise.urgency import AT_RISK, DONE, DUE, LATE, Urgency
 from tickets.scanning.lines import ASK, GOOD, SAME
@@ -220,7 +221,7 @@ class PieceDetailSerializer(PieceSerializer):
     def get_wash_count(self, piece: Piece) -> object:
         if not washes.is_counted(piece.care_decision):
             return None
-        return WashCountSerializer(washes.wash_count(piece)).data
+        return WashCountSerializer(wash_count(piece)).data
 
 
 class BoardPieceSerializer(PieceSerializer):

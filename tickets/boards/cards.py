@@ -10,7 +10,7 @@ from care_rules import Caution
 from care_rules.wording import load_words
 from tickets import wording
 from tickets.choices import PieceState, Station
-from tickets.garments import washes
+from tickets.garments.wording import wash_words
 from tickets.models import Hold, Load, LoadPiece, Piece, RouteStep
 from tickets.promise.urgency import Urgency
 from tickets.tracking.steps import at_station
@@ -94,7 +94,7 @@ def work_tags(
     assembly table and the rack ``with_siblings``; no further query, but three for the washes where
     a piece is counted."""
     rows = list(pieces)
-    washed = washes.words_by_piece(rows)
+    washed = wash_words(rows)
     return [
         work_tag(piece, now, urgency, fahrenheit=fahrenheit, washed=washed.get(piece.pk, ""))
         for piece in rows

@@ -8,16 +8,14 @@ Source: rule ``hivis.washcount`` of the care tables (EN ISO 20471).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from django.db import connection
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from care_rules import Caution, Decision, Settings
-from tickets.choices import MoveKind, Station
-from tickets.models import Move, Piece, RouteStep
+from tickets.choices import Station
 
 COUNTED = ("hivis.washcount",)
 """Cautions of the care tables that make a piece a counted one."""
@@ -28,7 +26,7 @@ TESTED_AFTER = 5
 MOST_WASHES = 1000
 """The largest number taken for either count: above it a slip of the finger is likelier."""
 
-_CLEANING = (Station.WASH, Station.SEND_OUT)
+CLEANING = (Station.WASH, Station.SEND_OUT)
 _NO_BATH = "surface_clean"
 _SENT_TO_CLEAN = ("dry_clean", "wet_clean")
 
@@ -115,50 +113,6 @@ def cleans(step: str, settings: Settings) -> bool:
     return step == "wash" and settings.get("process") != _NO_BATH
 
 
-def wash_counts(pieces: Iterable[Piece]) -> dict[int, WashCount]:
-    """Washes of each piece's garment up to now, by the piece's key: three queries for any number.
-
-    What was told of every visit counts, since a garment may be washed elsewhere between two; the
-    label's count is the latest one known.
-    """
-    chains = _chains([piece.pk for piece in pieces])
-    every = {pk for chain in chains.values() for pk, _before, _allowed in chain}
-    here = _washed_here(every)
-    counts = {}
-    for start, chain in chains.items():
-        counts[start] = WashCount(
-            done=sum(here.get(pk, 0) + (before or 0) for pk, before, _allowed in chain),
-            allowed=next((allowed for _pk, _before, allowed in chain if allowed), None),
-            told=chain[-1][1] is not None,
-        )
-    return counts
-
-
-def wash_count(piece: Piece) -> WashCount:
-    """Washes of one piece's garment up to now."""
-    return wash_counts([piece])[piece.pk]
-
-
-def count_words(piece: Piece, count: WashCount) -> str:
-    """The coming wash while one is still to be done on this visit, else the washes so far."""
-    coming = piece.is_open and any(
-        step.done_at is None and cleans(step.step, step.settings) for step in piece.steps.all()
-    )
-    return count.coming_words() if coming else count.done_words()
-
-
-def words_by_piece(pieces: Iterable[Piece]) -> dict[int, str]:
-    """What to say of the washes of counted pieces (read with their ``steps``), by key.
-
-    No query where none is counted, three for any number of them.
-    """
-    counted = [piece for piece in pieces if is_counted(piece.care_decision)]
-    if not counted:
-        return {}
-    counts = wash_counts(counted)
-    return {piece.pk: count_words(piece, counts[piece.pk]) for piece in counted}
-
-
 def at_intake(earlier: WashCount | None, before: int | None, allowed: int | None) -> WashCount:
     """The count of a piece that is taken in now, from its last visit and what is told of it."""
     last = earlier or WashCount(told=before is not None)
@@ -213,52 +167,3 @@ def _wash_caution(base: Caution, coming: WashCount) -> Caution | None:
         return None
     says = says % {**figures, "tested": TESTED_AFTER}
     return replace(base, key=f"{base.key}.label_count", level=level, says=says, do=do)
-
-
-# The chain
-
-
-def _chains(starts: Sequence[int]) -> dict[int, list[tuple[int, int | None, int | None]]]:
-    """For each piece its chain, itself first: (key, washes told, washes its label certifies)."""
-    if not starts:
-        return {}
-    table = connection.ops.quote_name(Piece._meta.db_table)
-    marks = ", ".join(["%s"] * len(starts))
-    # A chain has any number of visits; only a recursive query finds all of them at once.
-    query = f"""
-        WITH RECURSIVE chain(start, piece, visit) AS (
-            SELECT id, id, 0 FROM {table} WHERE id IN ({marks})
-            UNION ALL
-            SELECT chain.start, p.earlier_id, chain.visit + 1
-            FROM chain JOIN {table} p ON p.id = chain.piece
-            WHERE p.earlier_id IS NOT NULL
-        )
-        SELECT chain.start, p.id, p.washes_before, p.washes_allowed
-        FROM chain JOIN {table} p ON p.id = chain.piece
-        ORDER BY chain.start, chain.visit
-    """  # noqa: S608 - the table's own name and one mark for each value
-    chains: dict[int, list[tuple[int, int | None, int | None]]] = {}
-    with connection.cursor() as cursor:
-        cursor.execute(query, list(starts))
-        for start, *visit in cursor.fetchall():
-            chains.setdefault(start, []).append((visit[0], visit[1], visit[2]))
-    return chains
-
-
-def _washed_here(pieces: Iterable[int]) -> dict[int, int]:
-    """How often each piece was cleaned here, by the moves that say so."""
-    cleaning = {
-        (piece, order, station)
-        for piece, order, station, step, settings in RouteStep.objects.filter(
-            piece__in=pieces, station__in=_CLEANING
-        ).values_list("piece_id", "order", "station", "step", "settings")
-        if cleans(step, settings)
-    }
-    done: dict[int, int] = {}
-    moves = Move.objects.filter(
-        piece__in=pieces, kind=MoveKind.WORKED, from_station__in=_CLEANING
-    ).values_list("piece_id", "from_station", "steps")
-    for piece, station, orders in moves:
-        times = sum((piece, order, station) in cleaning for order in orders)
-        done[piece] = done.get(piece, 0) + times
-    return done

@@ -19,7 +19,8 @@ from tickets import house_book, numbers
 from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Kind, Refused
-from tickets.garments import returning, washes
+from tickets.garments import washes
+from tickets.garments.queries import must_come_again, wash_count, wash_counts
 from tickets.models import Acceptance, Customer, Piece, RouteStep, Ticket
 from tickets.promise.tasks import Task, task_of
 from tickets.shop import minutes, weights
@@ -100,7 +101,7 @@ def open_ticket(
         )
     house_rules = house_book.current()
     earlier = [spec.earlier for spec in specs]
-    returning.must_come_again(customer, earlier)
+    must_come_again(customer, earlier)
     decided = [
         _decide(position, spec, house_rules, count)
         for position, (spec, count) in enumerate(zip(specs, _counts(specs), strict=True), 1)
@@ -122,7 +123,7 @@ def open_ticket(
             if any(earlier):
                 before = [piece.pk for piece in earlier if piece]
                 list(Piece.objects.select_for_update().filter(pk__in=before).order_by("pk"))
-                returning.must_come_again(customer, earlier)
+                must_come_again(customer, earlier)
             for position, (spec, decision) in enumerate(zip(specs, decided, strict=True), 1):
                 _add_piece(ticket, position, spec, decision, act)
     return ticket
@@ -183,7 +184,7 @@ def decide_again(piece_code: str, facts: JsonMapping, reason: str, act: Act) -> 
                 for row in piece.acceptances.all()
             ],
         )
-        count = washes.wash_count(piece)
+        count = wash_count(piece)
         decision = _decide(piece.position, spec, house_book.current(), count)
         intake_done = piece.steps.filter(station=Station.INTAKE, done_at__isnull=False).first()
         piece.steps.all().delete()
@@ -200,7 +201,7 @@ def decide_again(piece_code: str, facts: JsonMapping, reason: str, act: Act) -> 
 
 def _counts(specs: Sequence[PieceSpec]) -> list[washes.WashCount]:
     """The washes of each piece's garment as it is taken in."""
-    last = washes.wash_counts([spec.earlier for spec in specs if spec.earlier])
+    last = wash_counts([spec.earlier for spec in specs if spec.earlier])
     return [
         washes.at_intake(
             last[spec.earlier.pk] if spec.earlier else None,

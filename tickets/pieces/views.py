@@ -24,7 +24,7 @@ from tickets.boards import cards
 from tickets.boards.forms import CompleteForm
 from tickets.choices import BOARD_STATIONS, Paper, PieceState, Station
 from tickets.errors import Refused
-from tickets.garments import washes
+from tickets.garments.wording import wash_words
 from tickets.models import Hold, Move, Piece, Ticket
 from tickets.numbers import NumberError, PieceCode, parse_code
 from tickets.pieces import papers
@@ -195,7 +195,7 @@ def _piece_page(
         "moves": row.moves.select_related("by").order_by("-number"),
         "holds": row.holds.select_related("owner", "opened_by", "ended_by").order_by("-opened_at"),
         "redone_as": row.redone_as.all(),
-        "washed": washes.words_by_piece([row]).get(row.pk, ""),
+        "washed": wash_words([row]).get(row.pk, ""),
         "later": Piece.objects.filter(earlier=row).first(),
     }
     return render(request, "tickets/pieces/piece.html", context, status=status)

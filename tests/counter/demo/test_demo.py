@@ -12,7 +12,8 @@ from counter.demo import services as demo
 from counter.models import Payment, Pickup, Shop
 from tests.building import make_customer
 from tickets.choices import MoveKind, PieceState, Station
-from tickets.garments.washes import WashCount, wash_count
+from tickets.garments.queries import wash_count
+from tickets.garments.washes import WashCount
 from tickets.models import (
     ClosedDay,
     Customer,

@@ -31,7 +31,7 @@ from tests.building import (
 from tests.markup import flat
 from tickets.acting import Act
 from tickets.choices import Station
-from tickets.garments.returning import of_customer
+from tickets.garments.queries import garments_of
 from tickets.models import Customer, Piece, Ticket
 from tickets.pieces.opening import AcceptedCaution, PieceSpec, open_ticket
 
@@ -110,7 +110,7 @@ def test_what_the_garment_is_comes_along_and_what_was_seen_or_asked_does_not(
         washes_allowed=25,
         inspection={"pockets": "found", "found": "pen"},
     )
-    (garment,) = of_customer(ada)
+    (garment,) = garments_of(ada)
     taken = came_before.taken_over(garment)
     photo = taken.pop("photo")
     kept = ("kind", "construction", "colour", "components", "label", "trims", "wearer")

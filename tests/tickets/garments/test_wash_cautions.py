@@ -17,6 +17,7 @@ from tests.tickets.visits import take_in
 from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.garments import washes
+from tickets.garments.queries import wash_count
 from tickets.garments.washes import WashCount
 from tickets.models import Piece
 from tickets.pieces import opening
@@ -27,7 +28,7 @@ pytestmark = pytest.mark.django_db
 
 def yes_to(piece: Piece | None, before: int, allowed: int) -> AcceptedCaution:
     """A yes to the hold of a jacket whose coming wash passes the count on its label."""
-    last = washes.wash_count(piece) if piece else None
+    last = wash_count(piece) if piece else None
     decision = washes.with_wash_caution(
         decided(hivis_jacket()), washes.at_intake(last, before, allowed)
     )

@@ -23,8 +23,10 @@ from tests.tickets.visits import take_in, visit
 from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Refused
-from tickets.garments import returning, washes
+from tickets.garments import washes
+from tickets.garments.queries import garments_of, wash_count, wash_counts
 from tickets.garments.washes import WashCount
+from tickets.garments.wording import wash_words
 from tickets.models import Customer, Move, Piece, RouteStep
 from tickets.pieces import opening
 from tickets.pieces.opening import PieceSpec
@@ -42,19 +44,19 @@ def test_three_visits_count_what_was_told_first_and_each_wash_done_here(user: Us
     first = visit(user, ada, washes_before=3, washes_allowed=25)
     second = visit(user, ada, earlier=first)
     third = visit(user, ada, earlier=second)
-    assert washes.wash_count(first) == WashCount(4, 25, told=True)
-    assert washes.wash_count(second) == WashCount(5, 25, told=True)
-    assert washes.wash_count(third) == WashCount(6, 25, told=True)
+    assert wash_count(first) == WashCount(4, 25, told=True)
+    assert wash_count(second) == WashCount(5, 25, told=True)
+    assert wash_count(third) == WashCount(6, 25, told=True)
 
 
 def test_a_redo_is_a_wash_more_and_a_wet_check_that_says_no_too(user: User) -> None:
     (piece,) = take_in(user, make_customer(), PieceSpec(facts=hivis_jacket(), washes_before=0))
     work_until(piece, Station.DRY, user)
-    assert washes.wash_count(piece).done == 1
+    assert wash_count(piece).done == 1
     tracking.send_back(piece.code, Station.WASH, "still grey", Act(by=user))
-    assert washes.wash_count(piece).done == 1, "sent back is not washed yet"
+    assert wash_count(piece).done == 1, "sent back is not washed yet"
     tracking.finish_work(piece.code, Station.WASH, Act(by=user))
-    assert washes.wash_count(piece).done == 2
+    assert wash_count(piece).done == 2
 
     stained = shirt()
     (piece,) = take_in(user, make_customer("Bo Reed"), PieceSpec(facts=stained))
@@ -64,7 +66,7 @@ def test_a_redo_is_a_wash_more_and_a_wet_check_that_says_no_too(user: User) -> N
     tracking.answer_wet_check(piece.code, False, Act(by=user))
     work_until(piece, Station.WASH, user)
     tracking.finish_work(piece.code, Station.WASH, Act(by=user))
-    assert washes.wash_count(piece).done == 2
+    assert wash_count(piece).done == 2
 
 
 def test_the_same_scan_sent_twice_is_one_wash(user: User) -> None:
@@ -72,7 +74,7 @@ def test_the_same_scan_sent_twice_is_one_wash(user: User) -> None:
     work_until(piece, Station.WASH, user)
     for _ in range(2):
         tracking.finish_work(piece.code, Station.WASH, Act(by=user, client_key="one"))
-    assert washes.wash_count(piece).done == 1
+    assert wash_count(piece).done == 1
 
 
 def test_pressing_alone_and_a_piece_given_back_undone_are_no_wash(user: User) -> None:
@@ -84,7 +86,7 @@ def test_pressing_alone_and_a_piece_given_back_undone_are_no_wash(user: User) ->
     )
     work_until(pressed, Station.ASSEMBLY, user)
     tracking.return_undone(undone.code, "needed today", Act(by=user))
-    counts = washes.wash_counts([pressed, undone])
+    counts = wash_counts([pressed, undone])
     assert [counts[piece.pk].done for piece in (pressed, undone)] == [0, 0]
 
 
@@ -102,17 +104,17 @@ def test_washes_told_on_a_later_visit_are_added_and_a_new_label_count_wins(user:
     ada = make_customer()
     first = visit(user, ada, washes_before=1, washes_allowed=25)
     second = visit(user, ada, earlier=first, washes_before=4, washes_allowed=50)
-    assert washes.wash_count(second) == WashCount(7, 50, told=True)
-    assert washes.wash_count(first) == WashCount(2, 25, told=True)
+    assert wash_count(second) == WashCount(7, 50, told=True)
+    assert wash_count(first) == WashCount(2, 25, told=True)
 
 
 def test_where_nobody_tells_the_washes_before_the_count_says_it_is_the_least(user: User) -> None:
     first = visit(user, make_customer(), washes_allowed=25)
     second = visit(user, make_customer("Bo Reed"))
-    assert washes.wash_count(first).done_words() == (
+    assert wash_count(first).done_words() == (
         "1 of 25 washes on its label done, or more: washes before its first visit are not known"
     )
-    assert washes.wash_count(second).done_words() == (
+    assert wash_count(second).done_words() == (
         "1 wash counted, no count known from its label, or more: "
         "washes before its first visit are not known"
     )
@@ -125,10 +127,10 @@ def test_a_route_decided_anew_keeps_the_count_right(user: User) -> None:
     opening.decide_again(
         piece.code, hivis_jacket(stains=[{"stain": "coffee, tea black"}]), "seen", Act(by=user)
     )
-    assert washes.wash_count(piece).done == 0
+    assert wash_count(piece).done == 0
     work_until(piece, Station.WASH, user)
     tracking.finish_work(piece.code, Station.WASH, Act(by=user))
-    assert washes.wash_count(piece).done == 1
+    assert wash_count(piece).done == 1
 
 
 @pytest.mark.parametrize(
@@ -152,16 +154,16 @@ def test_many_chains_cost_as_many_queries_as_one(user: User) -> None:
     ada = make_customer()
     rows = [visit(user, ada, washes_before=0)]
     with CaptureQueriesContext(connection) as one:
-        washes.wash_counts(rows)
+        wash_counts(rows)
     for _ in range(4):
         rows.append(visit(user, ada, earlier=rows[-1]))
     rows += [visit(user, ada) for _ in range(3)]
     with CaptureQueriesContext(connection) as many:
-        counts = washes.wash_counts(rows)
+        counts = wash_counts(rows)
     assert [counts[piece.pk].done for piece in rows] == [1, 2, 3, 4, 5, 1, 1, 1]
     assert len(one) == len(many) == 3
     with CaptureQueriesContext(connection) as none:
-        assert washes.words_by_piece([make_ticket(user, [jumper()]).pieces.get()]) == {}
+        assert wash_words([make_ticket(user, [jumper()]).pieces.get()]) == {}
     assert [q["sql"] for q in none if "RECURSIVE" in q["sql"]] == []
 
 
@@ -181,7 +183,7 @@ def test_the_count_agrees_with_a_plain_walk_over_every_move(user: User) -> None:
         for move in Move.objects.filter(piece=each, kind="worked"):
             total += sum(names[order] == "wash" for order in move.steps)
         each = each.earlier
-    assert washes.wash_count(piece).done == total == 6
+    assert wash_count(piece).done == total == 6
 
 
 def test_moves_replay_as_before(user: User) -> None:
@@ -202,14 +204,14 @@ def test_only_garments_that_left_are_offered_each_once_the_newest_first(user: Us
     other = visit(user, ada)
     visit(user, bo)
     take_in(user, ada, PieceSpec(facts=jumper()))  # still here
-    assert [each.piece for each in returning.of_customer(ada)] == [other, second]
+    assert [each.piece for each in garments_of(ada)] == [other, second]
 
 
 def test_at_most_twelve_are_offered(user: User) -> None:
     ada = make_customer()
     rows = take_in(user, ada, *[PieceSpec(facts=jumper())] * 14)
     hand_over_all(rows[0].ticket, user)
-    assert [each.piece.position for each in returning.of_customer(ada)] == list(range(1, 13))
+    assert [each.piece.position for each in garments_of(ada)] == list(range(1, 13))
 
 
 def test_a_garment_that_cannot_be_the_same_is_refused_and_named(user: User) -> None:
