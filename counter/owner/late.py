@@ -16,10 +16,11 @@ from counter.owner import now as present
 from counter.owner.rows import FigureList, of_ticket
 from tickets.choices import Station
 from tickets.errors import Refused
-from tickets.promise.expected import Expected, Outlook
+from tickets.models import Customer
+from tickets.promise.expected import Expected, Outlook, outlook_of
 from tickets.promise.rescue import Rescue, rescue
 from tickets.shop.calendar import business_day
-from tickets.tracking.wording import name_of, say_when
+from tickets.tracking.wording import say_when
 from tickets.wording import promise_words
 
 _WORTH_SAYING = timedelta(hours=1)
@@ -33,6 +34,7 @@ class LateTicket:
 
     expected: Expected
     outlook: Outlook
+    customer: Customer
 
     @property
     def now(self) -> datetime:
@@ -61,7 +63,7 @@ class LateTicket:
         if (hold := self.expected.hold) is not None:
             return _("On hold: %(reason)s (%(owner)s asks again %(day)s)") % {
                 "reason": hold.reason,
-                "owner": name_of(hold.owner),
+                "owner": hold.owner,
                 "day": date_format(hold.ask_again_on, "D j M"),
             }
         if self.expected.holds_up not in Station.values:
@@ -96,26 +98,24 @@ def late_list(
     A shop that has no open day to come is told so in place of the times.
     """
     try:
-        outlook = Outlook(now)
+        outlook = outlook_of(now)
     except Refused as no:
         past = present.late(now).select_related("customer") if which is Outlook.late else ()
         return FigureList(title, f"{formula} {no}", [of_ticket(each, str(no)) for each in past])
-    rows = [
-        replace(
-            of_ticket(
-                each.ticket,
-                _("promised %(when)s") % {"when": say_when(each.ticket.promised_at)},
-            ),
-            late=LateTicket(each, outlook),
-        )
-        for each in which(outlook)
-    ]
+    expected = which(outlook)
+    tickets = present.by_number(each.ticket.number for each in expected)
+    rows = []
+    for each in expected:
+        ticket = tickets[each.ticket.number]
+        note = _("promised %(when)s") % {"when": say_when(ticket.promised_at)}
+        late = LateTicket(each, outlook, ticket.customer)
+        rows.append(replace(of_ticket(ticket, note), late=late))
     return FigureList(title, f"{formula} {_how()}", rows)
 
 
 def _how() -> str:
     return _(
-        "Expected: the work left on the queue of now (rush first, then by promise), by the sums "
+        "Expected: the work left in the lines of now (what may wait least first), by the sums "
         "that make the promises. At each station: minutes of work before it / people, its own "
         "minutes, and half an hour until somebody takes it up; then the machine, rail or partner; "
         "all in opening hours. A way out is named only where these sums, made anew with it, end "

@@ -21,6 +21,7 @@ from counter.owner.rows import FigureList, Row, of_piece, of_ticket
 from tickets.choices import CLOSED_STATES, PieceState, Station
 from tickets.models import Move, Piece, Ticket
 from tickets.promise.expected import Outlook
+from tickets.shop.queries import read_calendar
 from tickets.tracking.wording import name_of, say_when
 
 _STATION_FIGURE = re.compile(r"^(came|left|process|jam)-([a-z_]+)$")
@@ -32,6 +33,8 @@ def figure_list(figure: str, day: date, now: datetime) -> FigureList | None:
     if named := _NAMED.get(figure):
         return named(day, now)
     if (match := _STATION_FIGURE.match(figure)) and match[2] in Station.values:
+        if match[1] == "jam":
+            return _jam(Station(match[2]), now)
         return _BY_STATION[match[1]](Station(match[2]), day)
     if match := _BAND_FIGURE.match(figure):
         band = next((one for one in _bands() if one.key == match[1]), None)
@@ -98,9 +101,10 @@ def _process_at(station: Station, day: date) -> FigureList:
     )
 
 
-def _jam(station: Station, day: date) -> FigureList:
-    steps = present.queued_steps().filter(station=station).order_by()
-    minutes = dict(steps.values_list("piece").annotate(sum=Sum("minutes")))
+def _jam(station: Station, now: datetime) -> FigureList:
+    loads = present.tomorrows_load(now, read_calendar())[1]
+    load = next((load for load in loads if load.station == station), None)
+    minutes = dict(load.pieces) if load else {}
     pieces = Piece.objects.filter(pk__in=list(minutes)).select_related("ticket__customer")
     rows = [
         of_piece(
@@ -116,7 +120,10 @@ def _jam(station: Station, day: date) -> FigureList:
     ]
     return FigureList(
         _("Still to come to %(station)s") % {"station": station.label},
-        _("Pieces with an open step at this station, held ones left out, with its crew minutes."),
+        _(
+            "Pieces that are expected at this station by the end of the next open day, held ones "
+            "left out, with their crew minutes."
+        ),
         rows,
     )
 
@@ -335,5 +342,4 @@ _BY_STATION: dict[str, Callable[[Station, date], FigureList]] = {
     "came": _came,
     "left": _left,
     "process": _process_at,
-    "jam": _jam,
 }

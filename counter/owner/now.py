@@ -2,29 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from decimal import Decimal
 
-from django.db.models import Count, QuerySet, Sum
+from django.db.models import Count, QuerySet
 
 from counter.money import services as payments
-from tickets.choices import CLOSED_STATES, WORK_STATIONS, PieceState, Station
+from tickets.choices import PieceState, Station
 from tickets.errors import Refused
-from tickets.models import Hold, Piece, RouteStep, Ticket
-from tickets.promise.expected import Outlook
+from tickets.models import Hold, Piece, Ticket
+from tickets.promise.expected import Outlook, outlook_of
+from tickets.promise.jam import StationLoad, next_open_day, station_loads
+from tickets.promise.queries import IN_PROCESS
 from tickets.shop.calendar import ShopCalendar, business_day
-from tickets.shop.queries import crews_since, read_calendar
-
-BUSY = 0.9
-"""Above this share of its minutes a queue grows quickly (queueing theory; from memory)."""
+from tickets.shop.queries import read_calendar
 
 BANDS = ((0, 7), (8, 30), (31, 90), (91, None))
 """Days since a ticket was ready, both ends included."""
-
-IN_PROCESS = (PieceState.WAITING, PieceState.HELD, PieceState.ASSEMBLED)
-_LONGEST_LOOK = 60
 
 
 @dataclass(frozen=True)
@@ -42,34 +38,6 @@ class Band:
 
     def holds(self, days: int) -> bool:
         return days >= self.first and (self.last is None or days <= self.last)
-
-
-@dataclass(frozen=True)
-class StationLoad:
-    """Crew minutes of one station: queued now, left today, and there on the next open day."""
-
-    station: Station
-    queued: float
-    left_today: float
-    tomorrow: float
-
-    @property
-    def carried(self) -> float:
-        """Minutes that today's crew can't do any more."""
-        return max(self.queued - self.left_today, 0.0)
-
-    @property
-    def share(self) -> float | None:
-        """Carried minutes as a share of the next open day; None when nobody works there then."""
-        return self.carried / self.tomorrow if self.tomorrow else None
-
-    @property
-    def percent(self) -> float | None:
-        return None if self.share is None else 100 * self.share
-
-    @property
-    def jammed(self) -> bool:
-        return self.share > BUSY if self.share is not None else self.carried > 0
 
 
 @dataclass(frozen=True)
@@ -111,12 +79,14 @@ def now_figures(now: datetime) -> NowFigures:
         in_process[Station(station)] = in_process.get(Station(station), 0) + count
         held += count if state == PieceState.HELD else 0
     fault = ""
+    next_open, risky, loads = next_open_day(business_day(now), calendar), list[Ticket](), []
     try:
-        risky = at_risk(now)
+        outlook = outlook_of(now)
+        risky = at_risk(outlook)
+        loads = station_loads(outlook, next_open) if next_open else []
     except Refused as refusal:  # the calendar has no open day to come
-        risky, fault = [], str(refusal)
+        fault = str(refusal)
     owed = [payments.owed_by(ticket) for ticket in unpaid()]
-    next_open, loads = tomorrows_load(now, calendar)
     return NowFigures(
         at=now,
         in_process=in_process,
@@ -147,9 +117,17 @@ def late(now: datetime) -> QuerySet[Ticket]:
     return unready().filter(promised_at__lt=now).order_by("promised_at", "number")
 
 
-def at_risk(now: datetime) -> list[Ticket]:
+def at_risk(outlook: Outlook) -> list[Ticket]:
     """Tickets whose promise is to come, and that the promise engine expects after it."""
-    return [expected.ticket for expected in Outlook(now).at_risk()]
+    numbers = [expected.ticket.number for expected in outlook.at_risk()]
+    tickets = by_number(numbers)
+    return [tickets[number] for number in numbers]
+
+
+def by_number(numbers: Iterable[int]) -> dict[int, Ticket]:
+    """Tickets with their customers, by number: one query."""
+    rows = Ticket.objects.filter(number__in=list(numbers)).select_related("customer")
+    return {ticket.number: ticket for ticket in rows}
 
 
 def open_holds() -> QuerySet[Hold]:
@@ -185,35 +163,8 @@ def unpaid() -> QuerySet[Ticket]:
     return payments.owing(done).select_related("customer").order_by("ready_at", "number")
 
 
-def queued_steps() -> QuerySet[RouteStep]:
-    """Open steps of pieces that can be worked on; a piece on hold waits for an answer instead."""
-    return RouteStep.objects.filter(done_at__isnull=True).exclude(
-        piece__state__in=[*CLOSED_STATES, PieceState.HELD]
-    )
-
-
 def tomorrows_load(now: datetime, calendar: ShopCalendar) -> tuple[date | None, list[StationLoad]]:
-    """The next open day, and each station's queue against the crew minutes of that day."""
-    crews = crews_since(business_day(now))
-    queued = dict(queued_steps().order_by().values_list("station").annotate(total=Sum("minutes")))
-    today = business_day(now)
-    later = (today + timedelta(days=ahead) for ahead in range(1, _LONGEST_LOOK))
-    next_open = next((day for day in later if calendar.opening(day)), None)
-    left = _open_minutes(calendar, today, since=now)
-    there = _open_minutes(calendar, next_open) if next_open else 0.0
-    now_there, next_there = crews.on(today), crews.on(next_open or today)
-    loads = []
-    for station in WORK_STATIONS:
-        crew, then = now_there.get(station, 1.0), next_there.get(station, 1.0)
-        if minutes := float(queued.get(station, 0)):
-            loads.append(StationLoad(station, minutes, left * crew, there * then))
-    return next_open, loads
-
-
-def _open_minutes(calendar: ShopCalendar, day: date, since: datetime | None = None) -> float:
-    """Minutes of work on a day, breaks left out, or those that are left of it from a moment."""
-    window = calendar.opening(day)
-    if window is None:
-        return 0.0
-    opens, closes = window
-    return calendar.open_minutes(max(opens, since) if since else opens, closes)
+    """The next open day, and each station's work against the crew minutes of that day; nothing in
+    a shop without such a day."""
+    day = next_open_day(business_day(now), calendar)
+    return (None, []) if day is None else (day, station_loads(outlook_of(now), day))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from itertools import combinations
 
 from django.db.models import Prefetch
@@ -20,9 +20,13 @@ from tickets.loads.care import dry_stage, load_piece_from, may_tumble
 from tickets.loads.items import SEND_OUT, WASH, LoadItem
 from tickets.loads.together import may_share
 from tickets.models import Load, LoadPiece, Piece, RouteStep
-from tickets.shop import minutes as workloads
+from tickets.promise.due import dues
+from tickets.promise.tasks import ASSEMBLY, task_of
 from tickets.shop.calendar import ShopCalendar
 from tickets.tracking.steps import at_station
+
+_RUNS = ("wash", "dry", "send_out")
+"""Steps that pass in a drum or in a partner's bag."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +78,16 @@ def inside(load: Load) -> list[Piece]:
         .order_by("pk")
     )
     return [row.piece for row in rows]
+
+
+def pieces_for_drums(keys: Iterable[int]) -> dict[int, Piece]:
+    """The pieces with these keys, with all that the planner reads of them: two queries."""
+    rows = (
+        Piece.objects.filter(pk__in=list(keys))
+        .select_related("ticket__customer")
+        .prefetch_related(_steps())
+    )
+    return {piece.pk: piece for piece in rows}
 
 
 def _steps() -> Prefetch:
@@ -141,41 +155,23 @@ def awaits_wet_check(piece: Piece) -> bool:
 
 
 def due_minute(piece: Piece, now: datetime, calendar: ShopCalendar) -> int:
-    """Open minutes from now until the piece must be out, so that the rest of its route still fits.
-
-    A piece that goes to a partner later must be out for the last pick-up that brings it back in
-    time; where none does, or nobody takes it in, a planning figure stands for the partner's days.
-    Negative where that moment is past.
-    """
-    latest, crew = piece.promised_at, 0.0
-    later = [s for s in piece.steps.all() if s.done_at is None and s.station != piece.station]
-    for step in reversed(later):
-        service = workloads.partner_service(step.step, step.settings)
-        out = last_out(service, latest, crew, calendar) if service else None
-        if out is not None:
-            latest, crew = out, 0.0
-        else:
-            waits = workloads.waiting_minutes(step.step, piece.care_decision.limits)
-            latest -= timedelta(minutes=waits)
-        crew += float(step.minutes)
+    """Open minutes from now until the piece must be out of its run here, so that the rest of its
+    way still fits before the promise. Negative where that moment is past."""
+    steps = [step for step in piece.steps.all() if step.done_at is None]
+    tasks = [
+        task_of(step.station, step.step, step.minutes, step.settings, piece.weight_g)
+        for step in steps
+    ]
+    here = [n for n, step in enumerate(steps) if step.station == piece.station]
+    run = next((n for n in here if steps[n].step in _RUNS), here[0] if here else 0)
+    out = dues([*tasks, ASSEMBLY], piece.promised_at, calendar)[run].out
     if not calendar.hours:
-        minutes = (latest - now).total_seconds() / 60
-    elif latest >= now:
-        minutes = calendar.open_minutes(now, latest)
+        minutes = (out - now).total_seconds() / 60
+    elif out >= now:
+        minutes = calendar.open_minutes(now, out)
     else:
-        minutes = -calendar.open_minutes(latest, now)
-    return math.floor(minutes - crew)
-
-
-def last_out(
-    service: str, latest: datetime, crew: float, calendar: ShopCalendar
-) -> datetime | None:
-    """The last pick-up from which this much crew work still fits between return and ``latest``."""
-
-    def in_time(home: datetime) -> bool:
-        return home <= latest and calendar.open_minutes(home, latest) >= crew
-
-    return calendar.latest_out(service, latest, in_time)
+        minutes = -calendar.open_minutes(out, now)
+    return math.floor(minutes)
 
 
 def steps_together(pieces: Sequence[LoadItem]) -> list[str]:

@@ -14,19 +14,18 @@ from tickets.choices import PieceState, Station
 from tickets.errors import Refused
 from tickets.loads.items import LoadItem
 from tickets.loads.together import why_not_run
-from tickets.loads.waiting import last_out, load_piece
-from tickets.models import Load, LoadPiece, Piece, Programme, RouteStep
+from tickets.loads.waiting import load_piece, pieces_for_drums
+from tickets.models import Load, Programme
 from tickets.models.machines import LoadState
 from tickets.plan.play import play
 from tickets.plan.values import MINUTE, Day, Job, Lane, Part, Played, Standing
-from tickets.promise.expected import busy_until, open_holds, rail_of
-from tickets.promise.queries import shop_capacity
+from tickets.promise import queries
+from tickets.promise.due import Due, dues
+from tickets.promise.queue import OpenPiece, OpenStep
 from tickets.promise.tasks import ASSEMBLY
-from tickets.shop import drying_places, minutes
 from tickets.shop.calendar import ShopCalendar, business_day
 from tickets.shop.machine_facts import MachineFacts
 from tickets.shop.queries import drying, place_counts, read_calendar, read_machinery
-from tickets.tracking import queries
 
 _MACHINE_STATIONS = (Station.WASH, Station.DRY)
 
@@ -88,7 +87,7 @@ def day_plan(now: datetime) -> DayPlan:
     played = play(
         Day(
             working,
-            shop_capacity(now).crew_at(begins),
+            queries.shop_capacity(now).crew_at(begins),
             floor.machines,
             floor.back,
             round(ASSEMBLY.crew * MINUTE),
@@ -109,6 +108,9 @@ def _full_minute(at: datetime) -> datetime:
     return at + timedelta(seconds=-at.second % MINUTE, microseconds=-at.microsecond)
 
 
+_Timed = tuple[OpenStep, Due]
+
+
 class _Floor:
     """Everything that waits, with the machines and loads of the shop, read once."""
 
@@ -119,7 +121,16 @@ class _Floor:
             station: tuple(replace(machine, free_from=0) for machine in every.in_use)
             for station, every in self._machinery.items()
         }
-        self._pieces = list(_open_pieces())
+        states = PieceState.WAITING, PieceState.HELD
+        self._pieces = sorted(
+            (piece for piece in queries.open_pieces(now) if piece.state in states),
+            key=lambda piece: piece.code,
+        )
+        self._for_drums = pieces_for_drums(
+            piece.pk
+            for piece in self._pieces
+            if any(self._in_machine(step) for step in piece.steps)
+        )
 
     def seconds(self, at: datetime) -> int:
         return round((at - self.begins).total_seconds())
@@ -157,8 +168,8 @@ class _Floor:
         """Loads that are open already and hold a piece."""
         inside: dict[int, list[str]] = {}
         for piece in self._pieces:
-            if (load := _load_of(piece)) is not None:
-                inside.setdefault(load.pk, []).append(piece.code)
+            if piece.load is not None:
+                inside.setdefault(piece.load.number, []).append(piece.code)
         every = [load for each in self._machinery.values() for load in each.loads]
         return [self._standing(load, tuple(inside.get(load.pk, ()))) for load in every]
 
@@ -180,130 +191,95 @@ class _Floor:
     def jobs(self) -> list[Job]:
         return [self._job(piece) for piece in self._pieces]
 
-    def _job(self, piece: Piece) -> Job:
-        steps = list(piece.steps.all())
-        start, away = busy_until(piece, steps, self.now)
-        load = _load_of(piece)
-        parts = self._parts(piece, [step for step in steps if step.done_at is None], load)
-        if away is not None and load is not None and load.is_bag:
+    def _job(self, piece: OpenPiece) -> Job:
+        load = piece.load
+        parts = self._parts(piece)
+        if piece.under_way and load is not None and load.bag:
             parts = [replace(parts[0], orders=parts[0].orders[1:]), *parts[1:]]
             parts = [part for part in parts if part.orders]
-        in_drum = load is not None and not load.is_bag
-        holds = open_holds(piece)
+        in_drum = load is not None and not load.bag
         return Job(
             piece.code,
             piece.ticket.number,
             piece.ticket.rush,
-            round(piece.promised_at.timestamp()),
+            self.seconds(piece.promised_at),
             tuple(parts),
-            start=0 if in_drum else max(0, self.seconds(start)),
-            away=away.station if away is not None else rail_of(steps),
-            inside=load.pk if load is not None and in_drum and parts else 0,
-            held=holds[0].reason if piece.state == PieceState.HELD and holds else "",
+            start=0 if in_drum else max(0, self.seconds(piece.goes_on)),
+            away=piece.away,
+            inside=load.number if load is not None and in_drum and parts else 0,
+            held=piece.hold.reason if piece.held and piece.hold else "",
         )
 
-    def _parts(self, piece: Piece, steps: Sequence[RouteStep], load: Load | None) -> list[Part]:
+    def _parts(self, piece: OpenPiece) -> list[Part]:
+        tasks = [step.task for step in piece.steps]
+        due = dues([*tasks, ASSEMBLY], piece.promised_at, self.calendar)
         parts: list[Part] = []
-        for _station, visit in groupby(steps, key=lambda step: step.station):
+        steps = zip(piece.steps, due, strict=False)
+        for _station, visit in groupby(steps, key=lambda pair: pair[0].task.station):
             parts += self._visit(piece, list(visit))
-        if load is not None and not load.is_bag and parts:
+        if piece.load is not None and not piece.load.bag and parts:
             # What a load is opened for is done with its run, whatever stands before it.
             ends = next((n for n, part in enumerate(parts) if part.run is not None), 0)
             orders = tuple(order for part in parts[: ends + 1] for order in part.orders)
             parts = [replace(parts[ends], orders=orders), *parts[ends + 1 :]]
-        return self._with_due(piece, parts)
+        return parts
 
-    def _visit(self, piece: Piece, steps: list[RouteStep]) -> list[Part]:
+    def _visit(self, piece: OpenPiece, steps: list[_Timed]) -> list[Part]:
         """One stay at a station: hand work, then the machine, then hand work."""
-        place = next((n for n, step in enumerate(steps) if self._in_machine(step)), None)
+        place = next((n for n, (step, _due) in enumerate(steps) if self._in_machine(step)), None)
         if place is None:
-            return [_hand(steps)]
-        after = [step for step in steps[place + 1 :] if step.minutes]
+            return [self._hand(steps)]
+        after = [timed for timed in steps[place + 1 :] if timed[0].task.crew]
         # What takes nobody's time, such as to cool down, ends with the run.
-        passive = [step for step in steps[place + 1 :] if not step.minutes]
-        run = [steps[place], *passive]
-        planned, never = self._planned(piece, Station(steps[place].station))
-        found = [replace(_hand(run), waits=0, run=planned, never=never)]
-        if steps[:place]:
-            found.insert(0, _hand(steps[:place]))
-        if after:
-            found.append(_hand(after))
-        return found
-
-    def _in_machine(self, step: RouteStep) -> bool:
-        if not self.machines.get(step.station):
-            return False
-        return step.step == "wash" or (
-            step.step == "dry" and step.settings.get("method") == "tumble"
+        passive = [timed for timed in steps[place + 1 :] if not timed[0].task.crew]
+        machine, due = steps[place]
+        planned, never = self._planned(piece, Station(machine.task.station))
+        run = replace(
+            self._hand([steps[place], *passive]),
+            waits=0,
+            out_by=self._open(due.out),
+            run=planned,
+            never=never,
         )
+        before = [self._hand(steps[:place])] if steps[:place] else []
+        return [*before, run, *([self._hand(after)] if after else [])]
 
-    def _planned(self, piece: Piece, station: Station) -> tuple[LoadItem | None, str]:
+    def _in_machine(self, step: OpenStep) -> bool:
+        return bool(self.machines.get(step.task.station)) and step.in_machine
+
+    def _planned(self, piece: OpenPiece, station: Station) -> tuple[LoadItem | None, str]:
         """The piece as the load planner sees it there, or why no machine may take it."""
         try:
-            found = load_piece(piece, station)
+            item = load_piece(self._for_drums[piece.pk], station)
         except Refused as no:
             return None, str(no)
-        says = [why_not_run([found], machine) for machine in self.machines[station]]
+        says = [why_not_run([item], machine) for machine in self.machines[station]]
         never = ""
         if all(says):
             same = len(set(says)) == 1
             never = says[0] if same else _("No machine here has a programme that it allows.")
         # The planner's sentences say the number as people do; the play knows pieces by their code.
-        return replace(found, code=piece.code), never
+        return replace(item, code=piece.code), never
 
-    def _with_due(self, piece: Piece, parts: list[Part]) -> list[Part]:
-        """By when each part must be done, so that those after it still fit before the promise.
+    def _hand(self, steps: Sequence[_Timed]) -> Part:
+        tasks = [step.task for step, _due in steps]
+        return Part(
+            tasks[0].station,
+            tuple(step.order for step, _due in steps),
+            tuple(step.name for step, _due in steps),
+            max(MINUTE, math.ceil(MINUTE * sum(task.crew for task in tasks))),
+            round(MINUTE * sum(task.waits for task in tasks)),
+            next((task.partner for task in tasks if task.partner), ""),
+            begin_by=self.seconds(steps[0][1].begin),
+            out_by=self._open(steps[-1][1].out),
+            place=next((task.place for task in tasks if task.place), ""),
+        )
 
-        What goes to a partner must be out for the last pick-up that brings it back in time.
-        """
-        found: list[Part] = []
-        latest, later = piece.promised_at, ASSEMBLY.crew * MINUTE
-        for part in reversed(parts):
-            found.insert(0, replace(part, out_by=round(self._open(latest) - later)))
-            out = None
-            if part.partner:
-                out = last_out(part.partner, latest, later / MINUTE, self.calendar)
-            if out is None:
-                latest -= timedelta(seconds=part.waits)
-            else:
-                latest, later = out, 0.0
-            later += part.crew
-        return found
-
-    def _open(self, at: datetime) -> float:
+    def _open(self, at: datetime) -> int:
         """Open seconds from the beginning of the plan to a moment; below zero before it."""
         if at >= self.begins:
-            return MINUTE * self.calendar.open_minutes(self.begins, at)
-        return -MINUTE * self.calendar.open_minutes(at, self.begins)
-
-
-def _hand(steps: Sequence[RouteStep]) -> Part:
-    crew = sum(float(step.minutes) for step in steps)
-    partners = [minutes.partner_service(step.step, step.settings) for step in steps]
-    return Part(
-        steps[0].station,
-        tuple(step.order for step in steps),
-        tuple(step.step for step in steps),
-        max(MINUTE, math.ceil(crew * MINUTE)),
-        round(MINUTE * sum(minutes.waits_by_settings(s.step, s.settings) for s in steps)),
-        next(filter(None, partners), ""),
-        place=next(filter(None, (drying_places.place_for(s.step, s.settings) for s in steps)), ""),
-    )
-
-
-def _load_of(piece: Piece) -> Load | None:
-    rows: list[LoadPiece] = getattr(piece, "open_load_rows", [])
-    return rows[0].load if rows else None
-
-
-def _open_pieces() -> Sequence[Piece]:
-    """Pieces with work or matching to come: three queries beside their own."""
-    found = (
-        Piece.objects.filter(state__in=(PieceState.WAITING, PieceState.HELD))
-        .select_related("ticket__customer")
-        .order_by("code")
-    )
-    return list(queries.with_plan(found))
+            return round(MINUTE * self.calendar.open_minutes(self.begins, at))
+        return -round(MINUTE * self.calendar.open_minutes(at, self.begins))
 
 
 __all__ = ["DayPlan", "Lane", "PieceName", "day_plan"]

@@ -37,14 +37,13 @@ from tickets.plan.values import (
     Lane,
     Part,
     Played,
+    Rank,
     Standing,
 )
 from tickets.shop.machine_facts import MachineFacts
 
 ROUNDS = 60
 """Rounds of the load planner for each look at what waits: it is asked many times in one day."""
-
-Rank = tuple[bool, int, str]
 
 
 def play(day: Day, jobs: Iterable[Job], standing: Iterable[Standing] = ()) -> Played:
@@ -69,7 +68,7 @@ class _Play:
     def __init__(self, day: Day, jobs: Iterable[Job], standing: Iterable[Standing]) -> None:
         self.day = day
         self.lanes = lanes_of(day)
-        self.jobs = {job.code: job for job in sorted(jobs, key=lambda job: job.rank)}
+        self.jobs = {job.code: job for job in sorted(jobs, key=lambda job: job.rank(0))}
         self.machines = {m.key: m for every in day.machines.values() for m in every}
         self.place = dict.fromkeys(self.jobs, 0)
         self.ready = {code: job.start for code, job in self.jobs.items()}
@@ -134,7 +133,7 @@ class _Play:
     def _arrive(self, job: Job) -> None:
         """Send a piece on to its next part, now or when it is there again."""
         if self.ready[job.code] < self.day.closes:
-            heapq.heappush(self.arrivals, (self.ready[job.code], job.rank, job.code))
+            heapq.heappush(self.arrivals, (self.ready[job.code], self._rank(job), job.code))
             heapq.heappush(self.clock, max(0, self.ready[job.code]))
         else:
             self._forget(job)
@@ -157,6 +156,9 @@ class _Play:
         self.unmatched[job.ticket] -= 1
         if not self.unmatched[job.ticket]:
             self.matches.append(job.ticket)
+
+    def _rank(self, job: Job) -> Rank:
+        return job.rank(self.place[job.code])
 
     def _part(self, code: str) -> Part | None:
         parts, place = self.jobs[code].parts, self.place[code]
@@ -265,7 +267,7 @@ class _Play:
 
     def _match(self, lane: Lane, now: int) -> bool:
         def urgency(ticket: int) -> Rank:
-            return min(job.rank for job in self.jobs.values() if job.ticket == ticket)
+            return min(self._rank(job) for job in self.jobs.values() if job.ticket == ticket)
 
         end = self.day.end_of(now, math.ceil(self.day.matching / lane.pace))
         if not self.matches or end is None:
@@ -330,7 +332,7 @@ class _Play:
             return None
         if self._waits_for_company(run, jobs, seconds + filling, now):
             return None
-        rank = min(job.rank for job in jobs)
+        rank = min(map(self._rank, jobs))
         return _Fill(rank, run, into, jobs, filled, start, end)
 
     def _waits_for_company(self, run: Run, jobs: Sequence[Job], takes: int, now: int) -> bool:

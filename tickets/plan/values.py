@@ -17,6 +17,9 @@ WORK, FILL, RUN, EMPTY, MATCH = "work", "fill", "run", "empty", "match"
 """Kinds of block: a person's work, filling a machine, its run, emptying it, matching a ticket."""
 
 
+Rank = tuple[int, bool, str]
+
+
 @dataclass(frozen=True)
 class Part:
     """Steps of a piece that follow each other at one station.
@@ -24,7 +27,8 @@ class Part:
     ``crew``: seconds of one person. ``waits``: seconds that pass after it without anybody;
     ``partner``: what it goes to a partner for, whose days then count. ``run``: the piece as the
     load planner sees it, where the work is a machine's, and ``out_by`` the open second by which it
-    must be out. ``never``: why it can't be done as things stand. ``place``: the kind of drying
+    must be out. ``begin_by``: the latest second at which it may begin (below zero: before the
+    plan). ``never``: why it can't be done as things stand. ``place``: the kind of drying
     place it hangs or lies on while it ``waits``.
     """
 
@@ -35,6 +39,7 @@ class Part:
     waits: int = 0
     partner: str = ""
     run: LoadItem | None = None
+    begin_by: int = 0
     out_by: int = 0
     never: str = ""
     place: str = ""
@@ -46,7 +51,7 @@ class Job:
     the rail or with the partner of that station. ``inside``: the load it is in, of
     which its first part is done.
 
-    ``held`` says why it stands still.
+    ``due`` is the second of its promise. ``held`` says why it stands still.
     """
 
     code: str
@@ -59,10 +64,11 @@ class Job:
     inside: int = 0
     held: str = ""
 
-    @property
-    def rank(self) -> tuple[bool, int, str]:
-        """The crew's order: rush first, then the earliest promise, then the number."""
-        return (not self.rush, self.due, self.code)
+    def rank(self, place: int) -> Rank:
+        """The crew's order for the part at that place (after the last one: for matching): what may
+        wait least first, rush before ordinary work, then the number."""
+        begin = self.parts[place].begin_by if place < len(self.parts) else self.due
+        return (begin, not self.rush, self.code)
 
 
 @dataclass(frozen=True)

@@ -21,11 +21,19 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import NamedTuple
 
 from tickets.promise.capacity import Capacity, Hours
 from tickets.promise.margin import Margin, way_of
 from tickets.promise.queue import Queue
 from tickets.promise.tasks import Task
+
+
+class Visit(NamedTuple):
+    """One task on its way: when the piece comes to its station, and when its work there begins."""
+
+    comes: datetime
+    begins: datetime
 
 
 @dataclass(frozen=True)
@@ -34,7 +42,7 @@ class Forecast:
     way there, which the margin grows with. ``hangs_on``: the station that costs most on the way
     of the last piece; ``full_until``: when the queue before it is through (None: no queue).
     ``each``: when each piece is expected, in the order of the routes; ``back``: when the last one
-    is back from its partner (None: it goes to none)."""
+    is back from its partner (None: it goes to none). ``visits``: of each route, its tasks."""
 
     at: datetime
     path: float
@@ -42,6 +50,7 @@ class Forecast:
     full_until: datetime | None = None
     each: tuple[datetime, ...] = ()
     back: datetime | None = None
+    visits: tuple[tuple[Visit, ...], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -108,19 +117,23 @@ def forecast(
     latest, path, blame, returns = now, 0.0, "", None
     full: list[datetime] = []
     each: list[datetime] = []
+    visits: list[tuple[Visit, ...]] = []
     for number, route in enumerate(routes):
         start = starts[number] if starts else now
-        ready, work, costs, back = _pass_through(
+        ready, work, costs, back, seen = _pass_through(
             route, start, hours, capacity, free, together, round_minutes
         )
         each.append(ready)
+        visits.append(tuple(seen))
         stands = max((ahead.get(task.station, 0.0) for task in route), default=0.0)
         path = max(path, stands + work)
         if ready > latest:
             latest, returns = ready, back
             blame = max(sorted(costs), key=lambda station: costs[station], default="")
             full = [free[name] for name in (blame, *_places_at(blame, route)) if name in free]
-    return Forecast(latest, path, blame, max(full, default=None), tuple(each), returns)
+    return Forecast(
+        latest, path, blame, max(full, default=None), tuple(each), returns, tuple(visits)
+    )
 
 
 def _places_free(
@@ -169,9 +182,10 @@ def _pass_through(
     free: Mapping[str, datetime],
     together: Mapping[str, float],
     round_minutes: float,
-) -> tuple[datetime, float, dict[str, float], datetime | None]:
+) -> tuple[datetime, float, dict[str, float], datetime | None, list[Visit]]:
     """When one piece is through its route, its open minutes of work, the clock minutes that each
-    station costs it, and when it is back from its partner."""
+    station costs it, when it is back from its partner, and its visits on the way."""
+    visits: list[Visit] = []
     moment, work, back = now, 0.0, None
     costs: dict[str, float] = defaultdict(float)
     whole: dict[str, datetime] = {}
@@ -183,6 +197,7 @@ def _pass_through(
             lies, team = round_minutes, together[station] - later / capacity.pace(station)
         if task.place in capacity.places:
             moment = max(moment, free[task.place])
+        visits.append(Visit(before, moment))
         if first and later:
             whole[station] = capacity.own_done(station, moment, lies, 0, together[station], hours)
         work += lies + max(task.crew / capacity.pace(station), team)
@@ -193,7 +208,7 @@ def _pass_through(
         back = returns or back
         moment = returns or done + timedelta(minutes=task.waits)
         costs[station] += (moment - before).total_seconds() / 60
-    return moment, work, costs, back
+    return moment, work, costs, back, visits
 
 
 def _most_stations(routes: Sequence[Sequence[Task]]) -> int:

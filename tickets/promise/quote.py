@@ -1,4 +1,4 @@
-"""The promise of this shop: reads crew, machines, queue and history, and asks ``promising``.
+"""The promise of this shop, for who opens a ticket: the queue, the margin, and what a rush costs.
 
 ``earliest_ready`` says when a ticket can honestly be ready and what that hangs on; ``rush_cost``
 which open tickets would no longer be ready by their promise if it went first.
@@ -6,27 +6,22 @@ which open tickets would no longer be ready by their promise if it went first.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import Any
+from datetime import datetime
 
 from django.utils import timezone
-from django.utils.formats import date_format
-from django.utils.translation import gettext as _
 
-from tickets.choices import CLOSED_STATES, Station
-from tickets.models import RouteStep
-from tickets.promise import history
-from tickets.promise.engine import Forecast, quote
+from tickets.promise import history, queries, wording
+from tickets.promise.due import begin_by
+from tickets.promise.engine import quote
+from tickets.promise.expected import Outlook
 from tickets.promise.margin import Margin
-from tickets.promise.queries import shop_capacity
-from tickets.promise.queue import Queue, Waiting
+from tickets.promise.queue import OpenPiece, Queue, Waiting
 from tickets.promise.rush import made_late
-from tickets.promise.tasks import ASSEMBLY, Task, task_of
+from tickets.promise.tasks import ASSEMBLY, Task
 from tickets.shop import minutes as workloads
-from tickets.shop.calendar import ShopCalendar, business_day
+from tickets.shop.calendar import ShopCalendar
 from tickets.shop.queries import read_calendar
 
 
@@ -50,14 +45,18 @@ class Backlog:
 def queued_minutes(now: datetime | None = None, *, only_rush: bool = False) -> Backlog:
     """All open work of the shop, and the margin its past tickets have taught.
 
-    ``only_rush`` leaves out ordinary tickets, which rush work does not wait for. Costs the same
-    number of queries whatever waits.
+    ``only_rush`` leaves out what rush work does not wait for: ordinary pieces that need not begin
+    yet. Costs the same number of queries whatever waits.
     """
-    capacity, calendar = shop_capacity(now), read_calendar()
-    steps = _open_steps()
-    if only_rush:
-        steps = steps.filter(piece__ticket__rush=True)
-    return Backlog(Queue(_waiting(steps), capacity), history.learned_margin(calendar, capacity))
+    now = now or timezone.now()
+    capacity, calendar = queries.shop_capacity(now), read_calendar()
+    pieces = [
+        piece
+        for piece in queries.open_pieces(now)
+        if not only_rush or piece.ticket.rush or _begins_now(piece, now, calendar)
+    ]
+    margin = history.learned_margin(calendar, capacity)
+    return Backlog(Queue(map(_waiting, pieces), capacity), margin)
 
 
 def earliest_ready(
@@ -71,7 +70,7 @@ def earliest_ready(
     After the day's cut-off it counts from the next working day.
     """
     begins = calendar.counts_from(now)
-    found = quote(
+    quoted = quote(
         [(*route, ASSEMBLY) for route in routes],
         begins,
         calendar,
@@ -79,61 +78,27 @@ def earliest_ready(
         queued.margin,
         workloads.round_minutes(),
     )
-    reason = _reason(found.forecast, now)
-    if begins > now:
-        reason = f"{_cut_off_words(begins)} {reason}".strip()
-    return Promise(found.at, found.forecast.hangs_on, reason)
+    reason = wording.promise_reason(quoted.forecast, now, begins)
+    return Promise(quoted.at, quoted.forecast.hangs_on, reason)
 
 
 def rush_cost(routes: Iterable[Sequence[Task]], now: datetime, calendar: ShopCalendar) -> list[int]:
     """Numbers of the open tickets that would miss their promise if these pieces went first."""
-    steps = _open_steps().filter(piece__ticket__rush=False, piece__ticket__ready_at__isnull=True)
-    return made_late(list(routes), _waiting(steps), now, calendar, shop_capacity(now))
-
-
-def _open_steps() -> Any:
-    return RouteStep.objects.filter(done_at__isnull=True).exclude(piece__state__in=CLOSED_STATES)
-
-
-def _waiting(steps: Any) -> list[Waiting]:
-    rows = steps.order_by("piece_id", "order").values_list(
-        "piece_id",
-        "piece__ticket__number",
-        "piece__promised_at",
-        "piece__weight_g",
-        "station",
-        "step",
-        "minutes",
-        "settings",
+    outlook = Outlook(
+        now,
+        queries.open_pieces(now),
+        calendar,
+        queries.shop_capacity(now),
+        workloads.round_minutes(),
     )
-    tasks: dict[tuple[int, int, datetime], list[Task]] = defaultdict(list)
-    for piece, number, due, grams, station, step, minutes, settings in rows:
-        tasks[piece, number, due].append(task_of(station, step, minutes, settings, grams))
-    return [Waiting(number, due, tuple(every)) for (_pk, number, due), every in tasks.items()]
+    return made_late(outlook, routes)
 
 
-def _cut_off_words(begins: datetime) -> str:
-    day = date_format(timezone.localtime(begins), "l j F")
-    return _("Work of the day is closed; it counts from %(day)s.") % {"day": day}
+def _waiting(piece: OpenPiece) -> Waiting:
+    """The table takes each ticket when it is whole, so matching stands in no queue."""
+    tasks = tuple(step.task for step in piece.steps_left)
+    return Waiting(piece.ticket.number, piece.promised_at, tasks)
 
 
-def _reason(expected: Forecast, now: datetime) -> str:
-    if not expected.hangs_on:
-        return ""
-    station = Station(expected.hangs_on).label
-    if expected.hangs_on == Station.SEND_OUT and expected.back is not None:
-        return _("Most of the time goes to: %(station)s, back from the partner on %(day)s.") % {
-            "station": station,
-            "day": _day_words(expected.back, now),
-        }
-    if expected.full_until is None or expected.full_until - now < timedelta(hours=1):
-        return _("Most of the time goes to: %(station)s.") % {"station": station}
-    today = business_day(expected.full_until) == business_day(now)
-    until = date_format(timezone.localtime(expected.full_until), "H:i" if today else "l j F")
-    return _("Full until %(until)s: %(station)s.") % {"until": until, "station": station}
-
-
-def _day_words(at: datetime, now: datetime) -> str:
-    """The weekday, with the date where another such day comes before it."""
-    near = business_day(at) - business_day(now) < timedelta(days=7)
-    return date_format(timezone.localtime(at), "l" if near else "l j F")
+def _begins_now(piece: OpenPiece, now: datetime, calendar: ShopCalendar) -> bool:
+    return begin_by(piece.tasks, piece.promised_at, calendar) <= now

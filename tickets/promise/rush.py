@@ -1,45 +1,44 @@
-"""What a rush ticket costs the others: whose promise would no longer hold."""
+"""What it costs the others to let work go first: whose promise would no longer hold."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
+from collections.abc import Iterable
 
-from tickets.promise.capacity import Capacity, Hours
-from tickets.promise.engine import forecast, station_minutes
-from tickets.promise.queue import Queue, Waiting
+from tickets.promise.expected import Case, Outlook, Work
+from tickets.promise.queue import entries
 from tickets.promise.tasks import Task
 
 
 def made_late(
-    rush: Sequence[Sequence[Task]],
-    waiting: Iterable[Waiting],
-    now: datetime,
-    hours: Hours,
-    capacity: Capacity,
+    outlook: Outlook, routes: Iterable[Iterable[Task]], besides: Case | None = None
 ) -> list[int]:
-    """Tickets expected by their promise as things stand, and after it once the rush goes first.
+    """Numbers of the tickets that are expected by their promise as things stand, and after it
+    once this work goes before theirs at every station.
 
-    Expected times are the bare forward pass over all work due by a ticket's promise, its own
-    included, without rounds and margin: what is named here has no room left at all.
+    The one answer for a new rush ticket and for an open one (``besides``) that is carried first.
     """
-    pieces: dict[int, list[Waiting]] = defaultdict(list)
-    for each in waiting:
-        pieces[each.ticket].append(each)
-    queue = Queue((piece for every in pieces.values() for piece in every), capacity)
-    extra = station_minutes(rush, capacity)
+    first = Work()
+    first.add_routes(routes)
+    late = []
+    for number, case in outlook.cases.items():
+        due = case.ticket.promised_at
+        shared = first.crew.keys() & case.last_turns().keys()
+        if case is besides or not shared or outlook.tickets[number].at > due:
+            continue
+        work = outlook.before(case)
+        for name in shared:
+            work.add(name, first.crew[name], first.machine[name])
+        if besides is not None:
+            _without(work, case, besides)
+        if outlook.ready(case, work.minutes(outlook.capacity)).at > due:
+            late.append(number)
+    return late
 
-    def holds(ticket: Sequence[Waiting], added: Mapping[str, float]) -> bool:
-        due, own = ticket[0].due, station_minutes([piece.tasks for piece in ticket], capacity)
-        ahead = {
-            station: max(0.0, minutes - own.get(station, 0.0)) + added.get(station, 0.0)
-            for station, minutes in {**dict.fromkeys(added, 0.0), **queue.ahead(due)}.items()
-        }
-        return forecast([each.tasks for each in ticket], now, hours, capacity, ahead).at <= due
 
-    return [
-        number
-        for number, ticket in sorted(pieces.items())
-        if holds(ticket, {}) and not holds(ticket, extra)
-    ]
+def _without(work: Work, case: Case, other: Case) -> None:
+    """Take out what of the other ticket goes before this one already."""
+    last = case.last_turns()
+    for piece, piece_turns in other.in_line():
+        for name, turn, crew, machine in entries(piece, piece_turns):
+            if name in last and turn < last[name]:
+                work.add(name, -crew, -machine)

@@ -8,7 +8,7 @@ from datetime import datetime
 from tickets.choices import CLOSED_STATES, PieceState
 from tickets.errors import Refused
 from tickets.models import Piece
-from tickets.promise.expected import Outlook
+from tickets.promise.expected import Outlook, outlook_of
 
 LATE, AT_RISK, DUE, DONE = "late", "risk", "due", "done"
 _DONE_STATES = (*CLOSED_STATES, PieceState.READY)
@@ -29,7 +29,7 @@ def urgency_at(now: datetime) -> Urgency:
 def outlook_at(now: datetime) -> Outlook | None:
     """What can be expected of every open ticket; None in a shop that never opens."""
     try:
-        return Outlook(now)
+        return outlook_of(now)
     except Refused:
         return None
 

@@ -103,6 +103,23 @@ class ShopCalendar:
             now, end = self._span_after(end)
         return now + left
 
+    def minutes_before(self, at: datetime, minutes: float) -> datetime:
+        """The last moment from which ``minutes`` of open time still pass until ``at``.
+
+        None at all is ``at`` itself. In a shop that was never open before, clock time counts.
+        """
+        left, day = timedelta(minutes=minutes), self._day_of(at)
+        if not left:
+            return at
+        for offset in range(_LONGEST_SEARCH):
+            for start, end in reversed(self.spans(day - timedelta(days=offset))):
+                until = min(end, at)
+                if start < until:
+                    if until - left >= start:
+                        return until - left
+                    left -= until - start
+        return at - left
+
     def open_minutes(self, start: datetime, end: datetime) -> float:
         """Minutes of open time between two moments (0 when ``end`` is before ``start``)."""
         total = timedelta()

@@ -15,11 +15,11 @@ from django.utils import timezone
 
 from counter.intake.looks import look_at_draft
 from counter.models import IntakeDraft, PriceItem, Shop
-from tests.building import jumper, make_customer, make_ticket, trousers
+from tests.building import jumper, make_customer, make_ticket, trousers, work_until
 from tests.counter.intake.intaking import LOOKED_OVER, draft_of
 from tickets.choices import Station
-from tickets.models import RouteStep, Ticket
-from tickets.shop.queries import read_calendar
+from tickets.models import Ticket
+from tickets.promise.expected import outlook_of
 from tickets.wording import short_name
 
 pytestmark = pytest.mark.django_db
@@ -44,15 +44,16 @@ def clerk() -> User:
 
 
 def tight_tickets(count: int, name: str = "Ada Mary Brook") -> list[Ticket]:
-    """Hems of other customers whose promise leaves just a quarter of an hour at the bench."""
+    """Hems of other customers that lie at the bench, each with just a quarter of an hour left."""
     by, now = clerk(), timezone.now()
     customer = make_customer(name, "01632 960777")
-    made = [make_ticket(by, [trousers()], customer=customer) for _ in range(count)]
-    bench = RouteStep.objects.filter(station=Station.BENCH)  # earlier ones stand before these
-    minutes = float(sum(bench.values_list("minutes", flat=True)))
-    due = read_calendar().add_minutes(now, minutes + 15)
+    far = now + timedelta(days=60)
+    made = [make_ticket(by, [trousers()], customer=customer, promised_at=far) for _ in range(count)]
     for ticket in made:
-        set_promise(ticket, due)
+        work_until(ticket.pieces.get(), Station.BENCH, by)
+    expected = outlook_of(now).tickets
+    for ticket in made:
+        set_promise(ticket, expected[ticket.number].at + timedelta(minutes=15))
     return made
 
 
@@ -81,11 +82,11 @@ def test_a_tick_of_rush_names_who_would_become_late_and_what_it_adds(
 
 
 def test_it_says_what_is_gained_and_when_nothing_is(counter: Client, draft: IntakeDraft) -> None:
-    """In an empty shop rush gains nothing; behind forty hems on one bench it gains days."""
+    """In an empty shop rush gains nothing; behind forty hems for tomorrow it gains days."""
     path = f"/intake/{draft.pk}/"
     alone = words(counter.post(path, {"rush": "on"}, headers=HTMX).content.decode())
     assert "Rush makes it no earlier:" in alone
-    make_ticket(clerk(), [trousers()] * 40, promised_at=timezone.now() + timedelta(minutes=5))
+    make_ticket(clerk(), [trousers()] * 40, promised_at=timezone.now() + timedelta(days=1))
     behind = words(counter.post(path, {"rush": "on"}, headers=HTMX).content.decode())
     assert re.search(r"Ready \w{3} \d+ \w{3}, \d\d:\d\d ; without rush \w{3} \d+", behind)
     assert "no earlier" not in behind

@@ -50,7 +50,7 @@ def test_the_page_costs_the_same_for_4_and_100_pieces(
         office.get("/owner/")
 
 
-QUERIES = 36
+QUERIES = 34
 
 
 @pytest.mark.parametrize("figure", ["late", "in-process", "holds", "redo", "due", "unclaimed-0-7"])

@@ -262,7 +262,7 @@ def test_the_late_list_says_when_what_holds_up_and_what_would_rescue(
     for part in ("Expected ready", "After the promise", "Held up by", "01632 960123"):
         assert part in said
     assert "Nothing in the shop brings it back: call the customer. Carried by hand" in said
-    assert "Expected: the work left on the queue of now (rush first, then by promise)" in said
+    assert "Expected: the work left in the lines of now (what may wait least first)" in said
 
 
 def test_a_ticket_at_risk_is_shown_with_its_way_out(office: Client, oz: User) -> None:
@@ -274,7 +274,7 @@ def test_a_ticket_at_risk_is_shown_with_its_way_out(office: Client, oz: User) ->
     ticket_of(oz, stations=("bench",), minutes=60, promised=now + timedelta(hours=7.1))
     said = text(office.get("/owner/figures/at-risk/").content)
     assert "AT RISK" in said
-    assert "Each of these brings it back: Make it rush" in said
+    assert "Each of these brings it back: Carry it by hand" in said
 
 
 def test_a_shop_that_never_opens_still_lists_what_is_late(office: Client, oz: User) -> None:

@@ -15,7 +15,7 @@ from tests.tickets.floor import bring, count_queries, send, text_of
 from tickets.acting import Act
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.models import OpeningHours, Piece, RouteStep, Ticket
-from tickets.promise.expected import Outlook
+from tickets.promise.expected import outlook_of
 from tickets.promise.urgency import urgency_at
 from tickets.shop.calendar import business_day
 from tickets.tracking import queries
@@ -130,9 +130,9 @@ def test_a_ticket_is_at_risk_when_one_of_its_pieces_is_and_that_piece_alone_says
     ticket = make_ticket(crew, [trousers(), jumper()], promised_at=now + timedelta(days=3))
     calm, slow = ticket.pieces.order_by("position")
     RouteStep.objects.filter(piece=slow, station=Station.WASH).update(minutes=3000)
-    urgency, outlook = urgency_at(now), Outlook(now)
+    urgency, outlook = urgency_at(now), outlook_of(now)
     assert (urgency(calm), urgency(slow)) == ("due", "risk")
-    assert [each.ticket for each in outlook.at_risk()] == [ticket]
+    assert [each.ticket.number for each in outlook.at_risk()] == [ticket.number]
     assert outlook.pieces[slow.pk] == outlook.tickets[ticket.number].at
     assert text_of(back.get(f"/tickets/{ticket.number}/")).count("AT RISK") == 2  # head and piece
 

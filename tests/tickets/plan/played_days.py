@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from tickets.choices import Station
@@ -43,7 +44,11 @@ def in_machine(code: str, station: str, order: int, out_by: float = 600, **more:
 
 def job(code: str, *parts: Part, due: float = 600, **more: object) -> Job:
     fields = {"ticket": int(code[:2]), "rush": False, **more}
-    return Job(code, due=round(due * MINUTE), parts=tuple(parts), **fields)  # type: ignore[arg-type]
+    latest, timed = round(due * MINUTE), list[Part]()
+    for part in reversed(parts):
+        latest -= part.crew + part.waits
+        timed.insert(0, replace(part, begin_by=latest))
+    return Job(code, due=round(due * MINUTE), parts=tuple(timed), **fields)  # type: ignore[arg-type]
 
 
 def blocks_of(played: Played, kind: str) -> list[Block]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime, time, timedelta
 from decimal import Decimal
 
@@ -13,16 +14,31 @@ from django.utils import timezone
 
 from tests import building
 from tests.counter.rows import act, piece_at, ticket_of, work
-from tickets.choices import Station
+from tickets.choices import WORK_STATIONS, Station
 from tickets.errors import Refused
 from tickets.loads import services as loadbook
-from tickets.models import ClosedDay, OpeningHours, RouteStep, StationCrew, Ticket
-from tickets.plan.floor import DayPlan, day_plan
-from tickets.plan.values import EMPTY, FILL, HELD, MATCH, RUN, WORK, Block
+from tickets.loads.waiting import due_minute, waiting_here
+from tickets.models import ClosedDay, OpeningHours, Piece, Programme, RouteStep, StationCrew, Ticket
+from tickets.plan.floor import DayPlan, _Floor, day_plan
+from tickets.plan.values import (
+    EMPTY,
+    FILL,
+    HELD,
+    MATCH,
+    NO_PLACE,
+    NO_TIME,
+    NOBODY,
+    RUN,
+    WORK,
+    Block,
+)
 from tickets.promise import quote
-from tickets.promise.expected import Outlook
+from tickets.promise.expected import outlook_of
+from tickets.promise.jam import next_open_day, station_loads
 from tickets.promise.rescue import Rescue, rescue
+from tickets.promise.rush import made_late
 from tickets.promise.tasks import Task
+from tickets.shop.calendar import business_day
 from tickets.shop.queries import read_calendar
 from tickets.tracking import services as tracking
 
@@ -70,16 +86,15 @@ def minutes_after(morning: datetime, at: datetime) -> float:
 # Expected times
 
 
-def test_each_ticket_waits_for_rush_and_for_what_is_promised_before_it(
-    oz: User, morning: datetime
-) -> None:
+def test_each_ticket_waits_for_what_must_begin_before_it(oz: User, morning: datetime) -> None:
+    """Rush breaks a tie, and stands before nothing that may wait less."""
     late, early = bench(oz, morning, 20), bench(oz, morning, 5)
-    rush = bench(oz, morning, 30, rush=True)
-    found = Outlook(morning).tickets
+    rush = bench(oz, morning, 20, rush=True)
+    found = outlook_of(morning).tickets
     own = 60 + ROUND + MATCHING + ROUND
     assert {n: minutes_after(morning, each.at) for n, each in found.items()} == {
-        rush.number: own,
-        early.number: 60 + own,
+        early.number: own,
+        rush.number: 60 + own,
         late.number: 120 + own,
     }
     assert found[late.number].holds_up == Station.BENCH
@@ -93,16 +108,16 @@ def test_a_new_ticket_is_expected_before_its_own_promise(oz: User, morning: date
     asked = [Task(Station.BENCH, 60.0)]
     promise = quote.earliest_ready([asked], morning, read_calendar(), quote.queued_minutes())
     new = bench(oz, morning, minutes_after(morning, promise.ready_at) / 60)
-    expected = Outlook(morning).tickets[new.number]
+    expected = outlook_of(morning).tickets[new.number]
     assert expected.at <= promise.ready_at
-    assert Outlook(morning).at_risk() == []
+    assert outlook_of(morning).at_risk() == []
 
 
 def test_work_that_is_done_brings_the_expected_time_forward(oz: User, morning: datetime) -> None:
     first, second = bench(oz, morning, 5), bench(oz, morning, 6)
-    before = Outlook(morning).tickets[second.number].at
+    before = outlook_of(morning).tickets[second.number].at
     work(piece_at(first, 1), oz, until=Station.ASSEMBLY, at=morning)
-    assert Outlook(morning).tickets[second.number].at == before - hours(1)
+    assert outlook_of(morning).tickets[second.number].at == before - hours(1)
 
 
 def test_a_hold_is_what_holds_a_ticket_up_and_stands_in_nobodys_way(
@@ -110,7 +125,7 @@ def test_a_hold_is_what_holds_a_ticket_up_and_stands_in_nobodys_way(
 ) -> None:
     held, other = bench(oz, morning, 5), bench(oz, morning, 6)
     tracking.hold(piece_at(held, 1).code, "Which button?", oz, morning.date(), act(oz, morning))
-    found = Outlook(morning).tickets
+    found = outlook_of(morning).tickets
     hold = found[held.number].hold
     assert hold is not None
     assert hold.reason == "Which button?"
@@ -123,7 +138,7 @@ def test_a_piece_goes_on_when_its_rail_is_over(oz: User, morning: datetime) -> N
     )
     RouteStep.objects.filter(step="dry").update(settings={"method": "hang"})
     work(piece_at(ticket, 1), oz, until=Station.PRESS, at=morning)
-    [expected] = Outlook(morning + hours(1)).tickets.values()
+    [expected] = outlook_of(morning + hours(1)).tickets.values()
     # Hung at 8 for 12 hours (tickets/minutes.csv): pressed and matched from 8 the next morning.
     assert expected.at == morning + hours(24) + timedelta(minutes=5 + ROUND + MATCHING + ROUND)
     assert expected.holds_up == Station.DRY
@@ -132,11 +147,11 @@ def test_a_piece_goes_on_when_its_rail_is_over(oz: User, morning: datetime) -> N
 def test_a_piece_in_a_drum_goes_on_when_its_run_ends(oz: User, morning: datetime) -> None:
     ticket = building.make_ticket(oz, [building.shirt(stains=[])], promised_at=morning + hours(9))
     piece = building.work_until(ticket.pieces.get(), Station.WASH, oz)
-    before = Outlook(timezone.now()).tickets[ticket.number].at
+    before = outlook_of(timezone.now()).tickets[ticket.number].at
     load = building.make_load(oz, [piece])
     loadbook.close(load.pk, act(oz))
     loadbook.start(load.pk, act(oz))
-    running = Outlook(timezone.now()).tickets[ticket.number].at
+    running = outlook_of(timezone.now()).tickets[ticket.number].at
     assert running < before
 
 
@@ -150,7 +165,7 @@ def test_a_shop_that_never_opens_says_so(oz: User, morning: datetime) -> None:
 
 
 def way_out(ticket: Ticket, now: datetime) -> Rescue:
-    outlook = Outlook(now)
+    outlook = outlook_of(now)
     return rescue(outlook, outlook.tickets[ticket.number])
 
 
@@ -158,30 +173,28 @@ def says(found: Rescue) -> list[str]:
     return [way.says for way in found.ways]
 
 
-def test_a_queue_before_a_ticket_is_passed_by_rush_and_shared_by_one_more_person(
+def test_a_queue_before_a_ticket_is_passed_by_hand_and_shared_by_one_more_person(
     oz: User, morning: datetime
 ) -> None:
     """Five hours before it, an hour of its own and 70 minutes of rounds: 4 too many."""
-    for _ in range(5):
-        bench(oz, morning, 7.05)
+    *_others, fifth = [bench(oz, morning, 7.05) for _ in range(5)]
     asked = bench(oz, morning, 7.1)
-    rush, *others = says(way_out(asked, morning))
-    assert rush.startswith(
-        "Make it rush, so that it goes before ordinary work: today 10:10. (Late for it: "
-    )
-    assert others == [
-        "Carry it by hand from station to station, before everything else: today 09:10.",
+    assert says(way_out(asked, morning)) == [
+        "Carry it by hand from station to station, before everything else: today 09:10. "
+        f"(Late for it: {fifth.number}.)",
         "One more person at Bench today until closing: today 12:40.",
     ]
 
 
-def test_rush_names_the_tickets_that_it_makes_late(oz: User, morning: datetime) -> None:
+def test_what_is_carried_first_names_the_tickets_that_it_makes_late(
+    oz: User, morning: datetime
+) -> None:
     """Three hours of work go first: what was just in time is not any more."""
     in_time = bench(oz, morning, 2.2)
     asked = bench(oz, morning, 5, minutes=180)
-    assert [each.ticket.number for each in Outlook(morning).at_risk()] == [asked.number]
-    [rush, *_others] = says(way_out(asked, morning))
-    assert rush.endswith(f"(Late for it: {in_time.number}.)")
+    assert [each.ticket.number for each in outlook_of(morning).at_risk()] == [asked.number]
+    [carried, *_others] = says(way_out(asked, morning))
+    assert carried.endswith(f"(Late for it: {in_time.number}.)")
 
 
 def test_a_longer_evening_is_named_with_the_least_hour_that_is_enough(
@@ -202,13 +215,10 @@ def test_every_way_out_that_is_named_holds_when_the_shop_really_takes_it(
     for _ in range(6):
         bench(oz, morning, 8)
     asked = bench(oz, morning, 8.1)
-    assert Outlook(morning).tickets[asked.number].at > asked.promised_at
+    assert outlook_of(morning).tickets[asked.number].at > asked.promised_at
     found = {way.says.split(" ")[0]: way.at for way in way_out(asked, morning).ways}
-    Ticket.objects.filter(pk=asked.pk).update(rush=True)
-    assert Outlook(morning).tickets[asked.number].at == found["Make"]
-    Ticket.objects.filter(pk=asked.pk).update(rush=False)
     StationCrew.objects.filter(station="bench").update(people=2)
-    assert Outlook(morning).tickets[asked.number].at <= found["One"]
+    assert outlook_of(morning).tickets[asked.number].at <= found["One"]
 
 
 def test_where_nothing_helps_the_customer_is_called_with_the_soonest_time(
@@ -237,6 +247,27 @@ def test_a_hold_is_answered_first(oz: User, morning: datetime) -> None:
         .sentence(morning)
         .startswith("Answer the hold, then: no more than that, and it is ready today 10:10.")
     )
+
+
+def test_intake_and_the_late_list_name_the_same_tickets_made_late(
+    oz: User, morning: datetime
+) -> None:
+    """The same work, asked once as a new rush ticket and once as an open ticket carried first."""
+    for number in range(12):
+        bench(oz, morning, 2 + 0.9 * number, minutes=40)
+    routes = [[Task(Station.BENCH, 45.0)]]
+    by_intake = quote.rush_cost(routes, morning, read_calendar())
+    asked = bench(oz, morning, 15, minutes=45)
+    outlook = outlook_of(morning)
+    assert by_intake
+    assert set(by_intake) < set(outlook.tickets)
+    assert made_late(outlook, outlook.cases[asked.number].routes, outlook.cases[asked.number]) == (
+        by_intake
+    )
+    Ticket.objects.filter(pk=asked.pk).update(promised_at=morning + hours(9.5))
+    asked.pieces.update(promised_at=morning + hours(9.5))
+    [carried, *_others] = way_out(asked, morning).ways
+    assert set(carried.late) <= set(by_intake)
 
 
 # The day plan
@@ -324,9 +355,9 @@ def test_an_open_load_keeps_its_machine_until_it_is_emptied(oz: User) -> None:
     assert kinds(now) == [(EMPTY, load.pk)]
 
 
-@pytest.mark.parametrize("what", [Outlook, day_plan])
+@pytest.mark.parametrize("what", [outlook_of, day_plan])
 def test_it_costs_the_same_queries_for_1_and_60_pieces(
-    oz: User, morning: datetime, what: type[Outlook]
+    oz: User, morning: datetime, what: Callable[[datetime], object]
 ) -> None:
     def queries() -> int:
         with CaptureQueriesContext(
@@ -340,3 +371,60 @@ def test_it_costs_the_same_queries_for_1_and_60_pieces(
     for number in range(59):
         bench(oz, morning, number, minutes=5)
     assert queries() == one
+
+
+def test_the_load_page_and_the_plan_say_alike_by_when_a_piece_must_be_out(
+    oz: User, morning: datetime
+) -> None:
+    """Before and after the wash, with steps by hand behind a run at its own station too."""
+    full_shop(oz, 9)
+    for piece in Piece.objects.filter(kind="shirt_cotton"):
+        building.work_until(piece, Station.WASH, oz)
+    for piece in Piece.objects.filter(kind="shirt_cotton")[:2]:
+        building.work_until(piece, Station.DRY, oz)
+    calendar = read_calendar()
+    begins = calendar.next_open(morning)
+    jobs = {job.code: job for job in _Floor(begins, begins, calendar).jobs()}
+    by_plan, by_loads = {}, {}
+    for station in (Station.WASH, Station.DRY):
+        for piece in waiting_here(station):
+            [run, *_rest] = [part for part in jobs[piece.code].parts if part.run is not None]
+            assert run.station == station
+            by_plan[piece.code] = run.out_by // 60
+            by_loads[piece.code] = due_minute(piece, begins, calendar)
+    assert len(by_loads) >= 3
+    assert by_loads == by_plan
+
+
+def test_the_jam_names_the_stations_at_which_the_plan_of_that_day_leaves_work(
+    oz: User, morning: datetime
+) -> None:
+    """Asked at night: twelve hours of bench work, three long runs of one washer, nine jumpers for
+    two shelves, and three hours of press work that a partner brings back too late for the day."""
+    building.make_machine("Washer 1", "washer", 40)
+    building.make_machine("Shelves", "flat", 0, most_pieces=2)
+    Programme.objects.update(minutes=200)
+    for _ in range(12):
+        bench(oz, morning, 60)
+    to_wash = [building.shirt(services=["clean"], stains=[])] * 45
+    for piece in building.make_ticket(oz, to_wash).pieces.all():
+        building.work_until(piece, Station.WASH, oz)
+    for piece in building.make_ticket(oz, [building.jumper()] * 9).pieces.all():
+        building.work_until(piece, Station.DRY, oz)
+    sent = ticket_of(oz, 3, stations=("check", "press"), minutes=200, opened=morning - hours(15))
+    RouteStep.objects.filter(piece__ticket=sent, station="check").update(
+        station=Station.SEND_OUT, step="send_out", settings={"to": "dry_clean"}, minutes=2
+    )
+    Piece.objects.filter(ticket=sent).update(station=Station.SEND_OUT)
+    night = morning - hours(10)
+    plan = day_plan(night)
+    calendar = read_calendar()
+    day = next_open_day(business_day(night), calendar)
+    assert day == plan.day
+    jammed = {load.station for load in station_loads(outlook_of(night), day) if load.jammed}
+    left = {
+        left.station
+        for left in plan.played.left
+        if left.reason in (NO_TIME, NO_PLACE, NOBODY) and left.station in WORK_STATIONS
+    }
+    assert jammed == left == {Station.BENCH, Station.WASH, Station.DRY}

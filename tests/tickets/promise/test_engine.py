@@ -23,8 +23,15 @@ from tests.tickets.promise.shops import (
 )
 from tickets.promise.capacity import Capacity, Spell
 from tickets.promise.engine import forecast, quote
-from tickets.promise.margin import Line, Margin, Miss, learn, way_of
-from tickets.promise.queue import Queue, Waiting
+from tickets.promise.expected import Outlook
+from tickets.promise.margin import (
+    Line,
+    Margin,
+    Miss,
+    learn,
+    way_of,
+)
+from tickets.promise.queue import OpenPiece, OpenStep, OpenTicket, Queue, Waiting
 from tickets.promise.rush import made_late
 from tickets.promise.tasks import Task
 
@@ -263,21 +270,34 @@ def test_the_kind_of_way_is_its_longest_wait() -> None:
 # Rush
 
 
+def waits(number: int, due: float, station: str, minutes: float) -> OpenPiece:
+    """A matched piece with one step left, so that its ticket is ready when that is done."""
+    step = OpenStep(1, "step", Task(station, minutes))
+    ticket = OpenTicket(number, False, after(due))
+    return OpenPiece(
+        number, f"{number}01", ticket, after(due), "assembled", station, 0, (step,), NOW
+    )
+
+
+def late_for(rush: list[Task], pieces: list[OpenPiece], capacity: Capacity) -> list[int]:
+    return made_late(Outlook(NOW, pieces, DAYTIME, capacity, 0.0), [rush])
+
+
 def test_a_rush_names_the_tickets_that_it_would_make_late() -> None:
     waiting = [
-        Waiting(11, after(100), (Task("bench", 60),)),
-        Waiting(12, after(125), (Task("bench", 60),)),
-        Waiting(13, after(500), (Task("bench", 60),)),
-        Waiting(14, after(170), (Task("press", 160),)),
+        waits(11, 100, "bench", 60),
+        waits(12, 125, "bench", 60),
+        waits(13, 500, "bench", 60),
+        waits(14, 170, "press", 160),
     ]
-    rush = [(Task("bench", 20),)]
-    assert made_late(rush, waiting, NOW, DAYTIME, Capacity()) == [12]
-    assert made_late(rush, waiting, NOW, DAYTIME, Capacity(people={"bench": 2})) == []
+    rush = [Task("bench", 20)]
+    assert late_for(rush, waiting, Capacity()) == [12]
+    assert late_for(rush, waiting, Capacity(people={"bench": 2})) == []
 
 
 def test_a_ticket_that_is_late_already_is_not_blamed_on_the_rush() -> None:
-    waiting = [Waiting(11, after(30), (Task("bench", 60),))]
-    assert made_late([(Task("bench", 20),)], waiting, NOW, DAYTIME, Capacity()) == []
+    waiting = [waits(11, 30, "bench", 60)]
+    assert late_for([Task("bench", 20)], waiting, Capacity()) == []
 
 
 # Known cases from outside

@@ -13,7 +13,7 @@ from tests import building
 from tickets.acting import Act
 from tickets.choices import Station
 from tickets.models import OpeningHours, Ticket
-from tickets.promise.expected import Outlook
+from tickets.promise.expected import outlook_of
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
 from tickets.wording import promise_words
@@ -32,7 +32,7 @@ def test_an_open_ticket_says_when_it_is_expected_and_what_takes_longest(
     desk: Client, ticket: Ticket
 ) -> None:
     now = timezone.now()
-    found = Outlook(now).tickets[ticket.number]
+    found = outlook_of(now).tickets[ticket.number]
     page = text_of(desk, ticket)
     assert "expected " in page
     day = promise_words(found.at, now).rsplit(" ", 1)[0]
@@ -66,4 +66,4 @@ def test_what_only_has_to_be_hung_up_is_expected_when_people_are_there(
     tracking.assemble(piece.code, Act(by=crew))
     tonight = timezone.localtime(timezone.now()).replace(hour=22, minute=0, second=0, microsecond=0)
     opens = (tonight + timedelta(days=1)).replace(hour=8)
-    assert Outlook(tonight).tickets[ticket.number].at == opens
+    assert outlook_of(tonight).tickets[ticket.number].at == opens

@@ -19,6 +19,7 @@ from tickets.choices import Station
 from tickets.models import Hold, Machine, MachineKind, RouteStep, StationCrew, Ticket
 from tickets.pieces import opening
 from tickets.promise import history, quote
+from tickets.promise.expected import outlook_of
 from tickets.promise.margin import Margin
 from tickets.promise.queries import shop_capacity
 from tickets.promise.tasks import Task
@@ -45,7 +46,7 @@ def morning() -> datetime:
 
 
 def promise(now: datetime, *, rush: bool = False) -> quote.Promise:
-    backlog = quote.queued_minutes(only_rush=rush)
+    backlog = quote.queued_minutes(now, only_rush=rush)
     return quote.earliest_ready([HEM], now, read_calendar(), backlog)
 
 
@@ -125,16 +126,25 @@ def test_full_shelves_hold_the_promise_of_a_jumper_up(ada: User, morning: dateti
 
 
 def test_rush_names_the_tickets_it_would_make_late(ada: User, morning: datetime) -> None:
-    work = RouteStep.objects.filter(station=Station.BENCH)
+    """In time with five minutes to spare; an hour at the bench ends after it comes there."""
     first = make_ticket(ada, [trousers()], promised_at=morning + timedelta(days=2))
-    minutes = float(work.get(piece__ticket=first).minutes)
-    tight = morning + timedelta(minutes=minutes + 15)
+    tight = outlook_of(morning).tickets[first.number].at + SOON
     Ticket.objects.filter(pk=first.pk).update(promised_at=tight)
     first.pieces.update(promised_at=tight)
     make_ticket(ada, [trousers()], promised_at=morning + timedelta(days=2))
     calendar = read_calendar()
-    assert quote.rush_cost([HEM], morning, calendar) == [first.number]
+    hour = [Task(Station.BENCH, 60.0)]
+    assert quote.rush_cost([hour], morning, calendar) == [first.number]
     assert quote.rush_cost([HEM[1:]], morning, calendar) == []
+
+
+def test_rush_waits_for_ordinary_work_that_must_begin_now(ada: User, morning: datetime) -> None:
+    """What is at risk goes before it on every board, and so in its promise; the rest does not."""
+    alone = promise(morning, rush=True)
+    make_ticket(ada, [trousers()] * 9, promised_at=morning + timedelta(days=9))
+    assert promise(morning, rush=True) == alone
+    make_ticket(ada, [trousers()] * 9, promised_at=morning + SOON)
+    assert promise(morning, rush=True).ready_at > alone.ready_at
 
 
 def test_a_promise_costs_the_same_queries_for_one_and_for_many(

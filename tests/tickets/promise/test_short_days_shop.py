@@ -20,7 +20,7 @@ from tickets.plan.play import play
 from tickets.plan.values import MINUTE, NOBODY, RUN, Day, Standing
 from tickets.promise.capacity import Capacity
 from tickets.promise.engine import forecast
-from tickets.promise.expected import Outlook
+from tickets.promise.expected import outlook_of
 from tickets.promise.queries import shop_capacity
 from tickets.promise.rescue import rescue
 from tickets.promise.tasks import Task
@@ -39,7 +39,7 @@ def morning() -> datetime:
 
 
 def ways(now: datetime, number: int) -> list[str]:
-    outlook = Outlook(now)
+    outlook = outlook_of(now)
     return [way.says for way in rescue(outlook, outlook.tickets[number]).ways]
 
 
@@ -48,7 +48,7 @@ def test_where_nobody_is_there_one_more_person_brings_a_ticket_back(
 ) -> None:
     ticket = make_ticket(crew, [trousers()], promised_at=morning + timedelta(hours=8))
     set_crew_on(Station.BENCH, Decimal(0), business_day(morning), business_day(morning))
-    assert ticket.number in [each.ticket.number for each in Outlook(morning).at_risk()]
+    assert ticket.number in [each.ticket.number for each in outlook_of(morning).at_risk()]
     [way] = ways(morning, ticket.number)
     assert way.startswith("One more person at Bench today until closing: ")
 
@@ -61,9 +61,9 @@ def test_one_more_person_on_a_short_day_is_as_good_as_the_usual_crew(
     for _ in range(12):
         make_ticket(crew, [trousers()], promised_at=morning + timedelta(hours=5))
     ticket = make_ticket(crew, [trousers()], promised_at=morning + timedelta(hours=6))
-    usual = Outlook(morning).tickets[ticket.number].at
+    usual = outlook_of(morning).tickets[ticket.number].at
     set_crew_on(Station.BENCH, Decimal(1), business_day(morning), business_day(morning))
-    short = Outlook(morning).tickets[ticket.number].at
+    short = outlook_of(morning).tickets[ticket.number].at
     assert short > usual
     type(ticket).objects.filter(pk=ticket.pk).update(promised_at=short - timedelta(minutes=1))
     clock = f"{timezone.localtime(usual):%H:%M}"

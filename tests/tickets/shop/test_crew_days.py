@@ -24,7 +24,7 @@ from tickets.plan.floor import day_plan
 from tickets.plan.values import NOBODY
 from tickets.promise import history, quote
 from tickets.promise.capacity import Spell
-from tickets.promise.expected import Outlook
+from tickets.promise.expected import outlook_of
 from tickets.promise.queries import shop_capacity
 from tickets.promise.tasks import Task
 from tickets.shop.calendar import business_day, start_of
@@ -146,9 +146,9 @@ def test_the_late_list_and_the_plan_see_that_nobody_is_at_the_bench(
     crew: User, morning: datetime
 ) -> None:
     ticket = make_ticket(crew, [trousers()], promised_at=morning + timedelta(hours=8))
-    assert ticket.number not in [each.ticket.number for each in Outlook(morning).at_risk()]
+    assert ticket.number not in [each.ticket.number for each in outlook_of(morning).at_risk()]
     set_crew_on(Station.BENCH, Decimal(0), day(1), day(1))
-    assert ticket.number in [each.ticket.number for each in Outlook(morning).at_risk()]
+    assert ticket.number in [each.ticket.number for each in outlook_of(morning).at_risk()]
     plan = day_plan(morning)
     assert NOBODY in [left.reason for left in plan.played.left]
     assert not [lane for lane in plan.played.lanes if lane.station == Station.BENCH]
@@ -196,7 +196,7 @@ def test_the_plans_queries_do_not_grow_with_days_told(crew: User, morning: datet
     def queries() -> int:
         with CaptureQueriesContext(connection) as made:
             day_plan(morning)
-            Outlook(morning)
+            outlook_of(morning)
         return len(made)
 
     make_ticket(crew, [trousers()])

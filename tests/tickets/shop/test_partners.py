@@ -23,7 +23,7 @@ from tickets.pieces.opening import planned_route
 from tickets.plan.floor import _Floor
 from tickets.promise import quote
 from tickets.promise.queries import shop_capacity
-from tickets.promise.tasks import Task
+from tickets.promise.tasks import ASSEMBLY, Task
 from tickets.shop import partners
 from tickets.shop.queries import read_calendar, sent_out_for
 from tickets.shop.services import save_partner
@@ -149,7 +149,7 @@ def test_without_a_partner_the_flat_figure_says_when_a_piece_must_be_out(crew: U
     promised = monday + timedelta(days=6)
     [piece] = make_ticket(crew, [dry_only()], promised_at=promised).pieces.all()
     later = [step for step in piece.steps.all() if step.station != piece.station]
-    crew_time = sum(float(step.minutes) for step in later)
+    crew_time = sum(float(step.minutes) for step in later) + ASSEMBLY.crew
     Partner.objects.update(in_use=False)
     # Three days of clock time for the partner: row ``wait.send_out`` (common trade practice).
     open_time = read_calendar().open_minutes(monday, promised - timedelta(days=3))
