@@ -8,8 +8,9 @@ from counter.money import api as api_money
 from counter.pickup import api as api_pickup
 from counter.staff import api as api_access
 from tickets.api import decide
+from tickets.boards import api as api_boards
 from tickets.loads import api as api_loads
-from tickets.pieces import api
+from tickets.pieces import api as api_pieces
 
 app_name = "api"
 urlpatterns = [
@@ -19,18 +20,22 @@ urlpatterns = [
     path("customers/<int:pk>/", api_customers.CustomerDetail.as_view(), name="customer-detail"),
     path("tickets/", api_tickets.TicketList.as_view(), name="ticket-list"),
     path("tickets/<int:number>/", api_tickets.TicketDetail.as_view(), name="ticket-detail"),
-    path("tickets/<int:number>/complete/", api.TicketComplete.as_view(), name="ticket-complete"),
+    path(
+        "tickets/<int:number>/complete/",
+        api_pieces.TicketComplete.as_view(),
+        name="ticket-complete",
+    ),
     path("tickets/<int:number>/payments/", api_money.TicketPayments.as_view(), name="payment"),
     path("pickups/<int:number>/", api_pickup.TicketPickup.as_view(), name="pickup"),
-    path("pieces/", api.PieceList.as_view(), name="piece-list"),
-    path("pieces/<str:code>/", api.PieceDetail.as_view(), name="piece-detail"),
-    path("pieces/<str:code>/hold/", api.PieceHold.as_view(), name="piece-hold"),
-    path("pieces/<str:code>/release/", api.PieceRelease.as_view(), name="piece-release"),
-    path("pieces/<str:code>/redo/", api.PieceRedo.as_view(), name="piece-redo"),
-    path("pieces/<str:code>/return/", api.PieceReturn.as_view(), name="piece-return"),
-    path("scan/", api.Scan.as_view(), name="scan"),
-    path("boards/", api.BoardList.as_view(), name="board-list"),
-    path("boards/<str:station>/", api.BoardDetail.as_view(), name="board-detail"),
+    path("pieces/", api_pieces.PieceList.as_view(), name="piece-list"),
+    path("pieces/<str:code>/", api_pieces.PieceDetail.as_view(), name="piece-detail"),
+    path("pieces/<str:code>/hold/", api_pieces.PieceHold.as_view(), name="piece-hold"),
+    path("pieces/<str:code>/release/", api_pieces.PieceRelease.as_view(), name="piece-release"),
+    path("pieces/<str:code>/redo/", api_pieces.PieceRedo.as_view(), name="piece-redo"),
+    path("pieces/<str:code>/return/", api_pieces.PieceReturn.as_view(), name="piece-return"),
+    path("scan/", api_boards.Scan.as_view(), name="scan"),
+    path("boards/", api_boards.BoardList.as_view(), name="board-list"),
+    path("boards/<str:station>/", api_boards.BoardDetail.as_view(), name="board-detail"),
     path("boards/<str:station>/loads/", api_loads.LoadFloor.as_view(), name="board-loads"),
     path("loads/", api_loads.LoadList.as_view(), name="load-list"),
     path("loads/<int:load>/", api_loads.LoadDetail.as_view(), name="load-detail"),

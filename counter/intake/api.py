@@ -32,6 +32,7 @@ from counter.models import Shop, TicketLine
 from counter.money import services as payments
 from counter.roles import OWNER, roles_of
 from tickets.acting import Act
+from tickets.api.addresses import NUMBER, piece_code_of
 from tickets.api.decide import decide_each
 from tickets.api.once import ONE_TIME_KEY, checked, key_used, keyed_act, one_time_key
 from tickets.api.shapes import FINDING, WRITING
@@ -41,7 +42,6 @@ from tickets.garments.customers import find_customers
 from tickets.garments.queries import garments_by_code
 from tickets.models import Piece, Ticket
 from tickets.numbers import NumberError
-from tickets.pieces.api import NUMBER, piece_code_of
 from tickets.pieces.opening import AcceptedCaution, PieceSpec
 from tickets.tracking.queries import find_ticket
 from tickets.writing import atomic_write

@@ -11,9 +11,9 @@ from counter.models import Payment
 from counter.money import services as payments
 from counter.money.amounts import MOST
 from tickets.acting import Act
+from tickets.api.addresses import NUMBER
 from tickets.api.once import OnceView, Validated, once
 from tickets.api.shapes import OnceSerializer
-from tickets.pieces.api import NUMBER
 from tickets.tracking.queries import find_ticket
 
 MONEY = serializers.DecimalField(max_digits=11, decimal_places=2)

@@ -17,12 +17,12 @@ from counter.money.api import MONEY
 from counter.pickup import services as pickup
 from counter.pickup.services import Standing
 from tickets.acting import Act, act_of
+from tickets.api.addresses import NUMBER, piece_code_of
 from tickets.api.once import Validated, checked
 from tickets.api.shapes import FINDING, WRITING, PieceSerializer, StrictSerializer
 from tickets.choices import CLOSED_STATES
 from tickets.errors import Refused
 from tickets.models import Ticket
-from tickets.pieces.api import NUMBER, piece_code_of
 from tickets.pieces.opening import MOST_PIECES
 from tickets.tracking.queries import find_ticket
 from tickets.writing import atomic_write

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import uuid
+
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from counter.models import Pickup
+from tickets.scanning.forms import ScanForm
 
 SAME_PERSON, OTHER_PERSON = "customer", "other"
 
@@ -26,6 +29,29 @@ class FindForm(forms.Form):
             }
         ),
     )
+
+
+class ScanOutForm(ScanForm):
+    """One line of the scan box at the counter. A piece laid there twice lies there once, so that a
+    line needs no key."""
+
+    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4, required=False)
+    line = forms.CharField(
+        max_length=60,
+        required=False,
+        widget=forms.TextInput(
+            attrs={
+                "inputmode": "numeric",
+                "autocomplete": "off",
+                "enterkeyhint": "done",
+                "autofocus": True,
+            }
+        ),
+    )
+
+    @property
+    def once(self) -> str:
+        return str(self.cleaned_data["key"] or "")
 
 
 class HandOverForm(forms.Form):

@@ -19,6 +19,7 @@ from tickets.choices import CLOSED_STATES, PieceState
 from tickets.errors import Kind, Refused
 from tickets.garments.customers import FEWEST_DIGITS, enough_letters, find_customers, words_of
 from tickets.models import Customer, Piece, Ticket
+from tickets.scanning.lines import number_of, read_line
 from tickets.tracking import services as tracking
 from tickets.tracking.queries import ticket_by_number
 from tickets.tracking.refusals import refuse_hand_over
@@ -224,7 +225,7 @@ def _nobody(query: str, fault: str) -> str:
 
 def _piece_code(ticket_number: int, text: str) -> str:
     try:
-        code = numbers.parse_code(text)
+        code = number_of(read_line(text))
     except numbers.NumberError as error:
         raise Refused("bad_code", str(error)) from error
     if isinstance(code, numbers.TicketCode):

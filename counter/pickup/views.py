@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -18,23 +16,15 @@ from counter.models import Pickup
 from counter.money import services as payments
 from counter.money import views as money
 from counter.pickup import services as door
-from counter.pickup.forms import FindForm, HandOverForm
+from counter.pickup.forms import FindForm, HandOverForm, ScanOutForm
 from tickets import numbers
-from tickets.acting import AT_THE_COUNTER, act_of
+from tickets.acting import AT_THE_COUNTER, Act, act_of
 from tickets.errors import Refused
 from tickets.models import Ticket
+from tickets.scanning.box import ScanBox
+from tickets.scanning.results import BAD, GOOD, Pending, Scanned
 from tickets.tracking import queries
 from tickets.tracking.views import ticket_or_404
-
-RESULTS_SHOWN = 5
-_RESULTS = "pickup_results"
-
-
-@dataclass(frozen=True)
-class _Result:
-    good: bool
-    text: str
-    cure: str = ""
 
 
 @require_GET
@@ -66,27 +56,36 @@ def pickup(request: HttpRequest, number: int) -> HttpResponse:
 def pickup_scan(request: HttpRequest, number: int) -> HttpResponse:
     """Scan or tap a piece out. A fragment for the script, the whole page without it."""
     ticket = ticket_or_404(number)
-    code = request.POST.get("code", "")
+    box = _box(request, number)
+
+    def do(line: str, _key: str, _pending: Pending | None) -> Scanned:
+        return _scan_out(number, line, act_of(request, AT_THE_COUNTER))
+
+    box.take(request.POST, do)
+    return _after_scan(request, ticket, box)
+
+
+def _scan_out(number: int, line: str, act: Act) -> Scanned:
     try:
-        scanned = door.scan(number, code, act_of(request, AT_THE_COUNTER))
-    except Refused as refusal:
-        result = _Result(False, refusal.says, refusal.cure)
-    else:
-        words = _("%(piece)s was scanned before") if scanned.repeated else _("%(piece)s goes out")
-        result = _Result(True, words % {"piece": scanned.piece.spoken})
-    return _after_scan(request, ticket, result)
+        scanned = door.scan(number, line, act)
+    except Refused as no:
+        return Scanned(BAD, no.says, no.cure, code=no.code, kind=no.kind)
+    words = _("%(piece)s was scanned before") if scanned.repeated else _("%(piece)s goes out")
+    return Scanned(GOOD, words % {"piece": scanned.piece.spoken})
 
 
 @require_POST
 def pickup_unscan(request: HttpRequest, number: int) -> HttpResponse:
     ticket = ticket_or_404(number)
+    box = _box(request, number)
     try:
         piece = door.unscan(number, request.POST.get("code", ""))
-    except Refused as refusal:
-        result = _Result(False, refusal.says, refusal.cure)
+    except Refused as no:
+        box.keep(Scanned(BAD, no.says, no.cure, code=no.code, kind=no.kind), key="")
     else:
-        result = _Result(True, _("%(piece)s stays here") % {"piece": piece.spoken})
-    return _after_scan(request, ticket, result)
+        stays = _("%(piece)s stays here") % {"piece": piece.spoken}
+        box.keep(Scanned(GOOD, stays), key="")
+    return _after_scan(request, ticket, box)
 
 
 @require_POST
@@ -110,7 +109,6 @@ def pickup_done(request: HttpRequest, number: int) -> HttpResponse:
         form.add_error(None, str(refusal))
         return _page(request, ticket, form, status=422)
     count = done.scanned.count()
-    request.session.pop(_RESULTS, None)
     messages.success(
         request,
         ngettext(
@@ -118,18 +116,24 @@ def pickup_done(request: HttpRequest, number: int) -> HttpResponse:
         )
         % {"count": count, "name": done.collector},
     )
-    return redirect("pickup", number=number)
+    return _box(request, number).forgotten_in(redirect("pickup", number=number))
 
 
-def _after_scan(request: HttpRequest, ticket: Ticket, result: _Result) -> HttpResponse:
-    kept = request.session.get(_RESULTS, {})
-    earlier = kept.get("list", []) if kept.get("ticket") == ticket.number else []
-    shown = [[result.good, result.text, result.cure], *earlier][:RESULTS_SHOWN]
-    request.session[_RESULTS] = {"ticket": ticket.number, "list": shown}
-    if request.htmx:  # type: ignore[attr-defined]
-        context = _context(request, ticket, HandOverForm())
-        return render(request, "counter/pickup/_scanned.html", context)
-    return redirect(f"{reverse('pickup', args=[ticket.number])}#scan-code")
+def _after_scan(request: HttpRequest, ticket: Ticket, box: ScanBox) -> HttpResponse:
+    if not request.htmx:  # type: ignore[attr-defined]
+        return box.kept_in(redirect(f"{box.page}#{box.form['line'].id_for_label}"))
+    context = {**_context(request, ticket, HandOverForm()), "box": box}
+    return box.kept_in(render(request, "counter/pickup/_scanned.html", context))
+
+
+def _box(request: HttpRequest, number: int) -> ScanBox:
+    return ScanBox(
+        request,
+        f"pickup-{number}",
+        page=reverse("pickup", args=[number]),
+        scan=reverse("pickup_scan", args=[number]),
+        form=ScanOutForm,
+    )
 
 
 def _page(
@@ -142,8 +146,6 @@ def _page(
 def _context(request: HttpRequest, ticket: Ticket, form: HandOverForm) -> dict[str, object]:
     now = door.standing(ticket)
     seen = queries.last_moves(now.missing)
-    kept = request.session.get(_RESULTS, {})
-    results = kept.get("list", []) if kept.get("ticket") == ticket.number else []
     return {
         "room": "pickup",
         "ticket": ticket,
@@ -157,7 +159,7 @@ def _context(request: HttpRequest, ticket: Ticket, form: HandOverForm) -> dict[s
             for piece in now.missing
         ],
         "late": ticket.promised_at < timezone.now(),
-        "results": [_Result(*entry) for entry in results],
+        "box": _box(request, ticket.number),
         "form": form,
         "balance": payments.balance(ticket),
         "pickups": ticket.pickups.filter(done_at__isnull=False)

@@ -57,7 +57,7 @@ def test_a_piece_of_another_ticket_never_leaves_with_this_one(
     foreign = other_ticket.pieces.get()
     page.get_by_label("Scan each piece that leaves").fill(foreign.code)
     page.keyboard.press("Enter")
-    refused = page.locator("#scan-results li").first
+    refused = page.locator("#results li").first
     expect(refused).to_contain_text(
         f"No {foreign.spoken} belongs to ticket {other_ticket.number}, not to {mine.number}."
     )

@@ -14,13 +14,14 @@ from django.utils import timezone
 from counter.shop.services import close_on
 from tests.building import jumper, known, make_customer, make_machine, make_ticket, work_until
 from tests.tickets.floor import act, at_wash, running, white
+from tickets.boards.board_scans import scan
 from tickets.choices import Station
 from tickets.errors import Refused
+from tickets.loads import load_scans
 from tickets.loads.waiting import load_piece
 from tickets.models import Machine, Programme
 from tickets.pieces.opening import PieceSpec, decide_again, open_ticket
-from tickets.scanning import loads as load_scans
-from tickets.scanning.lines import BAD, scan
+from tickets.scanning.results import BAD
 from tickets.shop import queries, services
 from tickets.shop.calendar import business_day
 from tickets.shop.services import save_machine

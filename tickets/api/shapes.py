@@ -14,19 +14,14 @@ from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail
 
 from care_rules import Json, JsonObject
-from tickets.api.facts import DECISION, DecisionField
-from tickets.choices import BOARD_STATIONS, PieceState, Station
+from tickets.api.facts import DecisionField
+from tickets.choices import PieceState, Station
 from tickets.garments import washes
 from tickets.garments.queries import wash_count
 from tickets.models import Acceptance, Hold, Move, Piece, RouteStep
-from tickets.promise.urgency import AT_RISK, DONE, DUE, LATE, Urgency
-from tickets.scanning.lines import ASK, GOOD, SAME
-from tickets.tracking.steps import at_station
 from tickets.tracking.wording import name_of
 
-BOARDS = [(station.value, station.label) for station in BOARD_STATIONS]
 MOST_ID = 2**63 - 1
-URGENCIES = (LATE, AT_RISK, DUE, DONE)
 
 
 Shown = TypeVar("Shown")
@@ -224,35 +219,6 @@ class PieceDetailSerializer(PieceSerializer):
         return WashCountSerializer(wash_count(piece)).data
 
 
-class BoardPieceSerializer(PieceSerializer):
-    """A piece on a board: how urgent, what to do here, what never to do, and why."""
-
-    rush = serializers.BooleanField(source="ticket.rush")
-    urgency = serializers.SerializerMethodField()
-    to_do = serializers.SerializerMethodField()
-    limits = serializers.DictField(source="decision.limits")
-    cautions = serializers.SerializerMethodField()
-
-    class Meta(PieceSerializer.Meta):
-        fields = [
-            *PieceSerializer.Meta.fields,
-            "rush", "urgency", "to_do", "limits", "cautions",
-        ]  # fmt: skip
-
-    @extend_schema_field(serializers.ChoiceField(list(URGENCIES)))
-    def get_urgency(self, piece: Piece) -> str:
-        urgency: Urgency = self.context["urgency"]
-        return urgency(piece)
-
-    @extend_schema_field(RouteStepSerializer(many=True))
-    def get_to_do(self, piece: Piece) -> object:
-        return RouteStepSerializer(at_station(piece), many=True).data
-
-    @extend_schema_field(DECISION["properties"]["cautions"])
-    def get_cautions(self, piece: Piece) -> object:
-        return piece.decision["cautions"]
-
-
 class YesNoFilter(serializers.BooleanField):
     """true or false; left out, both are listed."""
 
@@ -275,29 +241,6 @@ class MovedSerializer(serializers.Serializer[object]):
 
     piece = PieceSerializer()
     move = MoveSerializer()
-    repeated = serializers.BooleanField()
-
-
-class ScanSerializer(OnceSerializer):
-    code = serializers.CharField(max_length=40, help_text="ten digits, or spoken: 1004821-07")
-    station = serializers.ChoiceField(BOARDS)
-    answer = serializers.BooleanField(
-        required=False,
-        allow_null=True,
-        default=None,
-        help_text="to a wet check: is the stain gone?",
-    )
-    place = serializers.CharField(max_length=8, required=False, default="", allow_blank=True)
-
-
-class ScannedSerializer(serializers.Serializer[object]):
-    """What came of a scan. The tone is good, same (nothing new to do) or ask (one more line)."""
-
-    tone = serializers.ChoiceField([GOOD, SAME, ASK])
-    says = serializers.CharField()
-    cure = serializers.CharField(allow_blank=True)
-    asks = serializers.ChoiceField(["wet_check", "rack"], allow_blank=True)
-    piece = PieceSerializer()
     repeated = serializers.BooleanField()
 
 
@@ -346,12 +289,3 @@ class CompletedSerializer(serializers.Serializer[object]):
     ticket = serializers.IntegerField()
     moved = MovedPieceSerializer(many=True)
     repeated = serializers.BooleanField()
-
-
-class StationSerializer(serializers.Serializer[object]):
-    station = serializers.ChoiceField(Station.choices)
-    name = serializers.CharField(source="station.label")
-    waiting = serializers.IntegerField()
-    matched = serializers.IntegerField()
-    held = serializers.IntegerField()
-    late = serializers.IntegerField()

@@ -15,26 +15,26 @@ from django.views.decorators.http import require_POST, require_safe
 
 from tickets import wording
 from tickets.acting import BACK_ROOM, act_of, safe_next
+from tickets.boards import queries
+from tickets.boards.board_scans import scan as scan_at
 from tickets.boards.cards import WorkTag, work_tags
 from tickets.boards.forms import CompleteForm
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
 from tickets.models import Piece
-from tickets.numbers import NumberError, PieceCode, parse_code
-from tickets.promise.urgency import urgency_at
+from tickets.numbers import NumberError, PieceCode
+from tickets.promise.urgency import urgency_at, urgency_by
 from tickets.scanning import lines
-from tickets.scanning.box import ScanBox, go, stale, unreadable
-from tickets.scanning.forms import ScanForm
-from tickets.scanning.loads import LOADS
+from tickets.scanning.box import ScanBox, go
+from tickets.scanning.results import TO_LOADS, Pending, Scanned, station_card
 from tickets.shop import face as shopface
 from tickets.shop.machines import LOAD_STATIONS
 from tickets.shop.queries import places_now
-from tickets.tracking import queries
+from tickets.tracking import queries as tracked
 from tickets.tracking import services as tracking
 
 SHOWN_AT_ONCE = 24
 MOST_SHOWN = 600
-_SHARED = (Station.ASSEMBLY, Station.RACK)
 
 
 @never_cache
@@ -49,7 +49,7 @@ def boards(request: HttpRequest) -> HttpResponse:
         except (NumberError, Refused) as no:
             fault = str(no)
     now = timezone.now()
-    counts = queries.station_counts(now)
+    counts = tracked.station_counts(now)
     urgency = urgency_at(now)
     rows = [
         {
@@ -65,12 +65,11 @@ def boards(request: HttpRequest) -> HttpResponse:
     return render(request, "tickets/boards/boards.html", context)
 
 
-def _page_of(line: str) -> str:
-    plain = lines.plain_line(line)
-    if plain.startswith(lines.STATION_PREFIX):
-        card = lines.station_card(plain.removeprefix(lines.STATION_PREFIX))
-        return reverse("tickets:board", args=[card.go_to])
-    code = parse_code(line)
+def _page_of(text: str) -> str:
+    line = lines.read_line(text)
+    if isinstance(line, lines.StationScan):
+        return reverse("tickets:board", args=[station_card(line).go_to])
+    code = lines.number_of(line)
     if isinstance(code, PieceCode):
         return reverse("tickets:piece", args=[code.digits])
     return reverse("tickets:ticket", args=[code.ticket])
@@ -88,30 +87,55 @@ def board(request: HttpRequest, station: str) -> HttpResponse:
 @never_cache
 @require_POST
 def scan(request: HttpRequest, station: str) -> HttpResponse:
-    """One line of the scan box. A repeated key shows the first result again."""
+    """One line of the scan box. A repeated key shows the first result again.
+
+    An htmx request gets the result, the counts, and the cards that look otherwise now.
+    """
     here = _station(station)
-    box = ScanBox(request, here)
-    form = ScanForm(request.POST)
-    if not form.is_valid():
-        box.keep(unreadable(form, box), key="")
-    elif here in LOAD_STATIONS and lines.plain_line(form.cleaned_data["line"]) == LOADS:
-        return go(request, reverse("tickets:loads", args=[here]))
-    elif box.knows(form.once):
-        pass
-    elif box.asked_before(request.POST.get("about", "")):
-        box.keep(stale(box), key=form.once)
-    else:
-        result = lines.scan(
-            here, form.cleaned_data["line"], act_of(request, BACK_ROOM, form.once), box.pending
-        )
-        box.keep(result, key=form.once)
-        if result.go_to:
-            return go(request, reverse("tickets:board", args=[result.go_to]))
+    box = _box(request, here)
+
+    def do(line: str, key: str, pending: Pending | None) -> Scanned:
+        return scan_at(here, line, act_of(request, BACK_ROOM, key), pending)
+
+    result = box.take(request.POST, do)
+    if result is not None and result.go_to:
+        return box.kept_in(go(request, _address(here, result)))
     if request.headers.get("HX-Request"):
-        return render(
-            request, "tickets/boards/_live.html", {**_board(request, here), "with_results": True}
-        )
-    return redirect("tickets:board", station)
+        page = render(request, "tickets/boards/_scanned.html", _scanned(box, here, result))
+        return box.kept_in(page)
+    return box.kept_in(redirect("tickets:board", station))
+
+
+def _address(here: Station, result: Scanned) -> str:
+    if result.go_to == TO_LOADS:
+        return reverse("tickets:loads", args=[here])
+    return reverse("tickets:board", args=[result.go_to])
+
+
+def _scanned(box: ScanBox, station: Station, result: Scanned | None) -> dict[str, object]:
+    """What a scan changed on the page. No forecast is made for it: until the board refreshes, a
+    changed card is late or due."""
+    now = timezone.now()
+    codes = list(result.touched) if result else []
+    if result and result.ticket and station == Station.ASSEMBLY:
+        codes = list(dict.fromkeys([*codes, *queries.codes_of_ticket(result.ticket)]))
+    left = result.moved.code if result and result.moved and result.moved.station != station else ""
+    staying = [code for code in codes if code != left]
+    pieces = queries.on_board(station, staying) if staying else []
+    tags = []
+    if pieces:
+        plain = urgency_by(None, now)
+        tags = work_tags(pieces, now, plain, fahrenheit=shopface.current().fahrenheit)
+    shown = {piece.code for piece in pieces}
+    return {
+        "box": box,
+        "station": station,
+        "tally": queries.tally_of(station, now),
+        "tags": tags,
+        "gone": [code for code in codes if code not in shown],
+        "scan_form": box.form,
+        "complete_form": CompleteForm(),
+    }
 
 
 @require_POST
@@ -147,8 +171,13 @@ def _station(name: str) -> Station:
     return Station(name)
 
 
+def _box(request: HttpRequest, station: Station) -> ScanBox:
+    page = reverse("tickets:board", args=[station])
+    return ScanBox(request, station, page=page, scan=reverse("tickets:scan", args=[station]))
+
+
 def _shown(request: HttpRequest) -> int:
-    asked = request.GET.get("show") or request.POST.get("show") or ""
+    asked = request.GET.get("show") or ""
     return min(int(asked), MOST_SHOWN) if asked.isdecimal() else SHOWN_AT_ONCE
 
 
@@ -156,31 +185,25 @@ def _board(request: HttpRequest, station: Station) -> dict[str, object]:
     now = timezone.now()
     shown = max(_shown(request), SHOWN_AT_ONCE)
     face, urgency = shopface.current(), urgency_at(now)
-    waiting, held = queries.waiting_at(station), queries.held_at(station)
-    total = waiting.count()
+    tally = queries.tally_of(station, now)
 
     def tags(pieces: QuerySet[Piece]) -> list[WorkTag]:
-        chosen = queries.with_open_load(queries.with_everything(pieces))
-        if station in _SHARED:
-            chosen = queries.with_siblings(chosen)
-        return work_tags(chosen, now, urgency, fahrenheit=face.fahrenheit)
+        with_card = queries.with_card(pieces, station)
+        return work_tags(with_card, now, urgency, fahrenheit=face.fahrenheit)
 
-    tags_here = tags(waiting[:shown])
-    box = ScanBox(request, station)
+    box = _box(request, station)
     return {
         "station": station,
         "room": "boards",
-        "tags": tags_here,
-        "held": tags(held),
-        "total": total,
-        "late": waiting.filter(promised_at__lt=now).count(),
+        "tags": tags(tracked.waiting_at(station)[:shown]),
+        "held": tags(tracked.held_at(station)),
+        "tally": tally,
         "shown": shown,
-        "show_next": shown + SHOWN_AT_ONCE if total > shown else 0,
-        "hidden": max(0, total - shown),
+        "show_next": shown + SHOWN_AT_ONCE if tally.total > shown else 0,
+        "hidden": max(0, tally.total - shown),
         "today": timezone.localdate(now),
-        "results": box.results,
-        "pending": box.pending,
-        "scan_form": ScanForm(),
+        "box": box,
+        "scan_form": box.form,
         "complete_form": CompleteForm(),
         "stations": BOARD_STATIONS,
         "has_loads": station in LOAD_STATIONS,

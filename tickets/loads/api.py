@@ -21,6 +21,7 @@ from rest_framework.views import APIView
 
 from care_rules import JsonObject
 from tickets.acting import Act
+from tickets.api.addresses import find_piece, piece_code_of, station_of
 from tickets.api.once import (
     KNOWN,
     ONE_TIME_KEY,
@@ -50,7 +51,6 @@ from tickets.loads.shapes import (
 from tickets.models import Load, LoadEvent, Move, Piece
 from tickets.models.machines import OPEN_LOADS, LoadEventKind, LoadState
 from tickets.numbers import NumberError
-from tickets.pieces.api import find_piece, piece_code_of, station_of
 from tickets.shop import partners
 from tickets.shop.machines import LOAD_STATIONS
 

@@ -35,9 +35,14 @@ def must_be(load: Load, state: LoadState) -> None:
 
 def open_load_of(piece: Piece) -> Load | None:
     """The load or bag that a piece belongs to now."""
+    return open_load_with(piece.code)
+
+
+def open_load_with(code: str) -> Load | None:
+    """The load or bag that the piece with these ten digits belongs to now."""
     rows = LoadPiece.objects.select_related("load__machine", "load__partner")
-    found = rows.filter(piece=piece, left_at__isnull=True).first()
-    return found.load if found else None
+    row = rows.filter(piece__code=code, left_at__isnull=True).first()
+    return row.load if row else None
 
 
 def must_be_free(piece: Piece, load: Load) -> None:

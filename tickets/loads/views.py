@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import uuid
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 
@@ -20,17 +21,15 @@ from tickets import wording
 from tickets.acting import BACK_ROOM, act_of
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
-from tickets.loads import bags, basis, estimates, waiting
+from tickets.loads import bags, basis, estimates, load_scans, waiting
 from tickets.loads import floor as loadfloor
 from tickets.loads import services as loadbook
 from tickets.loads import wording as loadwords
 from tickets.loads.forms import OpenLoadForm
 from tickets.models import Load, LoadEvent, Machine, Piece
 from tickets.models.machines import IN_MACHINE, LeftHow, LoadState
-from tickets.scanning import loads as loadscan
-from tickets.scanning.box import ScanBox, go, stale, unreadable
-from tickets.scanning.forms import ScanForm
-from tickets.scanning.lines import Scanned
+from tickets.scanning.box import ScanBox, go
+from tickets.scanning.results import TO_LOAD, TO_LOADS, Pending, Scanned
 from tickets.shop import partners
 from tickets.shop.machines import LOAD_STATIONS, programme_facts, washer_spin_g
 from tickets.tracking.forms import OnceForm
@@ -55,20 +54,18 @@ def loads(request: HttpRequest, station: str) -> HttpResponse:
 def loads_scan(request: HttpRequest, station: str) -> HttpResponse:
     """A tag scanned on the page of loads opens the proposed load that holds it."""
     here = _station(station)
-    box = ScanBox(request, _box_name(here))
-    form = ScanForm(request.POST)
-    if not form.is_valid():
-        box.keep(unreadable(form, box), key="")
-    elif not box.knows(form.once):
-        act = act_of(request, BACK_ROOM, form.once)
-        result = loadscan.scan_loads(here, form.cleaned_data["line"], act)
-        if result.go_to:
-            return _follow(request, here, result, form.once)
-        box.keep(result, key=form.once)
+    box = _loads_box(request, here)
+
+    def do(line: str, key: str, _pending: Pending | None) -> Scanned:
+        return load_scans.scan_loads(here, line, act_of(request, BACK_ROOM, key))
+
+    result = box.take(request.POST, do)
+    if result is not None and result.go_to:
+        return box.kept_in(_follow(request, here, result, _key_of(request)))
     if request.headers.get("HX-Request"):
-        context = {**_loads(request, here), "with_results": True}
-        return render(request, "tickets/loads/_loads_live.html", context)
-    return redirect("tickets:loads", station)
+        page = render(request, "tickets/scanning/_results.html", {"box": box})
+        return box.kept_in(page)
+    return box.kept_in(redirect("tickets:loads", station))
 
 
 @require_POST
@@ -88,7 +85,7 @@ def load_open(request: HttpRequest, station: str) -> HttpResponse:
     except Refused as no:
         messages.error(request, str(no))
         return redirect("tickets:loads", station)
-    return _follow(request, here, loadscan.opened(done), form.once)
+    return _follow(request, here, load_scans.opened(done), form.once)
 
 
 @never_cache
@@ -105,24 +102,18 @@ def load(request: HttpRequest, pk: int) -> HttpResponse:
 def load_scan(request: HttpRequest, pk: int) -> HttpResponse:
     """One line at a load: a tag, CLOSE, START, FINISH, UNDO, yes or no."""
     row = _load_or_404(pk)
-    box = ScanBox(request, _box_name(pk))
-    form = ScanForm(request.POST)
-    if not form.is_valid():
-        box.keep(unreadable(form, box), key="")
-    elif box.knows(form.once):
-        pass
-    elif box.asked_before(request.POST.get("about", "")):
-        box.keep(stale(box), key=form.once)
-    else:
-        act = act_of(request, BACK_ROOM, form.once)
-        result = loadscan.scan_load(pk, form.cleaned_data["line"], act, box.pending)
-        if result.go_to:
-            return _follow(request, Station(row.station), result, form.once)
-        box.keep(result, key=form.once)
+    box = _load_box(request, pk)
+
+    def do(line: str, key: str, pending: Pending | None) -> Scanned:
+        return load_scans.scan_load(pk, line, act_of(request, BACK_ROOM, key), pending)
+
+    result = box.take(request.POST, do)
+    if result is not None and result.go_to:
+        return box.kept_in(_follow(request, Station(row.station), result, _key_of(request)))
     if request.headers.get("HX-Request"):
-        context = {**_load(request, _load_or_404(pk)), "with_results": True}
-        return render(request, "tickets/loads/_load_live.html", context)
-    return redirect("tickets:load", pk)
+        context = {**_load(request, _load_or_404(pk)), "box": box}
+        return box.kept_in(render(request, "tickets/loads/_load_scanned.html", context))
+    return box.kept_in(redirect("tickets:load", pk))
 
 
 @require_POST
@@ -159,27 +150,42 @@ def _load_or_404(pk: int) -> Load:
     return row
 
 
-def _box_name(where: Station | int) -> str:
-    return f"load-{where}" if isinstance(where, int) else f"loads-{where.value}"
+def _loads_box(request: HttpRequest, station: Station) -> ScanBox:
+    return ScanBox(
+        request,
+        f"loads-{station.value}",
+        page=reverse("tickets:loads", args=[station]),
+        scan=reverse("tickets:loads_scan", args=[station]),
+    )
+
+
+def _load_box(request: HttpRequest, pk: int) -> ScanBox:
+    return ScanBox(
+        request,
+        f"load-{pk}",
+        page=reverse("tickets:load", args=[pk]),
+        scan=reverse("tickets:load_scan", args=[pk]),
+    )
+
+
+def _key_of(request: HttpRequest) -> str:
+    return request.POST.get("key", "")
 
 
 def _follow(request: HttpRequest, here: Station, result: Scanned, key: str) -> HttpResponse:
-    """Go where a line leads; what it did shows on the load's own page."""
-    if result.go_to == loadscan.TO_LOADS:
+    """Go where a line leads; what it did to a load shows on the load's own page."""
+    if result.go_to == TO_LOADS:
         return go(request, reverse("tickets:loads", args=[here]))
-    if not result.go_to.startswith(loadscan.TO_LOAD):
+    if not result.go_to.startswith(TO_LOAD):
         return go(request, reverse("tickets:board", args=[result.go_to]))
-    pk = int(result.go_to.removeprefix(loadscan.TO_LOAD))
-    box = ScanBox(request, _box_name(pk))
-    if not box.knows(key):
-        box.keep(result, key)
-    return go(request, reverse("tickets:load", args=[pk]))
+    box = _load_box(request, int(result.go_to.removeprefix(TO_LOAD)))
+    box.keep(replace(result, go_to=""), key)
+    return box.kept_in(go(request, box.page))
 
 
 def _loads(request: HttpRequest, station: Station) -> dict[str, object]:
     now = timezone.now()
     floor = loadfloor.floor(station, now)
-    box = ScanBox(request, _box_name(station))
     later = [each for each in floor.proposals if not each.now]
     return {
         "station": station,
@@ -191,9 +197,7 @@ def _loads(request: HttpRequest, station: Station) -> dict[str, object]:
         "bags": [_bag_shown(each, now) for each in floor.bags],
         "loads": [_summary(each, now) for each in floor.loads],
         "day": _day_sums(floor.proposals),
-        "results": box.results,
-        "pending": None,
-        "scan_form": ScanForm(),
+        "box": _loads_box(request, station),
         "stations": BOARD_STATIONS,
         "load_stations": LOAD_STATIONS,
     }
@@ -254,7 +258,7 @@ def _summary(row: Load, now: datetime) -> dict[str, object]:
 
 
 def _load(request: HttpRequest, row: Load) -> dict[str, object]:
-    now, box = timezone.now(), ScanBox(request, _box_name(row.pk))
+    now = timezone.now()
     station = Station(row.station)
     pieces = waiting.inside(row)
     steps: list[str] = []
@@ -284,9 +288,7 @@ def _load(request: HttpRequest, row: Load) -> dict[str, object]:
         "cost": cost,
         "basis": _basis(row, pieces),
         "events": [(each, loadwords.event_words(row, each.kind)) for each in events],
-        "results": box.results,
-        "pending": box.pending,
-        "scan_form": ScanForm(),
+        "box": _load_box(request, row.pk),
         "stations": BOARD_STATIONS,
         "load_stations": LOAD_STATIONS,
     }

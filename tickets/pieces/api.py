@@ -1,4 +1,4 @@
-"""The API of the back room: pieces, tickets on the assembly table, scans and boards.
+"""The API of pieces, and of tickets on the assembly table.
 
 Each operation calls the same function as the page for it. Who may call it stands in the project's
 role table; how errors look is the project's exception handler.
@@ -9,23 +9,19 @@ from __future__ import annotations
 from django.db.models import Prefetch, QuerySet, prefetch_related_objects
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import generics
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from tickets import numbers
 from tickets.acting import Act
-from tickets.api.once import ONE_TIME_KEY, OnceView, Validated, checked, key_used, keyed_act, once
+from tickets.api.addresses import CODE, NUMBER, find_piece, piece_code_of
+from tickets.api.once import OnceView, Validated, checked, key_used, once
 from tickets.api.shapes import (
     FINDING,
-    WRITING,
-    BoardPieceSerializer,
     CompletedSerializer,
     CompleteRequestSerializer,
-    FilterSerializer,
     HoldRequestSerializer,
     MovedSerializer,
     PieceDetailSerializer,
@@ -34,51 +30,12 @@ from tickets.api.shapes import (
     RedoRequestSerializer,
     ReleaseRequestSerializer,
     ReturnRequestSerializer,
-    ScannedSerializer,
-    ScanSerializer,
-    StationSerializer,
-    errors,
 )
-from tickets.choices import BOARD_STATIONS, CLOSED_STATES, MoveKind, Station
-from tickets.errors import Kind, Refused
+from tickets.choices import CLOSED_STATES, MoveKind, Station
 from tickets.models import Hold, Move, Piece
-from tickets.promise.urgency import urgency_at
-from tickets.scanning import lines
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
 from tickets.tracking.services import Moved
-
-CODE = OpenApiParameter(
-    "code", str, OpenApiParameter.PATH, description="Ten digits, or spoken: 1004821-07."
-)
-NUMBER = OpenApiParameter("number", OpenApiTypes.INT, OpenApiParameter.PATH)
-
-
-def piece_code_of(text: str) -> str:
-    """Digits of a piece code as typed or scanned; NumberError for anything else."""
-    code = numbers.parse_code(text)
-    if isinstance(code, numbers.TicketCode):
-        raise Refused(
-            "unknown_piece",
-            _("%(ticket)s is a ticket, not a piece.") % {"ticket": code.spoken},
-            _("Add the piece's number, for example %(ticket)s-01.") % {"ticket": code.spoken},
-            kind=Kind.NOT_FOUND,
-        )
-    return code.digits
-
-
-def find_piece(code: str) -> Piece:
-    """The piece with these ten digits; ``Refused`` for none."""
-    piece = lines.find_piece(code)
-    if piece is None:
-        raise Refused(
-            "unknown_piece",
-            _("There is no piece %(code)s.") % {"code": numbers.spoken(code)},
-            _("Scan the tag again, or type the number under the bars."),
-            kind=Kind.NOT_FOUND,
-        )
-    return piece
-
 
 # Pieces
 
@@ -215,95 +172,3 @@ class TicketComplete(OnceView):
         repeated = moved[0].repeated
         shown = {"ticket": number, "moved": moves, "repeated": repeated}
         return Response(CompletedSerializer(shown).data, status=200 if repeated else 201)
-
-
-# Scans
-
-
-class Scan(APIView):
-    @extend_schema(
-        operation_id="scan",
-        parameters=[ONE_TIME_KEY],
-        request=ScanSerializer,
-        responses={200: ScannedSerializer, **WRITING},
-    )
-    def post(self, request: Request) -> Response:
-        """One scan at a station, as in the scan box of its board.
-
-        The tone ``ask`` means that one more request is needed, with a fresh key: the same code
-        with ``answer`` for a wet check, or with ``place`` for the rack.
-        """
-        data = checked(ScanSerializer, request.data)
-        act, code = keyed_act(request, data), piece_code_of(data["code"])
-        line, kind = code, ""
-        if data["answer"] is not None:
-            line, kind = (lines.YES if data["answer"] else lines.NO), "wet_check"
-        elif data["place"]:
-            line, kind = lines.PLACE_PREFIX + data["place"], "rack"
-        find_piece(code)
-        pending = lines.Pending(kind, (code,), act.at.isoformat()) if kind else None
-        scanned = lines.scan(Station(data["station"]), line, act, pending)
-        if scanned.tone == lines.BAD:
-            raise Refused(scanned.code, scanned.says, scanned.cure, scanned.kind)
-        if scanned.repeated and scanned.piece != code:
-            raise key_used(scanned.says)
-        return Response(
-            ScannedSerializer(
-                {
-                    "tone": scanned.tone,
-                    "says": scanned.says,
-                    "cure": scanned.cure,
-                    "asks": scanned.pending.kind if scanned.pending else "",
-                    "piece": find_piece(code),
-                    "repeated": scanned.repeated,
-                }
-            ).data
-        )
-
-
-# Boards
-
-
-class BoardList(APIView):
-    @extend_schema(
-        operation_id="boards_list",
-        responses={200: StationSerializer(many=True), **errors()},
-    )
-    def get(self, request: Request) -> Response:
-        """Every station that has a board, in route order, with its counts."""
-        counts = queries.station_counts(timezone.now())
-        return Response(StationSerializer(counts, many=True).data)
-
-
-class BoardDetail(generics.ListAPIView[Piece]):
-    serializer_class = BoardPieceSerializer
-
-    def get_queryset(self) -> QuerySet[Piece]:
-        station = station_of(self.kwargs["station"], BOARD_STATIONS)
-        checked(FilterSerializer, self.request.query_params)
-        return queries.with_everything(queries.waiting_at(station))
-
-    def get_serializer_context(self) -> dict[str, object]:
-        now = timezone.now()
-        return {**super().get_serializer_context(), "now": now, "urgency": urgency_at(now)}
-
-    @extend_schema(
-        operation_id="boards_read",
-        parameters=[OpenApiParameter("station", str, OpenApiParameter.PATH)],
-        responses={200: BoardPieceSerializer(many=True), **FINDING},
-    )
-    def get(self, request: Request, *args: object, **kwargs: object) -> Response:
-        """What to do at a station, the most urgent first, with limits and cautions."""
-        return super().get(request, *args, **kwargs)
-
-
-def station_of(name: str, offered: tuple[Station, ...]) -> Station:
-    """The station of an address; ``Refused`` unless it is one of those offered there."""
-    if name not in offered:
-        raise Refused(
-            "unknown_station",
-            _("There is no station %(station)s here.") % {"station": name[:40]},
-            _("Choose one of: %(stations)s.") % {"stations": ", ".join(offered)},
-            kind=Kind.NOT_FOUND,
-        )
-    return Station(name)

@@ -17,7 +17,7 @@ from tickets.models import Machine, PaperPrint, Partner, Piece, RackPlace, Ticke
 from tickets.models.machines import NO_DRUM
 from tickets.printing import CardData, TagData, build_cards, build_tags
 from tickets.printing.tag_data import MOST_LIMITS
-from tickets.scanning import lines, loads
+from tickets.scanning import lines
 from tickets.shop import face as shopface
 from tickets.tracking import services as tracking
 from tickets.writing import atomic_write
@@ -105,13 +105,13 @@ def scan_cards(paper: str = "a4") -> bytes:
     drums = Machine.objects.filter(in_use=True).exclude(kind__in=NO_DRUM)
     if drums.exists() or Partner.objects.filter(in_use=True).exists():
         cards += [
-            CardData(loads.LOADS, _("Loads"), _("From the board to its loads")),
-            CardData(loads.CLOSE, _("Close"), _("Nothing more goes into this load")),
-            CardData(loads.START, _("Start"), _("The machine runs, or the bag is picked up")),
+            CardData(lines.LOADS, _("Loads"), _("From the board to its loads")),
+            CardData(lines.CLOSE, _("Close"), _("Nothing more goes into this load")),
+            CardData(lines.START, _("Start"), _("The machine runs, or the bag is picked up")),
             CardData(
-                loads.FINISH, _("Finish"), _("The run is over, or the bag is back: count out")
+                lines.FINISH, _("Finish"), _("The run is over, or the bag is back: count out")
             ),
-            CardData(loads.UNDO, _("Undo"), _("One step of this load back")),
+            CardData(lines.UNDO, _("Undo"), _("One step of this load back")),
         ]
     cards += [
         CardData(lines.PLACE_PREFIX + place.code, place.code, _("Rack place"))

@@ -35,17 +35,17 @@ def sign_in(page: Page) -> None:
 def test_a_quick_scanner_loses_no_line_and_the_box_stays(page: Page, ticket: Ticket) -> None:
     sign_in(page)
     page.goto(f"/pickup/{ticket.number}/")
-    expect(page.locator("#scan-code")).to_be_focused()
+    expect(page.locator("#id_line")).to_be_focused()
     for piece in ticket.pieces.all():  # as a scanner types: figures and Enter, without a pause
         page.keyboard.type(piece.code)
         page.keyboard.press("Enter")
     page.keyboard.type("123")
     page.keyboard.press("Enter")
     expect(page.get_by_text("On the counter: 3")).to_be_visible()
-    expect(page.locator("#scan-results li")).to_have_count(4)
-    expect(page.locator("#scan-results li").first).to_contain_text("123 has 3 digits")
-    expect(page.locator("#scan-code")).to_be_focused()
-    expect(page.locator("#scan-code")).to_have_value("")
+    expect(page.locator("#results li")).to_have_count(4)
+    expect(page.locator("#results li").first).to_contain_text("123 has 3 digits")
+    expect(page.locator("#id_line")).to_be_focused()
+    expect(page.locator("#id_line")).to_have_value("")
 
 
 def test_a_pickup_from_search_to_receipt(page: Page, ticket: Ticket) -> None:
@@ -55,7 +55,7 @@ def test_a_pickup_from_search_to_receipt(page: Page, ticket: Ticket) -> None:
     page.keyboard.type(str(ticket.number))
     page.keyboard.press("Enter")
     page.wait_for_url(f"**/pickup/{ticket.number}/")
-    expect(page.locator("#scan-code")).to_be_focused()
+    expect(page.locator("#id_line")).to_be_focused()
     for piece in ticket.pieces.all():
         page.keyboard.type(piece.code)
         page.keyboard.press("Enter")

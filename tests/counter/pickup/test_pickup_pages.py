@@ -54,7 +54,7 @@ def done_form(ticket: Ticket, **changes: str) -> dict[str, str]:
 
 def scan_all(till: Client, ticket: Ticket) -> None:
     for piece in ticket.pieces.all():
-        till.post(f"/pickup/{ticket.number}/scan/", {"code": piece.code})
+        till.post(f"/pickup/{ticket.number}/scan/", {"line": piece.code})
 
 
 def pay_all(ticket: Ticket, by: User) -> None:
@@ -116,7 +116,7 @@ def test_is_it_ready_is_answered_before_anything_else(
 
 def test_a_plain_scan_comes_back_to_the_page(till: Client, ticket: Ticket) -> None:
     answer = till.post(
-        f"/pickup/{ticket.number}/scan/", {"code": piece_at(ticket, 1).code}, follow=True
+        f"/pickup/{ticket.number}/scan/", {"line": piece_at(ticket, 1).code}, follow=True
     )
     assert f"{ticket.number}-01 goes out" in page(answer)
     assert "Only a part leaves: 2 pieces stay here Hand over 1 of 3" in page(answer)
@@ -124,7 +124,7 @@ def test_a_plain_scan_comes_back_to_the_page(till: Client, ticket: Ticket) -> No
 
 def test_a_scan_by_script_answers_with_fragments(till: Client, ticket: Ticket) -> None:
     answer = till.post(
-        f"/pickup/{ticket.number}/scan/", {"code": piece_at(ticket, 1).code}, headers=HTMX
+        f"/pickup/{ticket.number}/scan/", {"line": piece_at(ticket, 1).code}, headers=HTMX
     )
     html = answer.content.decode()
     assert "<html" not in html
@@ -134,20 +134,20 @@ def test_a_scan_by_script_answers_with_fragments(till: Client, ticket: Ticket) -
 
 
 def test_a_refused_scan_names_the_reason_and_the_cure(till: Client, ticket: Ticket) -> None:
-    answer = till.post(f"/pickup/{ticket.number}/scan/", {"code": "123"}, headers=HTMX)
+    answer = till.post(f"/pickup/{ticket.number}/scan/", {"line": "123"}, headers=HTMX)
     assert 'data-result="bad"' in answer.content.decode()
     assert "123 has 3 digits" in page(answer)
 
 
 def test_the_last_five_results_stay_in_sight(till: Client, ticket: Ticket) -> None:
     for code in ("1", "12", "123", "1234", "12345", "123456"):
-        answer = till.post(f"/pickup/{ticket.number}/scan/", {"code": code}, headers=HTMX)
+        answer = till.post(f"/pickup/{ticket.number}/scan/", {"line": code}, headers=HTMX)
     shown = re.findall(r"(\d+) has \d+ digits", page(answer))
     assert shown == ["123456", "12345", "1234", "123", "12"]
 
 
 def test_results_of_another_ticket_are_not_shown(till: Client, ticket: Ticket, ada: User) -> None:
-    till.post(f"/pickup/{ticket.number}/scan/", {"code": "123"})
+    till.post(f"/pickup/{ticket.number}/scan/", {"line": "123"})
     other = rack(ticket_of(ada, customer=make_customer("Bo Field", "01632 960124")), ada)
     assert "123 has" not in page(till.get(f"/pickup/{other.number}/"))
 
@@ -268,7 +268,7 @@ def test_the_pickup_page_costs_the_same_for_any_number_of_pieces(
 ) -> None:
     ticket = ticket_of(ada, pieces + 1, stations=("intake",))
     rack(ticket, ada, only=range(1, pieces + 1))
-    till.post(f"/pickup/{ticket.number}/scan/", {"code": piece_at(ticket, 1).code})
+    till.post(f"/pickup/{ticket.number}/scan/", {"line": piece_at(ticket, 1).code})
     with django_assert_num_queries(QUERIES):  # type: ignore[operator]
         till.get(f"/pickup/{ticket.number}/")
 
@@ -365,7 +365,7 @@ def test_the_receipt_lists_what_left_what_stays_and_what_was_paid(
 ) -> None:
     pay_all(ticket, ada)
     for position in (1, 2):
-        till.post(f"/pickup/{ticket.number}/scan/", {"code": piece_at(ticket, position).code})
+        till.post(f"/pickup/{ticket.number}/scan/", {"line": piece_at(ticket, position).code})
     till.post(f"/pickup/{ticket.number}/done/", done_form(ticket, part_of="3"))
     text = pdf_text(till.post(f"/tickets/{ticket.number}/receipt.pdf").content)
     for words in ("Handed over", "Still with us", "Ada Brook", "Test Counter", "£18.00", "£0.00"):

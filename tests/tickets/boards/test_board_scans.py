@@ -6,9 +6,9 @@ import uuid
 from datetime import timedelta
 
 import pytest
+import time_machine
 from django.contrib.auth.models import User
 from django.test import Client
-from django.utils import timezone
 
 from tests.building import jumper, known, make_ticket, shirt, trousers, work_until
 from tests.tickets.floor import bring, send, text_of
@@ -84,18 +84,15 @@ def test_a_wet_check_is_answered_through_the_page(back: Client, crew: User) -> N
     assert "Yes, gone" not in text_of(back.get(f"/boards/{piece.station}/"))
 
 
-def test_a_question_that_waits_too_long_is_no_longer_answered(back: Client, crew: User) -> None:
+def test_a_question_that_waits_too_long_is_no_longer_answered(
+    back: Client, crew: User, clock: time_machine.Traveller
+) -> None:
     piece = bring(crew, Station.ASSEMBLY, 1)[0]
     send(back, "assembly", piece.code)
     send(back, "rack", piece.code)
     late = "That was asked too long ago. Scan it again to answer."
     assert late not in text_of(back.get("/boards/rack/"))
-    session = back.session
-    boxes = session["scan_boxes"]
-    long_ago = timezone.now() - timedelta(minutes=6)
-    boxes["rack"]["pending"]["since"] = long_ago.isoformat()
-    session["scan_boxes"] = boxes
-    session.save()
+    clock.shift(timedelta(minutes=6))
     assert late in text_of(back.get("/boards/rack/"))
     send(back, "rack", "A1")
     assert "Which piece hangs at A1?" in text_of(back.get("/boards/rack/"))

@@ -221,7 +221,7 @@ def test_an_htmx_line_gets_the_lists_and_the_result_alone(back: Client, crew: Us
     page = back.post(f"/load/{load.pk}/scan/", sent, headers={"HX-Request": "true"})
     body = page.content.decode()
     assert "<html" not in body
-    assert 'hx-swap-oob="true"' in body
+    assert '<div id="live" hx-swap-oob="innerHTML">' in body
     assert f'data-key="{sent["key"]}"' in body
     part = back.get("/loads/wash/", headers={"HX-Request": "true"}).content.decode()
     assert "<html" not in part

@@ -10,9 +10,9 @@ from django.test import Client
 from tests.building import known, make_load, make_ticket, trousers
 from tests.counter.rows import act
 from tests.tickets.floor import at_wash, white
+from tickets.loads.load_scans import scan_load
 from tickets.loads.waiting import inside
-from tickets.scanning.lines import ASK, BAD
-from tickets.scanning.loads import scan_load
+from tickets.scanning.results import ASK, BAD
 
 
 def test_the_tag_of_another_piece_closes_the_question_even_when_it_is_refused(crew: User) -> None:
@@ -40,9 +40,9 @@ def test_a_tap_under_an_earlier_question_does_nothing_and_says_so(crew: User, ba
         return back.post(f"/load/{load.pk}/scan/", sent, follow=True).content.decode()
 
     send(first.code)
-    old = known(back.get(f"/load/{load.pk}/").context["pending"]).about
+    old = known(back.get(f"/load/{load.pk}/").context["box"].pending).about
     send(second.code)
-    new = known(back.get(f"/load/{load.pk}/").context["pending"]).about
+    new = known(back.get(f"/load/{load.pk}/").context["box"].pending).about
     assert "That question is no longer open here. Nothing was done." in send("YES", old)
     assert inside(load) == [first, second]
     send("YES", new)

@@ -12,11 +12,12 @@ from django.db import connection
 
 from tests.building import jumper, make_shop, make_ticket, make_user, trousers, work_until
 from tickets.acting import Act
+from tickets.boards.board_scans import scan
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.models import Move, Ticket
-from tickets.scanning import lines
-from tickets.scanning.lines import Scanned, scan
+from tickets.scanning import results as scans
+from tickets.scanning.results import Scanned
 from tickets.tracking import replay
 from tickets.tracking import services as tracking
 
@@ -60,8 +61,8 @@ def test_the_same_scan_from_two_threads_gives_one_move(crew: User) -> None:
 
     results = at_once(once, once)
     assert Move.objects.filter(kind=MoveKind.WORKED).count() == 1
-    assert lines.GOOD in [result.tone for result in results]
-    assert lines.BAD not in [result.tone for result in results]
+    assert scans.GOOD in [result.tone for result in results]
+    assert scans.BAD not in [result.tone for result in results]
 
 
 def test_two_scanners_at_one_piece_give_one_move_and_one_calm_or_refusing_answer(
@@ -75,8 +76,8 @@ def test_two_scanners_at_one_piece_give_one_move_and_one_calm_or_refusing_answer
         )
     )
     assert Move.objects.filter(kind=MoveKind.WORKED).count() == 1
-    assert sorted(result.tone for result in results)[-1] != lines.ASK
-    assert [result.tone for result in results].count(lines.GOOD) == 1
+    assert sorted(result.tone for result in results)[-1] != scans.ASK
+    assert [result.tone for result in results].count(scans.GOOD) == 1
 
 
 def test_the_last_two_pieces_matched_together_complete_the_ticket_once(crew: User) -> None:
@@ -86,7 +87,7 @@ def test_the_last_two_pieces_matched_together_complete_the_ticket_once(crew: Use
         lambda: scan(Station.ASSEMBLY, first.code, Act(by=crew, client_key="1")),
         lambda: scan(Station.ASSEMBLY, second.code, Act(by=crew, client_key="2")),
     )
-    assert [result.tone for result in results] == [lines.GOOD, lines.GOOD]
+    assert [result.tone for result in results] == [scans.GOOD, scans.GOOD]
     assert Move.objects.filter(kind=MoveKind.TICKET_COMPLETE).count() == 2
     assert {piece.station for piece in ticket.pieces.all()} == {Station.RACK}
 

@@ -1,6 +1,7 @@
 // The scan box that never closes. Without this file each line is an ordinary form post.
 // Lines are kept in a queue and sent one after the other, each with a key of its own, so that a
-// quick scanner loses none and a line sent again is done once.
+// quick scanner loses none and a line sent again is done once. The answer is what came of the line;
+// whatever else changed on the page comes with it, each part with the place it belongs to.
 (() => {
   const box = document.getElementById("scan");
   if (!box || !window.htmx) return;
@@ -28,9 +29,11 @@
     let arrived = false;
     const note = (event) => { arrived = event.detail.successful; };
     box.addEventListener("htmx:afterRequest", note);
+    const live = document.getElementById("live");
+    if (live) htmx.trigger(live, "htmx:abort"); // lists asked for before this scan would be stale
     try {
       await htmx.ajax("POST", box.action, {
-        source: box, target: "#live", swap: "innerHTML", values: waiting[0],
+        source: box, target: "#results", swap: "outerHTML", values: waiting[0],
       });
     } catch { arrived = false; }
     box.removeEventListener("htmx:afterRequest", note);
@@ -42,7 +45,14 @@
     // Who has gone on to a link by keyboard meanwhile is not pulled back from it.
     const now = document.activeElement;
     if (!now || now === document.body || box.contains(now)) refocus();
-    sendNext();
+    if (waiting.length) sendNext();
+    else if (live && isShownOut(live)) htmx.trigger(live, "refresh");
+  };
+
+  // Every card that was shown is gone, and more are waiting than the page had room for.
+  const isShownOut = (live) => {
+    const total = Number(document.getElementById("tally")?.dataset.total ?? 0);
+    return total > 0 && !live.querySelector(".tags > li");
   };
 
   document.addEventListener("submit", (event) => {
@@ -58,23 +68,31 @@
     sendNext();
   });
 
+  document.addEventListener("htmx:afterSettle", (event) => {
+    if (!event.target.closest?.("#results")) return;
+    const now = document.activeElement;
+    if (!now || now === document.body) refocus();
+  });
+
   // Sound: short and high is good, two low ones are bad, a rising pair asks.
   const button = document.getElementById("sound");
   const memory = "garment-counter-sound";
-  let on = true;
-  try { on = localStorage.getItem(memory) !== "off"; } catch { /* private mode: sound stays on */ }
+  let on = Boolean(button);
   const show = () => {
     button.setAttribute("aria-pressed", String(on));
     button.textContent = on ? button.dataset.on : button.dataset.off;
   };
-  button.hidden = false;
-  show();
-  button.addEventListener("click", () => {
-    on = !on;
-    try { localStorage.setItem(memory, on ? "on" : "off"); } catch { /* not remembered */ }
+  if (button) {
+    try { on = localStorage.getItem(memory) !== "off"; } catch { /* private mode: sound stays on */ }
+    button.hidden = false;
     show();
-    refocus();
-  });
+    button.addEventListener("click", () => {
+      on = !on;
+      try { localStorage.setItem(memory, on ? "on" : "off"); } catch { /* not remembered */ }
+      show();
+      refocus();
+    });
+  }
 
   let audio = null;
   const notes = {

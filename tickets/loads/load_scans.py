@@ -7,75 +7,59 @@ and, for adding, the programme that a yes agrees to.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from tickets.acting import Act
 from tickets.choices import Station
-from tickets.errors import Kind, Refused
+from tickets.errors import Refused
 from tickets.loads import bags, checks, waiting, wording
 from tickets.loads import floor as loadfloor
 from tickets.loads import services as loadbook
 from tickets.loads.services import Booked, Drops
 from tickets.models import Load, LoadEvent, LoadPiece, Piece
 from tickets.models.machines import LoadState
-from tickets.numbers import NumberError, PieceCode, parse_code
-from tickets.scanning.lines import (
+from tickets.numbers import TicketCode
+from tickets.scanning import lines
+from tickets.scanning.lines import LoadScan, LoadsScan, ScanLine, YesNo, number_of, read_line
+from tickets.scanning.queries import find_piece
+from tickets.scanning.results import (
     ASK,
     BAD,
     GOOD,
-    NO,
+    LOAD_ADD,
+    LOAD_OFF,
     SAME,
-    STATION_PREFIX,
-    YES,
+    TO_LOAD,
+    TO_LOADS,
     Pending,
     Scanned,
-    find_piece,
-    of_another,
-    plain_line,
-    station_card,
+    answered,
+    unknown_piece,
 )
 
-CLOSE, START, FINISH, UNDO, LOADS = "CLOSE", "START", "FINISH", "UNDO", "LOADS"
-TO_LOADS, TO_LOAD = "loads", "load:"
-"""Where a line leads: the page of loads, or with a number after it the page of one."""
-
-_ADD, _OFF = "load_add", "load_off"
+_STEPS = {
+    lines.CLOSE: loadbook.close,
+    lines.START: loadbook.start,
+    lines.FINISH: loadbook.finish,
+    lines.UNDO: loadbook.undo,
+}
 
 
 def scan_load(load_pk: int, text: str, act: Act, pending: Pending | None = None) -> Scanned:
     """Do what a line means at this load. Never raises for what a person may scan or type."""
-    return _answer(lambda line: _at_load(load_pk, line, act, pending), text, act, pending)
+    line = read_line(text)
+    return answered(line, pending, lambda: _at_load(load_pk, line, act, pending))
 
 
 def scan_loads(station: Station, text: str, act: Act) -> Scanned:
     """On the page of loads: a tag opens the proposed load that holds it, or leads to its load."""
-    return _answer(lambda line: _at_station(station, line, act), text, act, None)
+    line = read_line(text)
+    return answered(line, None, lambda: _at_loads(station, line, act))
 
 
-def _answer(do: Callable[[str], Scanned], text: str, act: Act, pending: Pending | None) -> Scanned:
-    try:
-        line = plain_line(text)
-        if known := _known(act, pending):
-            return known
-        if not line:
-            raise Refused("empty", _("Nothing was scanned."), _("Scan a tag, or type its figures."))
-        if line.startswith(STATION_PREFIX):
-            return station_card(line.removeprefix(STATION_PREFIX))
-        if line == LOADS:
-            return Scanned(SAME, _("To the loads."), go_to=TO_LOADS)
-        return do(line)
-    except (Refused, NumberError) as no:
-        if isinstance(no, NumberError):
-            no = Refused("unknown_number", str(no), kind=no.kind)
-        kept = None if of_another(pending, text) else pending
-        return Scanned(BAD, no.says, no.cure, pending=kept, code=no.code, kind=no.kind)
-
-
-def _known(act: Act, pending: Pending | None) -> Scanned | None:
+def _recorded_already(act: Act, pending: Pending | None) -> Scanned | None:
     """The first result of a key that was used before, in words."""
     if not act.client_key:
         return None
@@ -94,29 +78,28 @@ def _known(act: Act, pending: Pending | None) -> Scanned | None:
     )
 
 
-def _piece(line: str) -> Piece:
-    code = parse_code(line)
-    if not isinstance(code, PieceCode):
+def _piece(line: ScanLine) -> Piece:
+    code = number_of(line)
+    if isinstance(code, TicketCode):
         raise Refused(
             "ticket_not_piece",
-            _("%(ticket)s is a whole ticket; loads take piece by piece.") % {"ticket": line},
+            _("%(ticket)s is a whole ticket; loads take piece by piece.") % {"ticket": line.text},
             _("Scan the tag of the piece."),
         )
     piece = find_piece(code.digits)
     if piece is None:
-        raise Refused(
-            "unknown_piece",
-            _("There is no piece %(code)s.") % {"code": code.spoken},
-            _("Read the figures on the tag again; the ticket may have fewer pieces."),
-            kind=Kind.NOT_FOUND,
-        )
+        raise unknown_piece(code.spoken)
     return piece
 
 
 # The page of loads
 
 
-def _at_station(station: Station, line: str, act: Act) -> Scanned:
+def _at_loads(station: Station, line: ScanLine, act: Act) -> Scanned:
+    if done_before := _recorded_already(act, None):
+        return done_before
+    if isinstance(line, LoadsScan):
+        return Scanned(SAME, _("To the loads."), go_to=TO_LOADS)
     piece = _piece(line)
     if (load := checks.open_load_of(piece)) is not None:
         says = (_("To bag %(load)d.") if load.is_bag else _("To load %(load)d.")) % {
@@ -165,21 +148,19 @@ def opened(done: Booked) -> Scanned:
 # One load
 
 
-def _at_load(load_pk: int, line: str, act: Act, pending: Pending | None) -> Scanned:
-    if line in (YES, NO, _("yes").upper(), _("no").upper()):
-        return _answered(load_pk, line in (YES, _("yes").upper()), act, pending)
-    commands: dict[str, Callable[[int, Act], Booked]] = {
-        CLOSE: loadbook.close,
-        START: loadbook.start,
-        FINISH: loadbook.finish,
-        UNDO: loadbook.undo,
-    }
-    if line in commands:
-        return _said(commands[line](load_pk, act))
+def _at_load(load_pk: int, line: ScanLine, act: Act, pending: Pending | None) -> Scanned:
+    if done_before := _recorded_already(act, pending):
+        return done_before
+    if isinstance(line, LoadsScan):
+        return Scanned(SAME, _("To the loads."), go_to=TO_LOADS)
+    if isinstance(line, YesNo):
+        return _answered(load_pk, line.yes, act, pending)
+    if isinstance(line, LoadScan):
+        return _done(_STEPS[line.text](load_pk, act))
     piece = _piece(line)
     load = Load.objects.filter(pk=load_pk).first()
     if load is not None and load.state == LoadState.FINISHED:
-        return _said(loadbook.count_out(load_pk, piece.code, act))
+        return _done(loadbook.count_out(load_pk, piece.code, act))
     if load is not None and load.state == LoadState.FILLING and _is_in(load, piece):
         return Scanned(
             ASK,
@@ -191,7 +172,7 @@ def _at_load(load_pk: int, line: str, act: Act, pending: Pending | None) -> Scan
             % {"piece": piece.spoken},
             _("Yes takes it off; no leaves it in."),
             piece=piece.code,
-            pending=Pending(_OFF, (piece.code,), act.at.isoformat()),
+            pending=Pending(LOAD_OFF, (piece.code,), act.at.isoformat()),
         )
     return _add(load_pk, piece, act)
 
@@ -202,19 +183,19 @@ def _is_in(load: Load, piece: Piece) -> bool:
 
 def _add(load_pk: int, piece: Piece, act: Act, agreed: str = "") -> Scanned:
     try:
-        return _said(loadbook.add(load_pk, piece.code, act, agreed))
+        return _done(loadbook.add(load_pk, piece.code, act, agreed))
     except Drops as drops:
         return Scanned(
             ASK,
             drops.says,
             drops.cure,
             piece=piece.code,
-            pending=Pending(_ADD, (piece.code, drops.programme), act.at.isoformat()),
+            pending=Pending(LOAD_ADD, (piece.code, drops.programme), act.at.isoformat()),
         )
 
 
 def _answered(load_pk: int, yes: bool, act: Act, pending: Pending | None) -> Scanned:
-    if pending is None or pending.kind not in (_ADD, _OFF):
+    if pending is None or pending.kind not in (LOAD_ADD, LOAD_OFF):
         raise Refused(
             "no_question", _("No question is open at this load."), _("Scan a piece first.")
         )
@@ -222,19 +203,19 @@ def _answered(load_pk: int, yes: bool, act: Act, pending: Pending | None) -> Sca
     assert piece is not None  # it was scanned a moment ago, and pieces are never deleted
     if not yes:
         words = {"piece": piece.spoken}
-        left = pending.kind == _ADD
+        left = pending.kind == LOAD_ADD
         says = _("%(piece)s stays out of this load.") if left else _("%(piece)s stays in.")
         return Scanned(SAME, says % words, piece=piece.code)
     try:
-        if pending.kind == _OFF:
-            return _said(loadbook.take_off(load_pk, piece.code, act))
+        if pending.kind == LOAD_OFF:
+            return _done(loadbook.take_off(load_pk, piece.code, act))
         return _add(load_pk, piece, act, agreed=pending.codes[1])
     except Refused as no:  # it was moved or the load closed meanwhile: the question is over
         return Scanned(BAD, no.says, no.cure, piece=piece.code, code=no.code, kind=no.kind)
 
 
-def _said(done: Booked) -> Scanned:
-    load, piece = done.load, done.event.piece
+def _done(booked: Booked) -> Scanned:
+    load, piece = booked.load, booked.event.piece
     left = loadbook.left_in(load)
     words = {
         "piece": piece.spoken if piece else "",
@@ -245,10 +226,10 @@ def _said(done: Booked) -> Scanned:
         "named": ", ".join(each.spoken for each in left),
         "missing": "" if left else _missing(load),
         "back": bags.moment_words(load.ends_at) if load.ends_at else "",
-        "steps": " ".join(done.steps),
+        "steps": " ".join(booked.steps),
     }
-    says, cure = wording.done_words(load, done.event.kind, words, bool(left))
-    return Scanned(GOOD, says, cure, piece=piece.code if piece else "", repeated=done.repeated)
+    says, cure = wording.done_words(load, booked.event.kind, words, bool(left))
+    return Scanned(GOOD, says, cure, piece=piece.code if piece else "", repeated=booked.repeated)
 
 
 def _missing(load: Load) -> str:

@@ -11,9 +11,10 @@ from django.utils import timezone
 
 from tests.building import jumper, known, make_ready, make_ticket, shirt, trousers, work_until
 from tickets.acting import Act
+from tickets.boards.board_scans import scan
 from tickets.choices import BOARD_STATIONS, MoveKind, PieceState, Station
 from tickets.models import Move, Piece, RackPlace
-from tickets.scanning.lines import ASK, BAD, GOOD, SAME, Pending, Scanned, scan
+from tickets.scanning.results import ASK, BAD, GOOD, SAME, Pending, Scanned
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
 from tickets.tracking.steps import at_station

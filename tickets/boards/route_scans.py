@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import datetime
 
 from django.utils.translation import gettext as _
@@ -14,9 +13,21 @@ from tickets.errors import Refused
 from tickets.loads import checks
 from tickets.loads import services as loadbook
 from tickets.loads import wording as loadwords
-from tickets.models import Load, Piece
+from tickets.models import Load, Move, Piece
 from tickets.models.machines import LoadState
-from tickets.scanning.results import ASK, BAD, GOOD, RACK, SAME, WET_CHECK, Pending, Scanned
+from tickets.numbers import PieceCode
+from tickets.scanning.queries import find_piece
+from tickets.scanning.results import (
+    ASK,
+    BAD,
+    GOOD,
+    RACK,
+    SAME,
+    WET_CHECK,
+    Pending,
+    Scanned,
+    unknown_piece,
+)
 from tickets.shop.machines import LOAD_STATIONS
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
@@ -25,55 +36,86 @@ from tickets.tracking.steps import at_station
 from tickets.tracking.wording import name_of, say_when
 
 
-def find_piece(code: str) -> Piece | None:
-    return Piece.objects.select_related("ticket", "rack_place").filter(code=code).first()
+def work_at(station: Station, number: PieceCode, act: Act, pending: Pending | None) -> Scanned:
+    """The one thing that is next for a piece at a station of its route.
 
-
-def work_at(station: Station) -> Callable[[Piece, Act, Pending | None], Scanned]:
-    def work(piece: Piece, act: Act, _pending: Pending | None) -> Scanned:
-        if _waits_for_answer(piece, station):
-            return _question(piece, act)
-        if calm := _done_here(piece, station):
+    The door of the moves is tried first, which knows a repeated key too; what it refuses is
+    looked at again, for a wet check is asked about and a second scan is answered calmly.
+    """
+    code = number.digits
+    load = checks.open_load_with(code) if station in LOAD_STATIONS else None
+    if load is not None and load.station == station:
+        return _work_in_load(load, station, number, act)
+    try:
+        done = tracking.finish_work(code, station, act)
+    except Refused:
+        # Somebody else may have scanned it just now.
+        if calm := _asked_or_done(_known_piece(number), station, act):
             return calm
-        try:
-            after = _finish(piece, station, act)
-        except Refused:
-            # Somebody else may have scanned it between the look above and now.
-            if (now := find_piece(piece.code)) and (calm := _done_here(now, station)):
-                return calm
-            raise
-        if after.state != PieceState.WAITING:
-            return _out_but_stopped(after, station)
-        if _waits_for_answer(after, station):
-            return _question(after, act)
-        return Scanned(
-            GOOD,
-            _("%(piece)s: %(here)s done. Next: %(next)s.")
-            % {
-                "piece": after.spoken,
-                "here": station.label,
-                "next": after.get_station_display(),
-            },
-            piece=after.code,
-            ticket=after.ticket.number,
-        )
-
-    return work
+        raise
+    if done.repeated:
+        return recorded_already(done.move, pending)
+    return _done(done.piece, station, act)
 
 
-def _finish(piece: Piece, station: Station, act: Act) -> Piece:
-    """Finish the work of the station. What lies in a load is done when that is counted out."""
-    load = checks.open_load_of(piece) if station in LOAD_STATIONS else None
-    if load is None or load.station != station:
-        return tracking.finish_work(piece.code, station, act).piece
+def _known_piece(number: PieceCode) -> Piece:
+    piece = find_piece(number.digits)
+    if piece is None:
+        raise unknown_piece(number.spoken)
+    return piece
+
+
+def _work_in_load(load: Load, station: Station, number: PieceCode, act: Act) -> Scanned:
+    """What lies in a load is done when it is counted out of that."""
+    piece = _known_piece(number)
+    if calm := _asked_or_done(piece, station, act):
+        return calm
     if load.state != LoadState.FINISHED:
         if piece.state != PieceState.WAITING:
             refuse_not_here(piece, station)
         raise Refused("in_a_load", _in_load(piece, load), loadwords.next_words(load))
     loadbook.count_out(load.pk, piece.code, act)
-    after = find_piece(piece.code)
-    assert after is not None  # pieces are never deleted
-    return after
+    after = _known_piece(number)
+    if after.state != PieceState.WAITING:
+        return _out_but_stopped(after, station)
+    return _done(after, station, act)
+
+
+def _asked_or_done(piece: Piece, station: Station, act: Act) -> Scanned | None:
+    """The answer to a piece that waits for its wet check here, or whose work here is done."""
+    if _waits_for_answer(piece, station):
+        return _question(piece, act)
+    return _done_here(piece, station)
+
+
+def _done(after: Piece, station: Station, act: Act) -> Scanned:
+    if _waits_for_answer(after, station):
+        return _question(after, act)
+    return Scanned(
+        GOOD,
+        _("%(piece)s: %(here)s done. Next: %(next)s.")
+        % {
+            "piece": after.spoken,
+            "here": station.label,
+            "next": after.get_station_display(),
+        },
+        piece=after.code,
+        ticket=after.ticket.number,
+        moved=after,
+    )
+
+
+def recorded_already(move: Move, pending: Pending | None) -> Scanned:
+    """The first result of a key that was used before, in words."""
+    return Scanned(
+        SAME,
+        _("%(piece)s: recorded already (%(what)s).")
+        % {"piece": move.piece.spoken, "what": MoveKind(move.kind).label},
+        piece=move.piece.code,
+        ticket=move.piece.ticket.number,
+        pending=pending,
+        repeated=True,
+    )
 
 
 def _out_but_stopped(piece: Piece, station: Station) -> Scanned:
@@ -106,7 +148,7 @@ def _in_load(piece: Piece, load: Load) -> str:
 def _waits_for_answer(piece: Piece, station: Station) -> bool:
     if piece.state != PieceState.WAITING or piece.station != station:
         return False
-    steps = at_station(Piece.objects.prefetch_related("steps").get(pk=piece.pk))
+    steps = at_station(piece)
     return bool(steps) and steps[0].step == "wet_check"
 
 
@@ -184,4 +226,5 @@ def answer_question(station: Station, yes: bool, act: Act, pending: Pending | No
         if yes
         else _("%(piece)s: stain still there. Back to %(next)s.") % words
     )
-    return Scanned(GOOD, says, piece=moved.piece.code, ticket=moved.piece.ticket.number)
+    after = moved.piece
+    return Scanned(GOOD, says, piece=after.code, ticket=after.ticket.number, moved=after)

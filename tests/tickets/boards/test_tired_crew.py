@@ -24,11 +24,12 @@ from tests.building import (
 from tests.markup import flat
 from tests.tickets.floor import at_wash, bring, running, send, text_of, white
 from tickets.acting import Act
+from tickets.boards.board_scans import scan
 from tickets.choices import BOARD_STATIONS, MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.loads import services as loadbook
 from tickets.models import Move, Piece, Ticket
-from tickets.scanning.lines import ASK, BAD, GOOD, SAME, Scanned, scan
+from tickets.scanning.results import ASK, BAD, GOOD, SAME, Scanned
 from tickets.shop.calendar import business_day
 from tickets.tracking import queries, replay
 from tickets.tracking import services as tracking
@@ -99,9 +100,9 @@ def test_a_tap_under_an_old_question_does_not_answer_the_one_asked_since(
 ) -> None:
     first, second = wet(crew), wet(crew)
     send(back, "wash", first.code)
-    old = known(back.get("/boards/wash/").context["pending"]).about
+    old = known(back.get("/boards/wash/").context["box"].pending).about
     send(back, "wash", second.code)
-    new = known(back.get("/boards/wash/").context["pending"]).about
+    new = known(back.get("/boards/wash/").context["box"].pending).about
     tap = {"line": "YES", "key": "3a1f0c52-6f5e-4f6b-9d7e-0f6a3c1b2d4e", "about": old}
     page = text_of(back.post("/boards/wash/scan/", tap, follow=True))
     assert "That question is no longer open here. Nothing was done." in page
@@ -250,10 +251,10 @@ def test_a_refused_change_says_what_to_do_about_the_state_it_met(crew: User) -> 
 def test_what_was_shown_stays_shown_when_the_board_renews_itself(back: Client, crew: User) -> None:
     pieces = bring(crew, Station.WASH, 26)
     page = back.get("/boards/wash/?show=48", headers={"HX-Request": "true"}).content.decode()
-    assert '<input type="hidden" id="shown" name="show" value="48" form="scan">' in page
+    assert '<input type="hidden" id="shown" name="show" value="48">' in page
     whole = back.get("/boards/wash/").content.decode()
     assert 'hx-include="#shown" hx-disinherit="hx-include"' in flat(whole)
-    assert whole.count('name="show" value="24" form="scan"') == 1
+    assert whole.count('name="show" value="24"') == 1
     assert pieces[-1].code not in whole
 
 
