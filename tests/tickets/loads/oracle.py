@@ -16,9 +16,9 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
+from tests.tickets.loads.tables import Tables, components, fewest_runs, lower_bound, tables_of
 from tickets.loads.items import LoadItem
 from tickets.loads.runs import LATE_MINUTE, RUN, Plan, lay_out, score
-from tickets.loads.tables import Tables, components, fewest_runs, lower_bound, tables_of
 from tickets.shop.machine_facts import MachineFacts
 
 CLOSE = 0.001

@@ -13,7 +13,7 @@ from tests.tickets.loads.days import shop_day
 from tests.tickets.loads.first_fit import first_fit_decreasing
 from tests.tickets.loads.naive import illegal_loads, naive_score
 from tickets.loads.items import DRY, LoadItem
-from tickets.loads.planner import plan_loads
+from tickets.loads.planner import better_plan, plan_loads
 from tickets.loads.runs import faults, lay_out, score
 from tickets.loads.together import why_not_run
 from tickets.shop.machine_facts import (
@@ -129,10 +129,10 @@ def test_the_same_facts_in_any_order_give_the_same_plan(
 def test_another_machine_never_makes_a_known_plan_worse(
     pieces: list[LoadItem], machines: list[MachineFacts]
 ) -> None:
-    """Guaranteed where the plan made before is the start; from scratch it is only likely."""
+    """Guaranteed where the plan made before is known; from scratch it is only likely."""
     before = plan_loads(pieces, machines, SOME_ROUNDS)
     more = [*machines, MachineFacts("washer-new", "washer", 100.0, usual_programmes())]
-    after = plan_loads(pieces, more, SOME_ROUNDS, known=before)
+    after = better_plan(before, pieces, more)
     assert illegal_loads(after, pieces) == 0
     if not before.left_over:
         assert score(after) <= score(before)
@@ -150,7 +150,7 @@ def test_a_known_plan_that_no_longer_serves_is_ignored() -> None:
         ([one], [replace(machine, key="b")]),
     ):
         fresh = plan_loads(pieces, machines)
-        assert plan_loads(pieces, machines, known=before) == fresh
+        assert better_plan(before, pieces, machines) == fresh
 
 
 @pytest.mark.parametrize("number", [30, 90, 180])
