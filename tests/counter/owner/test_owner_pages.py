@@ -37,6 +37,8 @@ def test_every_figure_on_the_page_leads_to_a_list(office: Client, oz: User) -> N
     html = office.get("/owner/").content.decode()
     links = sorted(set(re.findall(r'href="(/owner/figures/[^"]+)"', html)))
     assert len(links) > 40
+    assert html.count('href="/owner/figures/finished/?day=') == 1 + 14  # each day of the chart
+    assert html.count('href="/owner/figures/redo/?day=') == 1 + 1  # the station sent back to
     for link in links:
         assert office.get(link).status_code == 200, link
 
