@@ -12,7 +12,7 @@ from decimal import Decimal
 from tickets.loads import sums
 from tickets.loads.items import LoadItem
 from tickets.models import Machine
-from tickets.shop import face
+from tickets.shop.face import Prices
 from tickets.shop.machine_facts import TUMBLE, ProgrammeFacts
 
 USUAL_SPIN_G = 350.0
@@ -71,12 +71,11 @@ def regain_of(cloth: str) -> sums.Estimate:
     return sums.regain(_FIBRE.get(cloth, "cotton"))
 
 
-def money(litres: float, kwh: float, machine: Machine) -> Decimal | None:
+def money(litres: float, kwh: float, machine: Machine, prices: Prices | None) -> Decimal | None:
     """What that water and energy cost at the shop's own prices; None where it has told none.
 
     None too for a solvent machine, whose energy no formula gives.
     """
-    prices = face.current().prices
     if prices is None or (not litres and not kwh):
         return None
     return sums.cost(litres, kwh, prices, gas=machine.gas)

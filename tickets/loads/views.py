@@ -30,6 +30,7 @@ from tickets.models import Load, LoadEvent, Machine, Piece
 from tickets.models.machines import IN_MACHINE, LeftHow, LoadState
 from tickets.scanning.box import ScanBox, go
 from tickets.scanning.results import TO_LOAD, TO_LOADS, Pending, Scanned
+from tickets.shop import face as shopface
 from tickets.shop import partners
 from tickets.shop.machines import LOAD_STATIONS, programme_facts, washer_spin_g
 from tickets.tracking.forms import OnceForm
@@ -185,45 +186,45 @@ def _follow(request: HttpRequest, here: Station, result: Scanned, key: str) -> H
 
 def _loads(request: HttpRequest, station: Station) -> dict[str, object]:
     now = timezone.now()
-    floor = loadfloor.floor(station, now)
-    later = [each for each in floor.proposals if not each.now]
+    floor, prices = loadfloor.floor(station, now), shopface.current().prices
+    priced = [(proposal, _cost(proposal, prices)) for proposal in floor.proposals]
+    later = [(proposal, cost) for proposal, cost in priced if not proposal.now]
     return {
         "station": station,
         "room": "boards",
         "floor": floor,
-        "now": [_shown(each, now) for each in floor.proposals if each.now],
-        "later": [_shown(each, now) for each in later[:_LATER_SHOWN]],
+        "now": [_shown(proposal, cost, now) for proposal, cost in priced if proposal.now],
+        "later": [_shown(proposal, cost, now) for proposal, cost in later[:_LATER_SHOWN]],
         "more_later": max(0, len(later) - _LATER_SHOWN),
-        "bags": [_bag_shown(each, now) for each in floor.bags],
-        "loads": [_summary(each, now) for each in floor.loads],
-        "day": _day_sums(floor.proposals),
+        "bags": [_bag_shown(bag, now) for bag in floor.bags],
+        "loads": [_summary(load, now) for load in floor.loads],
+        "day": _day_sums(priced),
         "box": _loads_box(request, station),
         "stations": BOARD_STATIONS,
         "load_stations": LOAD_STATIONS,
     }
 
 
-def _day_sums(proposals: list[loadfloor.Proposal]) -> dict[str, object]:
+def _day_sums(priced: list[tuple[loadfloor.Proposal, Decimal | None]]) -> dict[str, object]:
     """Litres, kWh and money of all loads proposed; the money is None where any has none."""
-    costs = [_cost(each) for each in proposals]
-    told = [each for each in costs if each is not None]
+    costs = [cost for _proposal, cost in priced if cost is not None]
     return {
-        "litres": sum(each.estimate.water_l for each in proposals),
-        "kwh": sum(each.estimate.energy_kwh for each in proposals),
-        "cost": sum(told) if told and len(told) == len(costs) else None,
+        "litres": sum(proposal.estimate.water_l for proposal, _cost in priced),
+        "kwh": sum(proposal.estimate.energy_kwh for proposal, _cost in priced),
+        "cost": sum(costs) if costs and len(costs) == len(priced) else None,
     }
 
 
-def _cost(proposal: loadfloor.Proposal) -> Decimal | None:
+def _cost(proposal: loadfloor.Proposal, prices: shopface.Prices | None) -> Decimal | None:
     sums = proposal.estimate
-    return estimates.money(sums.water_l, sums.energy_kwh, proposal.machine)
+    return estimates.money(sums.water_l, sums.energy_kwh, proposal.machine, prices)
 
 
-def _shown(proposal: loadfloor.Proposal, now: datetime) -> dict[str, object]:
+def _shown(proposal: loadfloor.Proposal, cost: Decimal | None, now: datetime) -> dict[str, object]:
     first = proposal.pieces[0]
     return {
         "proposal": proposal,
-        "cost": _cost(proposal),
+        "cost": cost,
         "key": str(uuid.uuid4()),
         "thin": loadfloor.is_thin(proposal.fill_percent, proposal.machine),
         "late": first.promised_at < now,
@@ -270,7 +271,8 @@ def _load(request: HttpRequest, row: Load) -> dict[str, object]:
     events: list[LoadEvent] = list(row.events.select_related("piece", "by"))
     cost = None
     if row.machine is not None:
-        cost = estimates.money(float(row.water_litres), float(row.energy_kwh), row.machine)
+        litres, kwh = float(row.water_litres), float(row.energy_kwh)
+        cost = estimates.money(litres, kwh, row.machine, shopface.current().prices)
     return {
         **_summary(row, now),
         "station": station,

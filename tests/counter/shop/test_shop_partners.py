@@ -15,6 +15,7 @@ from tests.tickets.floor import at_wash, running, text_of, white
 from tickets.choices import Station
 from tickets.loads import estimates, sums
 from tickets.models import Load, Machine, Partner, Programme
+from tickets.shop import face
 
 pytestmark = pytest.mark.django_db
 D = Decimal
@@ -123,9 +124,11 @@ def test_gas_counts_its_own_price_and_the_boilers_loss(office: Client, oz: User)
     load = running(oz, [piece])
     assert float(load.energy_kwh) == round(electric / 0.85, 2)
     machine.refresh_from_db()
-    assert estimates.money(30.0, 0.5, machine) is None  # no price of gas is told
+    assert (
+        estimates.money(30.0, 0.5, machine, face.current().prices) is None
+    )  # no price of gas is told
     Shop.objects.update(gas_price=D("0.10"))
-    assert estimates.money(30.0, 0.5, machine) == D("0.17")
+    assert estimates.money(30.0, 0.5, machine, face.current().prices) == D("0.17")
     assert re.search(r"kWh · £0[.]18", text_of(office.get(f"/load/{load.pk}/")))
 
 
@@ -137,5 +140,5 @@ def test_a_dryer_costs_its_energy_alone(office: Client, oz: User) -> None:
     page = text_of(office.get("/loads/dry/"))
     kwh = float(re.search(r"([0-9.]+) kWh", page)[1])  # type: ignore[index]
     assert kwh > 0
-    assert estimates.money(0.0, kwh, dryer) == D(str(round(0.30 * kwh, 2)))
+    assert estimates.money(0.0, kwh, dryer, face.current().prices) == D(str(round(0.30 * kwh, 2)))
     assert Load.objects.count() == 0

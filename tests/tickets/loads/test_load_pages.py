@@ -12,12 +12,12 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from tests.building import known, make_load, make_machine
+from tests.building import known, make_load, make_machine, make_ticket
 from tests.markup import flat
-from tests.tickets.floor import at_wash, running, tender, text_of, white
+from tests.tickets.floor import at_wash, count_queries, running, tender, text_of, white
 from tests.tickets.printing import reading
 from tickets.acting import Act
-from tickets.choices import MoveKind
+from tickets.choices import MoveKind, Station
 from tickets.loads import services as loadbook
 from tickets.models import Load, LoadEvent, LoadPiece, Machine, Move, Partner, Piece, Programme
 from tickets.models.machines import LoadState
@@ -366,3 +366,16 @@ def test_machines_are_the_owners_alone(back: Client, desk: Client, crew: User) -
     for client in (back, desk):
         assert client.get("/shop/machines/").status_code == 403
         assert client.post(f"/shop/machines/{machine.pk}/", {}).status_code == 403
+
+
+def test_the_page_of_loads_costs_the_same_for_1_and_12_proposals(back: Client, crew: User) -> None:
+    make_machine(most_pieces=1)  # one piece a run: as many proposals as pieces
+
+    def cost(pieces: int) -> tuple[int, int]:
+        make_ticket(crew, [white()] * pieces).pieces.update(station=Station.WASH)
+        page = back.get("/loads/wash/").content.decode()
+        return page.count("swing tag"), count_queries(back, "/loads/wash/")
+
+    shown, queries = cost(1)
+    assert shown == 1
+    assert cost(11) == (12, queries)
