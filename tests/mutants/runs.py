@@ -74,6 +74,7 @@ class Runs:
         tests: set[str] = set()
         for path, number in self._lines_of(mutant):
             tests.update(self.lines.get(path, {}).get(str(number), ()))
+        tests -= set(self.failed)
         room = f"tests/{mutant.path.parent}/"
         near = sorted(
             tests,

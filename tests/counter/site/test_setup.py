@@ -79,6 +79,7 @@ def test_a_python_without_venv_names_the_package_to_install(copy: Path, tmp_path
     assert not (copy / ".venv").exists()
 
 
+@pytest.mark.slow
 def test_without_a_registry_it_says_so_and_a_later_run_tries_again(copy: Path) -> None:
     for _ in range(2):
         done = manage(copy, "demo", "--no-serve", **NO_REGISTRY)
@@ -88,6 +89,7 @@ def test_without_a_registry_it_says_so_and_a_later_run_tries_again(copy: Path) -
         assert json.loads((copy / ".venv" / "installed-locks.json").read_text()) == {}
 
 
+@pytest.mark.slow
 def test_a_half_made_environment_is_made_afresh(copy: Path) -> None:
     left_over = copy / ".venv" / "left-over"
     left_over.mkdir(parents=True)

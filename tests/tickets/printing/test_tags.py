@@ -92,7 +92,7 @@ def test_each_sheet_of_one_to_twelve_tags_decodes(key: str, dpi: int, count: int
     ]
 
 
-@pytest.mark.parametrize("dpi", [203, 300, 600])
+@pytest.mark.parametrize("dpi", [203, 300, pytest.param(600, marks=pytest.mark.slow)])
 @pytest.mark.parametrize("key", EVERY_SIZE)
 def test_every_bar_is_a_whole_number_of_printer_dots(key: str, dpi: int) -> None:
     one = tag(7)

@@ -37,6 +37,7 @@ def shop() -> Shop:
     return Shop(7, 12, Engine()).run()
 
 
+@pytest.mark.slow
 def test_every_ticket_gets_ready_and_never_before_its_own_work(shop: Shop) -> None:
     assert len(shop.done) == len(shop.jobs) > 3000
     waits = [max(sum(task.waits for task in route) for route in job.routes) for job in shop.done]
@@ -46,6 +47,7 @@ def test_every_ticket_gets_ready_and_never_before_its_own_work(shop: Shop) -> No
     )
 
 
+@pytest.mark.slow
 def test_littles_law_holds_on_the_simulations_own_output(shop: Shop) -> None:
     """L = lambda W (Little 1961): tickets in process, counted by the clock every 13 minutes,
     against arrivals a minute times the mean time in the shop; weeks 3 to 12."""
@@ -60,6 +62,7 @@ def test_littles_law_holds_on_the_simulations_own_output(shop: Shop) -> None:
     assert counted == pytest.approx(rate * stay, rel=0.03)
 
 
+@pytest.mark.slow
 def test_the_same_seed_gives_the_same_shop() -> None:
     def ends(rule: object) -> list[float]:
         return [job.ready for job in Shop(3, 2, rule).run().jobs]  # type: ignore[arg-type]
@@ -68,6 +71,7 @@ def test_the_same_seed_gives_the_same_shop() -> None:
     assert ends(Engine()) == ends(Engine())
 
 
+@pytest.mark.slow
 def test_a_short_trial_keeps_far_more_promises_than_two_days(shop: Shop) -> None:
     """One shop's luck; the figures that count are those of ``tests.benchmarks.promise``."""
     fixed = Shop(7, 12, two_days).run()
