@@ -6,23 +6,21 @@ order under a fixed seed, so boards and figures are alive. Invented data, for lo
 
 from __future__ import annotations
 
-import csv
 import heapq
-import json
 import random
 import uuid
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 
-from django.conf import settings
 from django.contrib.auth.models import User
 from django.utils import timezone
 
 import care_rules
-from care_rules import Json, JsonObject
+from care_rules import JsonObject
 from counter.demo import jacket
+from counter.demo.rows import clocks, read_csv, read_json
 from counter.intake.opening import open_ticket
 from counter.models import Payment, Pickup, PriceItem, Shop
 from counter.money import services as payments
@@ -55,15 +53,12 @@ from tickets.tracking import services as tracking
 from tickets.tracking.steps import at_station, open_steps
 from tickets.writing import atomic_write
 
-FOLDER = settings.BASE_DIR / "fixtures" / "demo"
 PASSWORD = "linen-and-thread"  # noqa: S105 - printed for everybody who starts the demo
 DAYS = 30
 SEED = 4821
 
 _ROWS = {"hours", "crew", "crew_days", "rack", "staff", "machines", "partners", "public_holidays"}
 """Parts of the shop's facts that are rows of their own."""
-
-_CLOCKS = ("opens", "closes", "break_from", "break_until", "cut_off", "collect_at", "return_at")
 
 _HOLD_REASONS = (
     "Customer to say whether the button may be replaced by a near match",
@@ -90,29 +85,15 @@ def load(today: datetime | None = None) -> bool:
     return True
 
 
-def _read_csv(name: str) -> list[dict[str, str]]:
-    with (FOLDER / name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def _read_json(name: str) -> Json:
-    return json.loads((FOLDER / name).read_text(encoding="utf-8"))
-
-
-def _clocks(row: dict[str, str]) -> dict[str, time]:
-    """The times of day in a row of the demo's facts."""
-    return {name: time.fromisoformat(row[name]) for name in _CLOCKS if name in row}
-
-
 def _set_up(now: datetime) -> None:
-    facts = _read_json("shop.json")
+    facts = read_json("shop.json")
     fields = {name: value for name, value in facts.items() if name not in _ROWS}
     for name in ("minimum_charge", "water_price", "power_price", "gas_price"):
         fields[name] = Decimal(fields[name])
     Shop.objects.update_or_create(pk=1, defaults={**fields, "is_demo": True})
-    set_hours({int(weekday): DayHours(**_clocks(day)) for weekday, day in facts["hours"].items()})
+    set_hours({int(weekday): DayHours(**clocks(day)) for weekday, day in facts["hours"].items()})
     for partner in facts["partners"]:
-        save_partner(Partner(**{**partner, **_clocks(partner)}))
+        save_partner(Partner(**{**partner, **clocks(partner)}))
     place = facts["public_holidays"]
     close_on_all(dict(holidays.coming(place, business_day(now))), place)
     calendar = read_calendar()
@@ -132,9 +113,9 @@ def _set_up(now: datetime) -> None:
     for username, role, name, pin in facts["staff"]:
         staff.add_person(username, role, full_name=name, password=PASSWORD, pin=pin)
     PriceItem.objects.bulk_create(
-        PriceItem(**{**row, "amount": Decimal(row["amount"])}) for row in _read_csv("prices.csv")
+        PriceItem(**{**row, "amount": Decimal(row["amount"])}) for row in read_csv("prices.csv")
     )
-    for row in _read_csv("customers.csv"):
+    for row in read_csv("customers.csv"):
         save_customer(
             Customer(
                 name=row["name"],
@@ -157,7 +138,7 @@ class _Run:
         self.events: list[tuple[datetime, int, Callable[[datetime], None]]] = []
         self.made = 0
         self.customers = list(Customer.objects.order_by("pk"))
-        self.garments = _read_json("garments.json")
+        self.garments = read_json("garments.json")
         self.crew = list(User.objects.filter(groups__name="backroom").order_by("pk"))
         self.front = list(User.objects.filter(groups__name="counter").order_by("pk"))
         self.places = list(RackPlace.objects.values_list("code", flat=True))
@@ -275,7 +256,7 @@ class _Run:
 
     def _piece(self, garment: JsonObject, set_mark: str = "") -> PieceSpec:
         facts = {**garment["facts"], "shop": Shop.current().abilities}
-        holds = [c for c in care_rules.decide_json(facts)["cautions"] if c["level"] == "hold"]
+        cautions = care_rules.decide(care_rules.parse_facts(facts)).cautions
         stained, damaged = bool(facts["stains"]), bool(facts["damage"])
         return PieceSpec(
             facts=facts,
@@ -288,7 +269,9 @@ class _Run:
                 "fastenings": "work",
             },
             accepted=[
-                AcceptedCaution(c["key"], c["says"], "the customer, at the counter") for c in holds
+                AcceptedCaution(caution.key, caution.says, "the customer, at the counter")
+                for caution in cautions
+                if caution.level == "hold"
             ],
         )
 
