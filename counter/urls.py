@@ -8,7 +8,7 @@ from counter.intake import views as intake
 from counter.owner import plan_views
 from counter.owner import views as owner
 from counter.pickup import views as pickup
-from counter.shop import crew_views, holiday_views, machine_views, partner_views, weight_views
+from counter.shop import holiday_views, table_views
 from counter.shop import views as shop
 from counter.staff import views as home
 
@@ -24,11 +24,8 @@ urlpatterns = [
     *owner.urlpatterns,
     *plan_views.urlpatterns,
     *shop.urlpatterns,
-    *machine_views.urlpatterns,
-    *partner_views.urlpatterns,
     *holiday_views.urlpatterns,
-    *weight_views.urlpatterns,
-    *crew_views.urlpatterns,
+    *table_views.urlpatterns,
     path("", include("tickets.urls")),
     path("api/v1/", include("counter.api_urls")),
     path("admin/", admin.site.urls),

@@ -15,7 +15,7 @@ from care_rules.texts import in_words, table_texts
 from counter.care import book
 from counter.intake.lists import KINDS, STAINS
 from counter.models import Shop
-from counter.shop.price_forms import PriceSheet
+from counter.shop.forms.prices import PriceSheet
 from tickets import wording
 
 TEMPLATES = Path(__file__).resolve().parent.parent / "templates"

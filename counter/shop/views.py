@@ -1,4 +1,4 @@
-"""The owner's settings: shop, opening and crews, rack places, prices, people."""
+"""The owner's settings: shop, opening and crews, prices and weights, people."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TypedDict, cast
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.models import User
-from django.db.models import Count, QuerySet
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
@@ -18,13 +18,15 @@ from django.views.decorators.http import require_http_methods
 
 from counter.models import Shop, StaffProfile
 from counter.roles import BACKROOM, COUNTER, OWNER
-from counter.shop import forms as shapes
 from counter.shop import services as door
-from counter.shop.price_forms import PriceSheet
+from counter.shop.forms import shop as shapes
+from counter.shop.forms.prices import PriceSheet
+from counter.shop.forms.weights import WeightSheet
 from counter.staff import services as staff
 from tickets.errors import Refused
-from tickets.models import ClosedDay, RackPlace
+from tickets.models import ClosedDay
 from tickets.shop.calendar import business_day
+from tickets.shop.services import set_weights
 from tickets.tracking.wording import name_of
 from tickets.writing import atomic_write
 
@@ -95,45 +97,14 @@ def _hours_page(
 
 
 @_get_or_post
-def shop_places(request: HttpRequest) -> HttpResponse:
-    typed, status = "", 200
-    if request.method == "POST":
-        try:
-            if request.POST.get("retire", "").isdecimal():
-                place = door.retire_place(int(request.POST["retire"]))
-                words = _("%(place)s is out of use.") % {"place": place.code if place else ""}
-            else:
-                typed = request.POST.get("places", "")[:400]
-                new = door.add_places(typed)
-                words = (
-                    _("In use now: %(places)s.") % {"places": ", ".join(new)}
-                    if new
-                    else _("These places were in use before.")
-                )
-        except Refused as refusal:
-            messages.error(request, str(refusal))
-            status = 422
-        else:
-            messages.success(request, words)
-            return redirect("shop_places")
-    places = RackPlace.objects.annotate(hanging=Count("pieces"))
-    context = {
-        "used": places.filter(in_use=True),
-        "retired": places.filter(in_use=False),
-        "typed": typed,
-    }
-    return _page(request, "places", context, status)
-
-
-@_get_or_post
 def prices(request: HttpRequest) -> HttpResponse:
     shop = Shop.current()
     if request.method == "GET":
-        return _page(request, "prices", {"sheet": PriceSheet(shop)})
+        return _prices_page(request, PriceSheet(shop))
     sheet = PriceSheet(shop, request.POST)
     wanted = sheet.read()
     if sheet.faults:
-        return _page(request, "prices", {"sheet": sheet}, 422)
+        return _prices_page(request, sheet, 422)
     changed = door.save_prices(wanted)
     messages.success(
         request,
@@ -143,6 +114,52 @@ def prices(request: HttpRequest) -> HttpResponse:
         + _("Tickets keep the prices they were opened with."),
     )
     return redirect("prices")
+
+
+@_get_or_post
+def shop_weights(request: HttpRequest) -> HttpResponse:
+    """All kinds with the trade's figure and the shop's own."""
+    sheet, status = WeightSheet(), 200
+    if request.method == "POST":
+        sheet = WeightSheet(request.POST)
+        try:
+            changed = set_weights(sheet.read())
+        except Refused as refusal:
+            messages.error(request, str(refusal))
+            status = 422
+        else:
+            words = ngettext("%(n)d weight changed.", "%(n)d weights changed.", changed)
+            messages.success(request, words % {"n": changed})
+            return redirect("shop_weights")
+    context = {
+        "title": _("Weights"),
+        "intro": _(
+            "What a piece of each kind weighs, dry. The scale at intake wins; without it your own "
+            "figure counts, and where you give none the trade's figure, which stands in the field "
+            "in grey. Pieces that are in the shop keep the weight they came with."
+        ),
+        "note": _(
+            "The trade's figures are estimates, good to a quarter more or less: cloth weight for "
+            "the area (common trade practice)."
+        ),
+        "save": _("Save weights"),
+        "sections": sheet.sections,
+    }
+    return _page(request, "sheet", {**context, "part": "weights"}, status)
+
+
+def _prices_page(request: HttpRequest, sheet: PriceSheet, status: int = 200) -> HttpResponse:
+    context = {
+        "title": _("Prices"),
+        "intro": _(
+            "An empty field takes the price of “any other kind”, which stands in it in grey. Where "
+            "neither is set, the counter has to type a price for each piece."
+        ),
+        "save": _("Save prices"),
+        "sections": sheet.sections,
+        "faults": sheet.faults,
+    }
+    return _page(request, "sheet", {**context, "part": "prices"}, status)
 
 
 @_get_or_post
@@ -261,8 +278,8 @@ def _page(
 urlpatterns = [
     path("shop/", shop_settings, name="shop_settings"),
     path("shop/hours/", shop_hours, name="shop_hours"),
-    path("shop/places/", shop_places, name="shop_places"),
     path("shop/prices/", prices, name="prices"),
+    path("shop/weights/", shop_weights, name="shop_weights"),
     path("shop/staff/", shop_staff, name="shop_staff"),
     path("shop/staff/<int:pk>/", shop_person, name="shop_person"),
 ]

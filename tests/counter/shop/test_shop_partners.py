@@ -42,8 +42,8 @@ def test_a_partner_is_added_and_changed(office: Client) -> None:
         [2],
     )
     page = text_of(office.get("/shop/partners/"))
-    assert "Picked up: Monday, Thursday, 11:00. Brought back: Wednesday, by 15:30." in page
-    assert "Packed now, a piece is back by:" in page
+    assert "Name Takes in Picked up Brought back by Packed now" in page
+    assert "Monday, Thursday, 11:00 Wednesday, 15:30 · 2 days away back by " in page
     path = f"/shop/partners/{row.pk}/"
     assert re.search(
         r'name="collect_days" value="3"[^>]* checked', office.get(path).content.decode()

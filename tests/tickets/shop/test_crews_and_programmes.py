@@ -12,6 +12,7 @@ from django.test import Client
 from django.utils import timezone
 
 from tests import building
+from tests.markup import flat
 from tickets.choices import WORK_STATIONS, Station
 from tickets.errors import Refused
 from tickets.loads import floor
@@ -48,7 +49,7 @@ def test_the_owner_sets_minutes_a_day_and_clears_them(boss: Client) -> None:
     boss.post("/shop/hours/", {**CREWS, "crew-press": "1.5", "minutes-press": "240"})
     row = StationCrew.objects.get(station="press")
     assert (row.people, row.minutes_a_day) == (Decimal("1.5"), 240)
-    page = boss.get("/shop/hours/").content.decode()
+    page = flat(boss.get("/shop/hours/").content.decode())
     assert 'name="minutes-press" value="240"' in page
     assert 'name="crew-press" value="1.5"' in page
     boss.post("/shop/hours/", {**CREWS, "minutes-press": ""})
@@ -59,7 +60,7 @@ def test_the_owner_sets_minutes_a_day_and_clears_them(boss: Client) -> None:
 def test_minutes_that_no_day_has_are_refused(boss: Client, typed: str) -> None:
     answer = boss.post("/shop/hours/", {**CREWS, "minutes-press": typed})
     assert answer.status_code == 422
-    page = answer.content.decode()
+    page = flat(answer.content.decode())
     assert "Press: " in page
     assert f'name="minutes-press" value="{typed}"' in page
     assert not StationCrew.objects.filter(station="press").exists()

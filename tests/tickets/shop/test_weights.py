@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from care_rules import catalogue
 from tests import building
+from tests.markup import flat
 from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Refused
@@ -80,13 +81,13 @@ def test_setting_the_same_again_changes_nothing(db: object) -> None:
 
 
 def test_the_owner_sees_every_kind_with_the_trades_figure_and_sets_one(boss: Client) -> None:
-    page = boss.get("/shop/weights/").content.decode()
+    page = flat(boss.get("/shop/weights/").content.decode())
     for entry in catalogue.kinds():
         assert f'name="grams-{entry.key}" value="" placeholder="{entry.grams}"' in page
     answer = boss.post("/shop/weights/", {"grams-jeans": "650 g"}, follow=True)
     assert "1 weight changed." in answer.content.decode()
     assert usual_grams("jeans") == 650
-    assert 'name="grams-jeans" value="650"' in boss.get("/shop/weights/").content.decode()
+    assert 'name="grams-jeans" value="650"' in flat(boss.get("/shop/weights/").content.decode())
     boss.post("/shop/weights/", {"grams-jeans": ""})
     assert not KindWeight.objects.exists()
 
@@ -95,7 +96,7 @@ def test_the_owner_sees_every_kind_with_the_trades_figure_and_sets_one(boss: Cli
 def test_what_is_no_weight_stays_in_the_form_with_a_sentence(boss: Client, typed: str) -> None:
     answer = boss.post("/shop/weights/", {"grams-jeans": typed})
     assert answer.status_code == 422
-    page = answer.content.decode()
+    page = flat(answer.content.decode())
     assert "jeans: " in page
     assert f'name="grams-jeans" value="{typed}"' in page
     assert not KindWeight.objects.exists()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from counter.shop.limits import say_limits
+from counter.shop.forms.limits import say_limits
 from tickets.models import Machine, MachineKind, Programme
 from tickets.models.machines import DRYING_PLACES, NO_DRUM
 from tickets.shop import machines
