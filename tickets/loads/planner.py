@@ -26,9 +26,9 @@ from tickets.loads.runs import LATE_MINUTE, RUN, STEP_BELOW, Plan, faults, lay_o
 from tickets.loads.together import shares
 from tickets.shop.machine_facts import MachineFacts
 
-_STRETCH, _LEAST_ROUNDS, _MOST_ROUNDS, _PIECE_ROUNDS = 1000, 800, 3000, 320_000
-"""Rounds from hot to cold, after which the search starts again from its best; and rounds of a day:
-the more pieces the fewer, so that a day of 400 stays well under a second."""
+_STRETCH, _LEAST_ROUNDS, _EACH_ROUNDS, _ALL_ROUNDS = 1000, 400, 20, 320_000
+"""Rounds from hot to cold, when the search starts again from its best; and rounds of a day, by its
+pieces: few for a small one, and few for a large one, that it stays well under a second."""
 
 _HEAT, _FULL_BONUS = 0.4 * RUN, 2 * RUN
 """How much worse than the one before it a plan may be while hot, and what a full run is thought to
@@ -314,14 +314,15 @@ def _greedy(day: _Day) -> _Draft:
 
 
 def _search(day: _Day, start: _Draft, rounds: int | None) -> _Draft:
-    """The best draft of so many rounds, which never costs more than the start."""
+    """The best draft of so many rounds; it never costs more than the start."""
     if sum(map(len, start.lines)) < 2:
         return start
-    rounds = rounds or max(_LEAST_ROUNDS, min(_MOST_ROUNDS, _PIECE_ROUNDS // len(day.pieces)))
+    n = len(day.pieces)
+    rounds = rounds or max(_LEAST_ROUNDS, min(_EACH_ROUNDS * n, _ALL_ROUNDS // n))
     best, best_cost = start, start.cost()
     for first in range(0, rounds, _STRETCH):
-        stretch = min(_STRETCH, rounds - first)
-        before, now, guide = best_cost, best, best.guide(best_cost)
+        stretch, before = min(_STRETCH, rounds - first), best_cost
+        now, guide = best, best.guide(best_cost)
         for turn in range(stretch):
             draft = _Draft(day, now)
             if day.rng.random() >= _MOVE or not _move(draft, day.rng):
@@ -383,8 +384,7 @@ def _rebuild(draft: _Draft, rng: random.Random) -> None:
     torn = {first, *rng.sample(related, min(len(related), rng.randrange(1, 4)))}
     if rng.random() < _STRAY:
         torn.add(rng.choice(places))
-    waiting: list[int] = []
-    share = rng.choice((0.3, 0.6, 1.0))
+    share, waiting = rng.choice((0.3, 0.6, 1.0)), list[int]()
     for m, j in sorted(torn, reverse=True):
         run = lines[m].pop(j)
         stay = tuple([p for p in run.pieces if (m, j) != first and rng.random() > share])
