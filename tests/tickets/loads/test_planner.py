@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
+from itertools import combinations
 
 import pytest
 from hypothesis import given, settings
@@ -11,11 +12,11 @@ from hypothesis import strategies as st
 
 from tests.tickets.loads.days import shop_day
 from tests.tickets.loads.first_fit import first_fit_decreasing
-from tests.tickets.loads.naive import illegal_loads, naive_score
+from tests.tickets.loads.naive import illegal_loads, naive_score, rules_broken
 from tickets.loads.items import DRY, LoadItem
 from tickets.loads.planner import better_plan, plan_loads
-from tickets.loads.runs import faults, lay_out, score
-from tickets.loads.together import why_not_run
+from tickets.loads.runs import Run, faults, lay_out, score
+from tickets.loads.together import programme_for, shares, why_not_run
 from tickets.shop.machine_facts import (
     SINK,
     MachineFacts,
@@ -216,3 +217,17 @@ def test_a_code_given_twice_is_refused(what: str) -> None:
     machine = MachineFacts("a", "washer", 100.0, usual_programmes())
     with pytest.raises(ValueError, match="once"):
         plan_loads([piece] * (1 + (what == "pieces")), [machine] * (1 + (what == "machines")))
+
+
+def test_no_company_is_refused_that_the_plain_reading_of_the_rules_allows() -> None:
+    """Nor the other way round: a rule too many would cost runs that no gap to a solver shows."""
+    pieces, _ = shop_day(0, 120)
+    drum = MachineFacts("a", "washer", 900.0, usual_programmes())
+    answers = []
+    for pair in combinations({piece.sort: piece for piece in pieces}.values(), 2):
+        programme = programme_for(pair, drum)
+        if programme is not None:
+            plain = not rules_broken(Run(drum, programme, pair, 0, programme.minutes))
+            answers.append((shares(*pair), plain))
+    assert all(planned == plain for planned, plain in answers)
+    assert {planned for planned, _ in answers} == {False, True}
