@@ -101,6 +101,15 @@ def test_rush_is_a_share_of_the_sum_and_the_minimum_charge_fills_up_the_rest() -
     assert quote([jumper()], shop=shop, rush=True).total == Decimal("8.00")
 
 
+@pytest.mark.parametrize(("least", "more"), [("6.00", []), ("6.01", [Decimal("0.01")])])
+def test_the_minimum_charge_is_no_line_where_the_sum_reaches_it(
+    least: str, more: list[Decimal]
+) -> None:
+    price("clean", "6.00")
+    asked = lines(Shop(minimum_charge=Decimal(least)), jumper())
+    assert [amount for _position, _text, amount in asked] == [Decimal("6.00"), *more]
+
+
 def test_a_draft_without_pieces_costs_nothing() -> None:
     assert lines(Shop(minimum_charge=Decimal("8.00"))) == []
 

@@ -8,6 +8,7 @@ import pytest
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.utils import timezone
+from time_machine import Traveller
 
 from tests.building import jumper, known, make_machine, make_ticket, work_until
 from tests.tickets.floor import act, at_wash, code_of, opened, running, tender, white
@@ -170,6 +171,16 @@ def test_a_busy_machine_gets_no_load_for_now(crew: User) -> None:
     # 55 minutes of cotton at 60 °C and 10 to empty and fill; common trade practice.
     assert proposal.starts_in == 65
     assert known(load.ends_at) - known(load.started_at) == timedelta(minutes=55)
+
+
+def test_a_machine_whose_run_is_long_over_is_still_to_be_emptied(
+    crew: User, clock: Traveller
+) -> None:
+    first, second = at_wash(crew, white(), white())
+    running(crew, [first])
+    clock.shift(timedelta(hours=3))
+    [proposal] = loadfloor.floor(Station.WASH, timezone.now()).proposals
+    assert (proposal.pieces, proposal.now, proposal.starts_in) == ([second], False, 10)
 
 
 def test_a_load_that_can_begin_on_an_idle_machine_does(crew: User) -> None:
