@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from care_rules.checks import reading_notes
+from care_rules.deciding import decide
 from care_rules.decision import (
     AirDryLimit,
     Caution,
@@ -18,7 +19,6 @@ from care_rules.decision import (
     WashLimit,
     WetCleanLimit,
 )
-from care_rules.engine import decide
 from care_rules.errors import DecisionError, FactsError, Fault, TableError
 from care_rules.house import EVERY_PIECE, HouseRule, check_house_rule
 from care_rules.jsons import Json, JsonMapping, JsonObject

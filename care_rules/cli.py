@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TextIO
 
-from care_rules.engine import decide
+from care_rules.deciding import decide
 from care_rules.errors import FactsError
 from care_rules.jsons import Json
 from care_rules.parse import parse_facts

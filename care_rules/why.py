@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from care_rules.engine import gathered
+from care_rules.deciding import gathered
 from care_rules.house import HouseRule
 from care_rules.limits import (
     AXES,
@@ -74,7 +74,7 @@ def why(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> tuple[LimitRow, 
         alone, untouched = Tally(), Tally()
         alone.add(key, pairs, gather.stated, key in facts.overrides)
         untouched.add(key, pairs, 0)
-        names[key] = name_of(rules.get(key) or gather.house[key])
+        names[key] = row_name(rules.get(key) or gather.house[key])
         for axis, severity in enumerate(untouched.severity):
             if severity:
                 spoken[axis][key] = max(severity, spoken[axis].get(key, 0))
@@ -111,7 +111,7 @@ def stops(path: str) -> tuple[tuple[str, float], ...]:
     return tuple((value_at(path, severity), severity / closed) for severity in range(closed + 1))
 
 
-def name_of(row: Row) -> str:
+def row_name(row: Row) -> str:
     """What people call a rule row."""
     return row.cells.get("name") or _(row.bare.replace("_", " "))
 

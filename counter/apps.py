@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from care_rules import speech
 from tickets.shop import face
+from tickets.shop.face import register_face
 
 
 def shop_face() -> face.ShopFace:
@@ -34,6 +35,6 @@ class CounterConfig(AppConfig):
 
         speech.speak_through(lambda: get_language() or speech.ENGLISH, gettext)
         notices.connect()
-        face.register(shop_face)
+        register_face(shop_face)
         house_rules.connect()
         post_migrate.connect(staff.make_role_groups, sender=self)

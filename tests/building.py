@@ -30,7 +30,7 @@ from tickets.models import (
 from tickets.pieces.opening import AcceptedCaution, PieceSpec, open_ticket
 from tickets.shop.services import save_machine
 from tickets.tracking import services as tracking
-from tickets.tracking.steps import at_station
+from tickets.tracking.open_steps import at_station
 
 _Row = TypeVar("_Row")
 

@@ -27,10 +27,10 @@ _known: dict[str, Rule] = {}
 def register(house: HouseBook) -> None:
     """Name the functions that read the house rules. Called when the project starts."""
     _books[:] = [house]
-    forget()
+    read_anew()
 
 
-def forget() -> None:
+def read_anew() -> None:
     """Read the rules anew at the next look-up."""
     _known.clear()
 
@@ -52,7 +52,7 @@ def rule(key: str) -> Rule:
     return _known[key]
 
 
-def rules(keys: Iterable[str]) -> list[Rule]:
+def rules_of(keys: Iterable[str]) -> list[Rule]:
     """The rules of several keys; one that nobody knows any more is left out."""
     found = []
     for key in keys:

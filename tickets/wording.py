@@ -48,7 +48,7 @@ class LimitLine:
 
 
 @dataclass(frozen=True)
-class Setting:
+class StepSetting:
     """One setting of a step in words; ``figure`` marks temperatures, which stand large."""
 
     says: str
@@ -82,18 +82,18 @@ def limit_lines(
     return sorted(lines, key=lambda line: not line.closed)
 
 
-def setting_words(settings: Settings, *, fahrenheit: bool = False) -> list[Setting]:
+def setting_words(settings: Settings, *, fahrenheit: bool = False) -> list[StepSetting]:
     """What to set on a machine or iron, the temperature first. Other settings stay unsaid here:
     the sentence of the step names them."""
-    said: list[Setting] = []
+    said: list[StepSetting] = []
     if "max_c" in settings:
         heat = degrees(settings["max_c"], fahrenheit)
         says = _("at most %(heat)s") % {"heat": heat} if settings["max_c"] else _("no heat")
-        said.append(Setting(says, figure=True))
+        said.append(StepSetting(says, figure=True))
     if "action" in settings:
-        said.append(Setting(f"{_('action')}: {action_word(settings['action'])}"))
+        said.append(StepSetting(f"{_('action')}: {action_word(settings['action'])}"))
     if "spin" in settings:
-        said.append(Setting(f"{_('spin')}: {action_word(settings['spin'])}"))
+        said.append(StepSetting(f"{_('spin')}: {action_word(settings['spin'])}"))
     words = {
         ("method", "tumble"): _("tumble"),
         ("method", "hang"): _("on a hanger"),
@@ -112,7 +112,7 @@ def setting_words(settings: Settings, *, fahrenheit: bool = False) -> list[Setti
     }
     for key, value in settings.items():
         if isinstance(value, (str, bool)) and (key, value) in words:
-            said.append(Setting(words[key, value]))
+            said.append(StepSetting(words[key, value]))
     return said
 
 

@@ -16,7 +16,7 @@ from care_rules.speech import each_language
 from care_rules.tables import book
 from care_rules.texts import in_words
 from care_rules.vocabulary import Entry
-from care_rules.why import name_of
+from care_rules.why import row_name
 from care_rules.wording import limit_name, value_words
 from counter.care.wording import STATUS_WORDS, STRENGTH_WORDS
 from counter.models import Shop
@@ -255,7 +255,7 @@ def _detail(row: Row, column: str) -> str:
 
 
 def _name(row: Row) -> str:
-    return row.cells.get("trigger") or name_of(row)
+    return row.cells.get("trigger") or row_name(row)
 
 
 def _readings(row: Row, shop: Shop) -> list[tuple[str, str]]:

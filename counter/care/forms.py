@@ -15,7 +15,7 @@ from care_rules import EVERY_PIECE
 from care_rules.house import TABLES
 from care_rules.limits import AXES
 from care_rules.tables import book
-from care_rules.why import name_of, stops
+from care_rules.why import row_name, stops
 from care_rules.wording import HOTTEST, limit_name, value_words
 from counter.care.wording import LEVEL_WORDS, TABLE_WORDS
 
@@ -33,7 +33,7 @@ def _abouts(_language: str) -> dict[str, str]:
     found = {str(_("Every piece")): EVERY_PIECE}
     for table in TABLES:
         for row in book()[table].values():
-            name = name_of(row)
+            name = row_name(row)
             found[f"{name[:1].upper()}{name[1:]} ({TABLE_WORDS[table]})"] = row.key
     return found
 

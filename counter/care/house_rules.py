@@ -13,6 +13,7 @@ from counter.models import HouseRule
 from tickets import house_book
 from tickets.acting import Act
 from tickets.errors import Kind, Refused
+from tickets.house_book import read_anew
 from tickets.writing import atomic_write
 
 
@@ -97,7 +98,7 @@ def add(
                 _("A house rule named “%(name)s” is or was there already.") % {"name": name},
                 _("Choose another name: old decisions still point at that one."),
             ) from error
-    house_book.forget()
+    read_anew()
     return row
 
 

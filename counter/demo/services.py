@@ -50,7 +50,7 @@ from tickets.shop.queries import read_calendar
 from tickets.shop.services import save_machine, save_partner
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
-from tickets.tracking.steps import at_station, open_steps
+from tickets.tracking.open_steps import at_station, open_steps
 from tickets.writing import atomic_write
 
 PASSWORD = "linen-and-thread"  # noqa: S105 - printed for everybody who starts the demo
@@ -72,7 +72,7 @@ class NotADemo(Exception):
     """The database holds real tickets; the demo never touches it."""
 
 
-def load(today: datetime | None = None) -> bool:
+def load_demo(today: datetime | None = None) -> bool:
     """Fill an empty database with the demo shop. False when the demo is there already."""
     if Shop.objects.filter(is_demo=True).exists():
         return False

@@ -16,16 +16,16 @@ from care_rules import Caution, Decision, TreatmentLimits
 from care_rules.tables import book
 from care_rules.texts import in_words
 from care_rules.vocabulary import Rule
-from care_rules.why import name_of
+from care_rules.why import row_name
 from care_rules.wording import TreatmentLine, limit_name, treatment_lines
 from counter.care import wording as care_words
 from counter.customers.standing import shown_moment
 from counter.intake.lists import KINDS, SERVICE_NAMES
 from counter.models import RecordedOverride, Shop
 from counter.money.amounts import format_money
-from tickets import house_book
 from tickets.choices import Station
 from tickets.garments.customers import show_phone
+from tickets.house_book import rules_of
 from tickets.models import Customer, Piece
 from tickets.wording import cautions
 
@@ -50,20 +50,20 @@ def limit_lines(limits: TreatmentLimits, shop: Shop) -> list[TreatmentLine]:
 def because(decision: Decision, line: TreatmentLine) -> list[Rule]:
     """The rules behind a limit line."""
     keys = dict.fromkeys(key for path in line.paths for key in decision.because.get(path, ()))
-    return house_book.rules(keys)
+    return rules_of(keys)
 
 
 @register.filter
 def rules(keys: list[str]) -> list[Rule]:
     """Rule keys as rows with ``says``, ``source`` and ``status``."""
-    return house_book.rules(keys)
+    return rules_of(keys)
 
 
 @register.filter
 def rule_name(key: str) -> str:
     """What people call a rule of the tables: ``wool`` for ``fibre.wool``."""
     row = book().rules.get(key)
-    return name_of(row) if row else key.partition(".")[2]
+    return row_name(row) if row else key.partition(".")[2]
 
 
 @register.filter

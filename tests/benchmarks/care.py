@@ -18,7 +18,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from care_rules import decide, engine, parse_facts
+from care_rules import decide, deciding, parse_facts
 from care_rules.cli import run
 from care_rules.rows import Row
 from care_rules.tables import Book, book
@@ -69,11 +69,13 @@ def untouched_rows(facts: list[Any], rounds: int) -> dict[str, float]:
     plain = book()
     for times in (0, 10, 50):
         tables = grown(plain, times)
-        engine.book = lambda tables=tables: tables  # type: ignore[attr-defined, misc]
-        best = min(seconds(lambda: [engine.work_out(one) for one in facts]) for _ in range(rounds))
+        deciding.book = lambda tables=tables: tables  # type: ignore[attr-defined, misc]
+        best = min(
+            seconds(lambda: [deciding.work_out(one) for one in facts]) for _ in range(rounds)
+        )
         rows = sum(len(table) for table in tables.tables.values())
         found[str(rows)] = round(best / len(facts) * 1e6, 1)
-    engine.book = lambda: plain  # type: ignore[attr-defined]
+    deciding.book = lambda: plain  # type: ignore[attr-defined]
     return found
 
 
@@ -91,8 +93,8 @@ def main() -> None:
     facts: list[Any] = []
     stages = {"read JSON": seconds(lambda: json.loads(text))}
     stages["check facts"] = seconds(lambda: facts.extend(map(parse_facts, given)))
-    stages["work out"] = seconds(lambda: [engine.work_out(one) for one in facts])
-    engine.forget()
+    stages["work out"] = seconds(lambda: [deciding.work_out(one) for one in facts])
+    deciding.forget()
     stages["decide"] = seconds(lambda: [decide(one) for one in facts])
     alike = 1 - len(set(facts)) / len(facts)
     some = [decide(one) for one in facts[:2_000]]

@@ -33,7 +33,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
 from tickets.promise.capacity import Capacity, Spell
-from tickets.promise.engine import forecast, quote
+from tickets.promise.engine import forecast, forecast_promise
 from tickets.promise.margin import Margin, Miss, learn, way_of
 from tickets.promise.queue import Queue, Waiting
 from tickets.shop import minutes as workloads
@@ -118,7 +118,9 @@ class Engine:
             ),
             self._capacity(shop),
         )
-        found = quote(job.routes, moment(job.came), Hours(shop.clock), queue, self.margin, ROUND)
+        found = forecast_promise(
+            job.routes, moment(job.came), Hours(shop.clock), queue, self.margin, ROUND
+        )
         job.expected, job.path = minutes(found.forecast.at), found.forecast.path
         job.due = minutes(found.at)
 

@@ -13,6 +13,7 @@ from django.utils import timezone
 from playwright.sync_api import ConsoleMessage, Page, Response, Route, expect
 
 from counter.demo import services as demo
+from counter.demo.services import load_demo
 from counter.intake import drafts
 from counter.models import IntakeDraft, Pickup
 from counter.pickup import services as pickup
@@ -191,7 +192,7 @@ def test_no_page_of_the_demo_shop_has_a_fault_that_can_be_measured(
     scheme: str,
 ) -> None:
     """All pages of all roles, at three widths, in a shop with thirty days behind it."""
-    demo.load()
+    load_demo()
     owner = User.objects.filter(groups__name="owner").earliest("pk")
     draft_of_a_jumper(owner)
     piece = Piece.objects.filter(state=PieceState.WAITING).earliest("code")

@@ -20,7 +20,7 @@ from typing import Any
 import pytest
 
 from care_rules import Component, Facts, FibreShare, Label, decide_json
-from care_rules.engine import gathered
+from care_rules.deciding import gathered
 from care_rules.gather import Gather
 from care_rules.labels import Reading, read_label
 from care_rules.limits import (

@@ -7,7 +7,7 @@ from typing import Any
 from hypothesis import given
 
 from care_rules import HouseRule, decide, parse_facts, speech
-from care_rules.engine import forget, work_out
+from care_rules.deciding import forget, work_out
 from tests.care_rules.builders import decided, piece
 from tests.care_rules.strategies import QUICK, facts
 

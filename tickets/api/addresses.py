@@ -9,8 +9,6 @@ from drf_spectacular.utils import OpenApiParameter
 from tickets import numbers
 from tickets.choices import Station
 from tickets.errors import Kind, Refused
-from tickets.models import Piece
-from tickets.scanning import queries
 
 CODE = OpenApiParameter(
     "code", str, OpenApiParameter.PATH, description="Ten digits, or spoken: 1004821-07."
@@ -31,20 +29,7 @@ def piece_code_of(text: str) -> str:
     return code.digits
 
 
-def find_piece(code: str) -> Piece:
-    """The piece with these ten digits; ``Refused`` for none."""
-    piece = queries.find_piece(code)
-    if piece is None:
-        raise Refused(
-            "unknown_piece",
-            _("There is no piece %(code)s.") % {"code": numbers.spoken(code)},
-            _("Scan the tag again, or type the number under the bars."),
-            kind=Kind.NOT_FOUND,
-        )
-    return piece
-
-
-def station_of(name: str, offered: tuple[Station, ...]) -> Station:
+def station_in(name: str, offered: tuple[Station, ...]) -> Station:
     """The station of an address; ``Refused`` unless it is one of those offered there."""
     if name not in offered:
         raise Refused(

@@ -10,7 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from tickets.api.addresses import find_piece, piece_code_of, station_of
+from tickets.api.addresses import piece_code_of, station_in
 from tickets.api.facts import DECISION
 from tickets.api.once import ONE_TIME_KEY, checked, key_used, keyed_act
 from tickets.api.shapes import (
@@ -30,7 +30,8 @@ from tickets.promise.urgency import AT_RISK, DONE, DUE, LATE, Urgency, urgency_a
 from tickets.scanning.lines import NO, PLACE_PREFIX, YES
 from tickets.scanning.results import ASK, BAD, GOOD, RACK, SAME, WET_CHECK, Pending
 from tickets.tracking import queries as tracked
-from tickets.tracking.steps import at_station
+from tickets.tracking.open_steps import at_station
+from tickets.tracking.queries import find_piece
 
 BOARDS = [(station.value, station.label) for station in BOARD_STATIONS]
 URGENCIES = (LATE, AT_RISK, DUE, DONE)
@@ -158,7 +159,7 @@ class BoardDetail(generics.ListAPIView[Piece]):
     serializer_class = BoardPieceSerializer
 
     def get_queryset(self) -> QuerySet[Piece]:
-        station = station_of(self.kwargs["station"], BOARD_STATIONS)
+        station = station_in(self.kwargs["station"], BOARD_STATIONS)
         checked(FilterSerializer, self.request.query_params)
         return tracked.with_everything(tracked.waiting_at(station))
 

@@ -30,10 +30,9 @@ from tickets.scanning.lines import (
     number_of,
     read_line,
 )
-from tickets.scanning.queries import find_piece
 from tickets.scanning.results import SAME, TO_LOADS, Pending, Scanned, answered, unknown_piece
 from tickets.shop.machines import LOAD_STATIONS
-from tickets.tracking.queries import find_ticket
+from tickets.tracking.queries import find_ticket, piece_by_code
 
 
 def scan(station: Station, text: str, act: Act, pending: Pending | None = None) -> Scanned:
@@ -65,7 +64,7 @@ def _at_board(station: Station, line: ScanLine, act: Act, pending: Pending | Non
     number = number_of(line)
     if isinstance(number, TicketCode):
         return _whole_ticket(station, number.ticket, act, pending)
-    piece = find_piece(number.digits)
+    piece = piece_by_code(number.digits)
     if piece is None:
         raise unknown_piece(number.spoken)
     if station == Station.ASSEMBLY:

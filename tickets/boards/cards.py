@@ -13,7 +13,8 @@ from tickets.choices import PieceState, Station
 from tickets.garments.wording import wash_words
 from tickets.models import Hold, Load, LoadPiece, Piece, RouteStep
 from tickets.promise.urgency import Urgency
-from tickets.tracking.steps import at_station
+from tickets.tracking.open_steps import at_station
+from tickets.wording import StepSetting
 
 _MOST_CAUTIONS = 3
 _MACHINE_STATIONS = (Station.WASH, Station.DRY)
@@ -22,11 +23,11 @@ _NO_LIMITS_AT = (Station.INTAKE, Station.ASSEMBLY, Station.RACK, Station.PICKUP)
 
 
 @dataclass(frozen=True)
-class Task:
+class TagStep:
     """One step to do now: a plain sentence and the settings of the machine or iron."""
 
     step: RouteStep
-    settings: list[wording.Setting]
+    settings: list[StepSetting]
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,7 @@ class WorkTag:
     piece: Piece
     kind: str
     customer: str
-    tasks: list[Task]
+    tasks: list[TagStep]
     question: bool
     never: list[wording.LimitLine]
     cautions: list[Caution]
@@ -120,7 +121,7 @@ def work_tag(
         kind=wording.kind_name(piece.kind),
         customer=wording.short_name(piece.ticket.customer.name),
         tasks=[
-            Task(step, wording.setting_words(step.settings, fahrenheit=fahrenheit))
+            TagStep(step, wording.setting_words(step.settings, fahrenheit=fahrenheit))
             for step in steps
         ],
         question=bool(steps) and steps[0].step == "wet_check" and piece.state == "waiting",

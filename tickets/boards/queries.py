@@ -17,7 +17,7 @@ SHARED_STATIONS = (Station.ASSEMBLY, Station.RACK)
 
 
 @dataclass(frozen=True)
-class Tally:
+class BoardTally:
     """How many pieces are in hand at a station, how many of them late, and how many on hold."""
 
     total: int
@@ -25,14 +25,14 @@ class Tally:
     held: int
 
 
-def tally_of(station: Station, now: datetime) -> Tally:
+def tally_of(station: Station, now: datetime) -> BoardTally:
     in_hand = Q(state__in=(PieceState.WAITING, PieceState.ASSEMBLED))
     counts = Piece.objects.filter(station=station).aggregate(
         total=Count("pk", in_hand),
         late=Count("pk", in_hand & Q(promised_at__lt=now)),
         held=Count("pk", Q(state=PieceState.HELD)),
     )
-    return Tally(**counts)
+    return BoardTally(**counts)
 
 
 def with_card(pieces: QuerySet[Piece], station: Station) -> QuerySet[Piece]:

@@ -10,13 +10,12 @@ from tickets import wording
 from tickets.acting import Act
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
-from tickets.loads import checks
+from tickets.loads import load_checks
 from tickets.loads import services as loadbook
 from tickets.loads import wording as loadwords
 from tickets.models import Load, Move, Piece
 from tickets.models.machines import LoadState
 from tickets.numbers import PieceCode
-from tickets.scanning.queries import find_piece
 from tickets.scanning.results import (
     ASK,
     BAD,
@@ -31,8 +30,9 @@ from tickets.scanning.results import (
 from tickets.shop.machines import LOAD_STATIONS
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
+from tickets.tracking.open_steps import at_station
+from tickets.tracking.queries import piece_by_code
 from tickets.tracking.refusals import refuse_not_here
-from tickets.tracking.steps import at_station
 from tickets.tracking.wording import name_of, say_when
 
 
@@ -43,7 +43,7 @@ def work_at(station: Station, number: PieceCode, act: Act, pending: Pending | No
     looked at again, for a wet check is asked about and a second scan is answered calmly.
     """
     code = number.digits
-    load = checks.open_load_with(code) if station in LOAD_STATIONS else None
+    load = load_checks.open_load_with(code) if station in LOAD_STATIONS else None
     if load is not None and load.station == station:
         return _work_in_load(load, station, number, act)
     try:
@@ -59,7 +59,7 @@ def work_at(station: Station, number: PieceCode, act: Act, pending: Pending | No
 
 
 def _known_piece(number: PieceCode) -> Piece:
-    piece = find_piece(number.digits)
+    piece = piece_by_code(number.digits)
     if piece is None:
         raise unknown_piece(number.spoken)
     return piece
@@ -204,7 +204,7 @@ def answer_question(station: Station, yes: bool, act: Act, pending: Pending | No
             _("Scan the piece first, then answer."),
         )
     code = pending.codes[0]
-    piece = find_piece(code)
+    piece = piece_by_code(code)
     moved_since = piece is not None and piece.since > datetime.fromisoformat(pending.since)
     if piece and moved_since and _waits_for_answer(piece, Station(piece.station)):
         # It went round since it was asked about, and this is another wet check.

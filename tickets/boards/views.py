@@ -27,7 +27,7 @@ from tickets.promise.urgency import urgency_at, urgency_by
 from tickets.scanning import lines
 from tickets.scanning.box import ScanBox, go
 from tickets.scanning.results import TO_LOADS, Pending, Scanned, station_card
-from tickets.shop import face as shopface
+from tickets.shop.face import shop_face
 from tickets.shop.machines import LOAD_STATIONS
 from tickets.shop.queries import places_now
 from tickets.tracking import queries as tracked
@@ -125,7 +125,7 @@ def _scanned(box: ScanBox, station: Station, result: Scanned | None) -> dict[str
     tags = []
     if pieces:
         plain = urgency_by(None, now)
-        tags = work_tags(pieces, now, plain, fahrenheit=shopface.current().fahrenheit)
+        tags = work_tags(pieces, now, plain, fahrenheit=shop_face().fahrenheit)
     shown = {piece.code for piece in pieces}
     return {
         "box": box,
@@ -184,7 +184,7 @@ def _shown(request: HttpRequest) -> int:
 def _board(request: HttpRequest, station: Station) -> dict[str, object]:
     now = timezone.now()
     shown = max(_shown(request), SHOWN_AT_ONCE)
-    face, urgency = shopface.current(), urgency_at(now)
+    face, urgency = shop_face(), urgency_at(now)
     tally = queries.tally_of(station, now)
 
     def tags(pieces: QuerySet[Piece]) -> list[WorkTag]:

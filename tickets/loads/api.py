@@ -21,7 +21,7 @@ from rest_framework.views import APIView
 
 from care_rules import JsonObject
 from tickets.acting import Act
-from tickets.api.addresses import find_piece, piece_code_of, station_of
+from tickets.api.addresses import piece_code_of, station_in
 from tickets.api.once import (
     KNOWN,
     ONE_TIME_KEY,
@@ -53,6 +53,7 @@ from tickets.models.machines import OPEN_LOADS, LoadEventKind, LoadState
 from tickets.numbers import NumberError
 from tickets.shop import partners
 from tickets.shop.machines import LOAD_STATIONS
+from tickets.tracking.queries import find_piece
 
 LOAD = OpenApiParameter("load", OpenApiTypes.INT, OpenApiParameter.PATH)
 
@@ -122,7 +123,7 @@ class LoadFloor(APIView):
     )
     def get(self, request: Request, station: str) -> Response:
         """Which loads to make at a station now and next, with reasons, and what goes into none."""
-        here, now = station_of(station, LOAD_STATIONS), timezone.now()
+        here, now = station_in(station, LOAD_STATIONS), timezone.now()
         return Response(FloorSerializer(floor.floor(here, now), context={"now": now}).data)
 
 
@@ -168,7 +169,7 @@ class LoadUndo(LoadStep):
     kind, step = LoadEventKind.UNDONE, staticmethod(loadbook.undo)
 
 
-class LoadScan(OnceView):
+class PieceAtLoad(OnceView):
     """One piece at a load. A subclass says what happens to it."""
 
     kind: LoadEventKind
@@ -187,7 +188,7 @@ class LoadScan(OnceView):
 
 
 @once("loads_count_in", LoadAddRequestSerializer, BookedSerializer, LOAD)
-class LoadIn(LoadScan):
+class LoadIn(PieceAtLoad):
     """Count a piece in. One that would change the load's programme needs that programme's key."""
 
     kind = LoadEventKind.ADDED
@@ -197,7 +198,7 @@ class LoadIn(LoadScan):
 
 
 @once("loads_take_off", LoadPieceRequestSerializer, BookedSerializer, LOAD)
-class LoadOff(LoadScan):
+class LoadOff(PieceAtLoad):
     """Take a piece off a load that is being filled; it waits as before."""
 
     kind = LoadEventKind.TAKEN_OFF
@@ -207,7 +208,7 @@ class LoadOff(LoadScan):
 
 
 @once("loads_count_out", LoadPieceRequestSerializer, BookedSerializer, LOAD)
-class LoadOut(LoadScan):
+class LoadOut(PieceAtLoad):
     """Count a piece out after the run: its work here is done. The last one frees the machine."""
 
     kind = LoadEventKind.COUNTED_OUT
@@ -217,7 +218,7 @@ class LoadOut(LoadScan):
 
 
 @once("loads_never_in", LoadPieceRequestSerializer, BookedSerializer, LOAD)
-class LoadNeverIn(LoadScan):
+class LoadNeverIn(PieceAtLoad):
     """A piece counted in was not there after the run: it still waits, and is to be found."""
 
     kind = LoadEventKind.NEVER_IN

@@ -11,7 +11,7 @@ from care_rules.limits import ACTIONS, SPINS, TUMBLES
 from care_rules.loads import action_of
 from care_rules.tables import book
 from tickets.loads.items import DRY, SEND_OUT, WASH, LoadItem
-from tickets.loads.roles import roles
+from tickets.loads.load_roles import roles
 
 _GRADE = "grade_stain_"
 _SYNTHETIC = "synthetic"

@@ -71,7 +71,9 @@ def regain_of(cloth: str) -> sums.Estimate:
     return sums.regain(_FIBRE.get(cloth, "cotton"))
 
 
-def money(litres: float, kwh: float, machine: Machine, prices: Prices | None) -> Decimal | None:
+def running_cost(
+    litres: float, kwh: float, machine: Machine, prices: Prices | None
+) -> Decimal | None:
     """What that water and energy cost at the shop's own prices; None where it has told none.
 
     None too for a solvent machine, whose energy no formula gives.

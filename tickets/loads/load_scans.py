@@ -14,7 +14,7 @@ from django.utils.translation import ngettext
 from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Refused
-from tickets.loads import bags, checks, waiting, wording
+from tickets.loads import bags, load_checks, waiting, wording
 from tickets.loads import floor as loadfloor
 from tickets.loads import services as loadbook
 from tickets.loads.services import Booked, Drops
@@ -23,7 +23,6 @@ from tickets.models.machines import LoadState
 from tickets.numbers import TicketCode
 from tickets.scanning import lines
 from tickets.scanning.lines import LoadScan, LoadsScan, ScanLine, YesNo, number_of, read_line
-from tickets.scanning.queries import find_piece
 from tickets.scanning.results import (
     ASK,
     BAD,
@@ -38,6 +37,7 @@ from tickets.scanning.results import (
     answered,
     unknown_piece,
 )
+from tickets.tracking.queries import piece_by_code
 
 _STEPS = {
     lines.CLOSE: loadbook.close,
@@ -86,7 +86,7 @@ def _piece(line: ScanLine) -> Piece:
             _("%(ticket)s is a whole ticket; loads take piece by piece.") % {"ticket": line.text},
             _("Scan the tag of the piece."),
         )
-    piece = find_piece(code.digits)
+    piece = piece_by_code(code.digits)
     if piece is None:
         raise unknown_piece(code.spoken)
     return piece
@@ -101,7 +101,7 @@ def _at_loads(station: Station, line: ScanLine, act: Act) -> Scanned:
     if isinstance(line, LoadsScan):
         return Scanned(SAME, _("To the loads."), go_to=TO_LOADS)
     piece = _piece(line)
-    if (load := checks.open_load_of(piece)) is not None:
+    if (load := load_checks.open_load_of(piece)) is not None:
         says = (_("To bag %(load)d.") if load.is_bag else _("To load %(load)d.")) % {
             "load": load.pk
         }
@@ -199,7 +199,7 @@ def _answered(load_pk: int, yes: bool, act: Act, pending: Pending | None) -> Sca
         raise Refused(
             "no_question", _("No question is open at this load."), _("Scan a piece first.")
         )
-    piece = find_piece(pending.codes[0])
+    piece = piece_by_code(pending.codes[0])
     assert piece is not None  # it was scanned a moment ago, and pieces are never deleted
     if not yes:
         words = {"piece": piece.spoken}

@@ -20,8 +20,8 @@ from tickets.acting import Act
 from tickets.choices import PieceState, Station
 from tickets.errors import Kind, Refused
 from tickets.loads import waiting
-from tickets.loads.checks import (
-    drum_of,
+from tickets.loads.load_checks import (
+    drum_of_load,
     must_agree,
     must_all_wait,
     must_be,
@@ -38,7 +38,7 @@ from tickets.shop.queries import read_calendar
 from tickets.shop.rounds import Round
 from tickets.tracking import services as tracking
 from tickets.tracking.moving import lock_piece
-from tickets.tracking.steps import at_station
+from tickets.tracking.open_steps import at_station
 from tickets.writing import atomic_write
 
 
@@ -107,7 +107,7 @@ def _opened(load: Load, pieces: Sequence[Piece], act: Act) -> Booked:
     for piece in pieces:
         must_be_free(piece, load)
         wanted.append(waiting.load_piece(piece, Station(load.station)))
-    if wanted and (why := why_not_run(wanted, drum_of(load))):
+    if wanted and (why := why_not_run(wanted, drum_of_load(load))):
         raise Refused("not_together", why, _("Look at the proposals again."))
     load.save()
     LoadPiece.objects.bulk_create(
@@ -127,7 +127,7 @@ def add(load_pk: int, code: str, act: Act, agreed: str = "") -> Booked:
         must_be_free(piece, load)
         station = Station(load.station)
         there = [waiting.load_piece(each, station) for each in waiting.inside(load)]
-        new, machine = waiting.load_piece(piece, station), drum_of(load)
+        new, machine = waiting.load_piece(piece, station), drum_of_load(load)
         effect = effect_of_adding(there, new, machine)
         if not effect.may:
             raise Refused(

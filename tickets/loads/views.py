@@ -21,17 +21,18 @@ from tickets import wording
 from tickets.acting import BACK_ROOM, act_of
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
-from tickets.loads import bags, basis, estimates, load_scans, waiting
+from tickets.loads import bags, basis, load_scans, waiting
 from tickets.loads import floor as loadfloor
 from tickets.loads import services as loadbook
 from tickets.loads import wording as loadwords
+from tickets.loads.estimates import running_cost
 from tickets.loads.forms import OpenLoadForm
 from tickets.models import Load, LoadEvent, Machine, Piece
 from tickets.models.machines import IN_MACHINE, LeftHow, LoadState
 from tickets.scanning.box import ScanBox, go
 from tickets.scanning.results import TO_LOAD, TO_LOADS, Pending, Scanned
-from tickets.shop import face as shopface
 from tickets.shop import partners
+from tickets.shop.face import Prices, shop_face
 from tickets.shop.machines import LOAD_STATIONS, programme_facts, washer_spin_g
 from tickets.tracking.forms import OnceForm
 
@@ -186,7 +187,7 @@ def _follow(request: HttpRequest, here: Station, result: Scanned, key: str) -> H
 
 def _loads(request: HttpRequest, station: Station) -> dict[str, object]:
     now = timezone.now()
-    floor, prices = loadfloor.floor(station, now), shopface.current().prices
+    floor, prices = loadfloor.floor(station, now), shop_face().prices
     priced = [(proposal, _cost(proposal, prices)) for proposal in floor.proposals]
     later = [(proposal, cost) for proposal, cost in priced if not proposal.now]
     return {
@@ -215,9 +216,9 @@ def _day_sums(priced: list[tuple[loadfloor.Proposal, Decimal | None]]) -> dict[s
     }
 
 
-def _cost(proposal: loadfloor.Proposal, prices: shopface.Prices | None) -> Decimal | None:
+def _cost(proposal: loadfloor.Proposal, prices: Prices | None) -> Decimal | None:
     sums = proposal.estimate
-    return estimates.money(sums.water_l, sums.energy_kwh, proposal.machine, prices)
+    return running_cost(sums.water_l, sums.energy_kwh, proposal.machine, prices)
 
 
 def _shown(proposal: loadfloor.Proposal, cost: Decimal | None, now: datetime) -> dict[str, object]:
@@ -272,7 +273,7 @@ def _load(request: HttpRequest, row: Load) -> dict[str, object]:
     cost = None
     if row.machine is not None:
         litres, kwh = float(row.water_litres), float(row.energy_kwh)
-        cost = estimates.money(litres, kwh, row.machine, shopface.current().prices)
+        cost = running_cost(litres, kwh, row.machine, shop_face().prices)
     return {
         **_summary(row, now),
         "station": station,

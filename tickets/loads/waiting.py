@@ -23,7 +23,7 @@ from tickets.models import Load, LoadPiece, Piece, RouteStep
 from tickets.promise.due import dues
 from tickets.promise.tasks import ASSEMBLY, task_of
 from tickets.shop.calendar import ShopCalendar
-from tickets.tracking.steps import at_station
+from tickets.tracking.open_steps import at_station
 
 _RUNS = ("wash", "dry", "send_out")
 """Steps that pass in a drum or in a partner's bag."""

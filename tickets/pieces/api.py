@@ -16,7 +16,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from tickets.acting import Act
-from tickets.api.addresses import CODE, NUMBER, find_piece, piece_code_of
+from tickets.api.addresses import CODE, NUMBER, piece_code_of
 from tickets.api.once import OnceView, Validated, checked, key_used, once
 from tickets.api.shapes import (
     FINDING,
@@ -35,6 +35,7 @@ from tickets.choices import CLOSED_STATES, MoveKind, Station
 from tickets.models import Hold, Move, Piece
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
+from tickets.tracking.queries import find_piece
 from tickets.tracking.services import Moved
 
 # Pieces

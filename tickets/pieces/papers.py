@@ -18,7 +18,7 @@ from tickets.models.machines import NO_DRUM
 from tickets.printing import CardData, TagData, build_cards, build_tags
 from tickets.printing.tag_data import MOST_LIMITS
 from tickets.scanning import lines
-from tickets.shop import face as shopface
+from tickets.shop.face import shop_face
 from tickets.tracking import services as tracking
 from tickets.writing import atomic_write
 
@@ -38,7 +38,7 @@ def tag_data(ticket: Ticket, pieces: Sequence[Piece] | None = None) -> list[TagD
     """
     every = list(ticket.pieces.order_by("position"))
     chosen = every if pieces is None else sorted(pieces, key=lambda piece: piece.position)
-    shop_name = shopface.current().name
+    shop_name = shop_face().name
     return [
         TagData(
             code=piece.code,
@@ -69,7 +69,7 @@ def print_tags(
     Raises ``PaperError`` for an unknown size, a place off the sheet or no pieces; then nothing
     is logged.
     """
-    face = shopface.current()
+    face = shop_face()
     stock = size or face.tag_size
     pdf = build_tags(tag_data(ticket, pieces), stock, face.tag_dpi, start_at)
     return Printed(pdf, log_print(ticket, Paper.TAGS, stock, by, at))

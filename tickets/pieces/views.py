@@ -21,6 +21,7 @@ from care_rules.wording import load_words
 from tickets import wording
 from tickets.acting import BACK_ROOM, act_of
 from tickets.boards import cards
+from tickets.boards.cards import TagStep
 from tickets.boards.forms import CompleteForm
 from tickets.choices import BOARD_STATIONS, Paper, PieceState, Station
 from tickets.errors import Refused
@@ -32,8 +33,8 @@ from tickets.pieces.forms import TagsForm
 from tickets.printing import PaperError
 from tickets.promise.expected import Expected
 from tickets.promise.urgency import AT_RISK, DONE, DUE, LATE, outlook_at, urgency_at, urgency_by
-from tickets.shop import face as shopface
 from tickets.shop.calendar import business_day
+from tickets.shop.face import shop_face
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
 from tickets.tracking.forms import (
@@ -55,7 +56,7 @@ def ticket(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _tag_choice() -> dict[str, object]:
-    return {"size": shopface.current().tag_size}
+    return {"size": shop_face().tag_size}
 
 
 @dataclass(frozen=True)
@@ -165,7 +166,7 @@ def piece(request: HttpRequest, code: str) -> HttpResponse:
 def _piece_page(
     request: HttpRequest, row: Piece, status: int = 200, **bound: OnceForm
 ) -> HttpResponse:
-    now, face = timezone.now(), shopface.current()
+    now, face = timezone.now(), shop_face()
     tag = cards.work_tag(row, now, urgency_at(now), fahrenheit=face.fahrenheit)
     warned = wording.cautions(row.care_decision, least="info")
     forms: dict[str, OnceForm] = {
@@ -187,7 +188,7 @@ def _piece_page(
         "warned": [each for each in warned if not each.key.startswith("stain.")],
         "load": load_words(row.care_decision.load),
         "tasks": [
-            cards.Task(step, wording.setting_words(step.settings, fahrenheit=face.fahrenheit))
+            TagStep(step, wording.setting_words(step.settings, fahrenheit=face.fahrenheit))
             for step in row.steps.all()
         ],
         "told": wording.told_at_intake(row.care_facts),

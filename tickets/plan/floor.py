@@ -18,7 +18,7 @@ from tickets.loads.waiting import load_piece, pieces_for_drums
 from tickets.models import Load, Programme
 from tickets.models.machines import LoadState
 from tickets.plan.play import play
-from tickets.plan.values import MINUTE, Day, Job, Lane, Part, Played, Standing
+from tickets.plan.values import MINUTE, Day, Job, Lane, Part, Played, StandingLoad
 from tickets.promise import queries
 from tickets.promise.due import Due, dues
 from tickets.promise.queue import OpenPiece, OpenStep
@@ -164,7 +164,7 @@ class _Floor:
             for row in rows.get(machine.kind, ())
         }
 
-    def standing(self) -> list[Standing]:
+    def standing(self) -> list[StandingLoad]:
         """Loads that are open already and hold a piece."""
         inside: dict[int, list[str]] = {}
         for piece in self._pieces:
@@ -173,10 +173,10 @@ class _Floor:
         every = [load for each in self._machinery.values() for load in each.loads]
         return [self._standing(load, tuple(inside.get(load.pk, ()))) for load in every]
 
-    def _standing(self, load: Load, codes: tuple[str, ...]) -> Standing:
+    def _standing(self, load: Load, codes: tuple[str, ...]) -> StandingLoad:
         ends = load.ends_at if load.state == LoadState.RUNNING else None
         over = load.state == LoadState.FINISHED or (ends is not None and ends <= self.begins)
-        return Standing(
+        return StandingLoad(
             load.pk,
             load.station,
             load.machine.name if load.machine else "",

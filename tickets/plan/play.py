@@ -38,7 +38,7 @@ from tickets.plan.values import (
     Part,
     Played,
     Rank,
-    Standing,
+    StandingLoad,
 )
 from tickets.shop.machine_facts import MachineFacts
 
@@ -46,7 +46,7 @@ ROUNDS = 60
 """Rounds of the load planner for each look at what waits: it is asked many times in one day."""
 
 
-def play(day: Day, jobs: Iterable[Job], standing: Iterable[Standing] = ()) -> Played:
+def play(day: Day, jobs: Iterable[Job], standing: Iterable[StandingLoad] = ()) -> Played:
     """The day from second 0 to closing."""
     return _Play(day, jobs, standing).played()
 
@@ -65,7 +65,7 @@ class _Fill:
 
 
 class _Play:
-    def __init__(self, day: Day, jobs: Iterable[Job], standing: Iterable[Standing]) -> None:
+    def __init__(self, day: Day, jobs: Iterable[Job], standing: Iterable[StandingLoad]) -> None:
         self.day = day
         self.lanes = lanes_of(day)
         self.jobs = {job.code: job for job in sorted(jobs, key=lambda job: job.rank(0))}
@@ -172,7 +172,7 @@ class _Play:
         self.ready[job.code] = end + part.waits if back is None else back
         self._arrive(job)
 
-    def _stand(self, load: Standing) -> None:
+    def _stand(self, load: StandingLoad) -> None:
         """A load that is open already keeps its machine and its pieces."""
         lane = self._lane_of(load)
         jobs = [self.jobs[code] for code in load.codes if code in self.jobs]
@@ -195,7 +195,7 @@ class _Play:
             self.to_come[load.station].discard(job.code)
             self._done(job, end)
 
-    def _lane_of(self, load: Standing) -> Lane:
+    def _lane_of(self, load: StandingLoad) -> Lane:
         found = (lane for lane in self.lanes if lane.machine == load.machine)
         lane = next(found, Lane(load.station, 0, load.machine))
         if lane not in self.free:

@@ -72,7 +72,7 @@ class Job:
 
 
 @dataclass(frozen=True)
-class Standing:
+class StandingLoad:
     """A load that is open already. It runs from ``begun`` (below zero: before the plan) to
     ``ends``; without ``ends`` it waits for its machine. ``over``: it only has to be emptied."""
 

@@ -54,21 +54,21 @@ class Forecast:
 
 
 @dataclass(frozen=True)
-class Quote:
+class ForecastPromise:
     """A promise and the forecast it stands on."""
 
     at: datetime
     forecast: Forecast
 
 
-def quote(
+def forecast_promise(
     routes: Sequence[Sequence[Task]],
     now: datetime,
     hours: Hours,
     queue: Queue,
     margin: Margin,
     round_minutes: float = 0.0,
-) -> Quote:
+) -> ForecastPromise:
     """The earliest honest promise for a ticket whose pieces have these routes.
 
     Never before a promise that its work would endanger. ``round_minutes``: what the crew's round
@@ -86,7 +86,7 @@ def quote(
         more = margin.minutes(way, found.path, rounds)
         due = _half_hour(hours.add_minutes(found.at, more) if more else found.at, hours)
         if due_by is not None and due <= due_by:
-            return Quote(due_by, found)
+            return ForecastPromise(due_by, found)
         due_by = due
 
 

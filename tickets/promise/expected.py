@@ -82,7 +82,7 @@ class Case:
         return last
 
 
-class Work:
+class WorkAhead:
     """Crew minutes and machine work at each station, and pieces for each kind of drying place."""
 
     def __init__(self) -> None:
@@ -154,9 +154,9 @@ class Outlook:
         every = sorted(self.tickets.values(), key=_by_promise)
         return [each for each in every if self.now <= each.ticket.promised_at < each.at]
 
-    def before(self, case: Case) -> Work:
+    def before(self, case: Case) -> WorkAhead:
         """What goes before a ticket at each station on its way, its own pieces left out."""
-        work, last = Work(), case.last_turns()
+        work, last = WorkAhead(), case.last_turns()
         for name, turn in last.items():
             work.add(name, *self.lines.before(name, turn))
         for piece, piece_turns in case.in_line():

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from tickets.choices import WORK_STATIONS, Station
-from tickets.promise.expected import Outlook, Work
+from tickets.promise.expected import Outlook, WorkAhead
 from tickets.shop.calendar import ShopCalendar, business_day
 
 BUSY = 0.9
@@ -91,10 +91,10 @@ def station_loads(outlook: Outlook, day: date) -> list[StationLoad]:
 
 def _there_by(
     closes: datetime, outlook: Outlook
-) -> tuple[Work, dict[str, dict[int, float]], set[str]]:
+) -> tuple[WorkAhead, dict[str, dict[int, float]], set[str]]:
     """The work that has come to each station by then, the crew minutes of its pieces, and the
     stations at which a piece waits for a drying place longer than that."""
-    work, no_place = Work(), set[str]()
+    work, no_place = WorkAhead(), set[str]()
     pieces: dict[str, dict[int, float]] = defaultdict(lambda: defaultdict(float))
     for case in outlook.cases.values():
         ahead = outlook.before(case).minutes(outlook.capacity)

@@ -63,7 +63,7 @@ class Miss:
 
 
 @dataclass(frozen=True)
-class Line:
+class MarginLine:
     """``fixed`` open minutes (below 0 where only a long way misses), and a ``share`` of the open
     minutes on the way; together never below 0. ``usual``: open minutes of a usual way."""
 
@@ -79,7 +79,7 @@ class Line:
 class Margin:
     """What to add by kind of way; ``tickets``: how many it was learned from."""
 
-    lines: Mapping[str, Line] = field(default_factory=dict)
+    lines: Mapping[str, MarginLine] = field(default_factory=dict)
     tickets: int = 0
 
     def minutes(self, way: str, path: float, rounds: float = 0.0) -> float:
@@ -102,11 +102,11 @@ def learn(misses: Iterable[Miss], quantile: float = QUANTILE) -> Margin:
     return Margin(lines, sum(len(every) for every in ways.values()))
 
 
-def _line(misses: Sequence[Miss], quantile: float) -> Line:
+def _line(misses: Sequence[Miss], quantile: float) -> MarginLine:
     """The least loss of all slopes, each with the height that keeps the quantile."""
     place = min(len(misses), math.ceil((len(misses) + 1) * quantile)) - 1
     usual = sorted(miss.path for miss in misses)[int(USUAL * (len(misses) - 1))]
-    best, least = Line(0.0, 0.0), math.inf
+    best, least = MarginLine(0.0, 0.0), math.inf
     for share in SHARES:
         rest = sorted(miss.minutes - share * miss.path for miss in misses)
         fixed = rest[place]
@@ -114,5 +114,5 @@ def _line(misses: Sequence[Miss], quantile: float) -> Line:
         under = math.fsum(fixed - each for each in rest if each < fixed)
         loss = quantile * over + (1 - quantile) * under
         if loss < least:
-            best, least = Line(fixed, share, usual), loss
+            best, least = MarginLine(fixed, share, usual), loss
     return best

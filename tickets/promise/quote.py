@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from tickets.promise import history, queries, wording
 from tickets.promise.due import begin_by
-from tickets.promise.engine import quote
+from tickets.promise.engine import forecast_promise
 from tickets.promise.expected import Outlook
 from tickets.promise.margin import Margin
 from tickets.promise.queue import OpenPiece, Queue, Waiting
@@ -70,7 +70,7 @@ def earliest_ready(
     After the day's cut-off it counts from the next working day.
     """
     begins = calendar.counts_from(now)
-    quoted = quote(
+    quoted = forecast_promise(
         [(*route, ASSEMBLY) for route in routes],
         begins,
         calendar,

@@ -15,8 +15,9 @@ from django.utils import timezone
 from tickets.choices import Station
 from tickets.promise import wording
 from tickets.promise.capacity import Capacity
-from tickets.promise.expected import Case, Expected, Outlook, Work
+from tickets.promise.expected import Case, Expected, Outlook, WorkAhead
 from tickets.promise.rush import made_late
+from tickets.promise.wording import if_answered
 from tickets.shop.calendar import ShopCalendar, business_day
 
 EVENINGS = (60, 120)
@@ -81,7 +82,7 @@ class _Tries:
         self.before = outlook.before(case)
 
     def outcome(self) -> Rescue:
-        carried = self._ready(Work(), rounds=False)
+        carried = self._ready(WorkAhead(), rounds=False)
         soonest = min(carried, self.expected.at)
         held = self.case.hold is not None
         if self.due <= self.now:
@@ -92,7 +93,7 @@ class _Tries:
     def _single(self, carried: datetime, held: bool) -> Iterator[WayOut]:
         at = self.expected.at
         if held and at <= self.due:
-            yield WayOut(wording.answered(at, self.now), at)
+            yield WayOut(if_answered(at, self.now), at)
         if carried <= self.due:
             late = self._made_late()
             yield WayOut(wording.carried(carried, self.now, late), carried, late)
@@ -101,7 +102,7 @@ class _Tries:
 
     def _together(self) -> Iterator[WayOut]:
         for calendar, closes in self._evenings():
-            at = self._ready(Work(), calendar, rounds=False)
+            at = self._ready(WorkAhead(), calendar, rounds=False)
             if at <= self.due:
                 late = self._made_late()
                 says = wording.carried_and_longer(at, self.now, closes, late)
@@ -145,7 +146,7 @@ class _Tries:
 
     def _ready(
         self,
-        before: Work,
+        before: WorkAhead,
         calendar: ShopCalendar | None = None,
         *,
         rounds: bool = True,
@@ -157,7 +158,7 @@ class _Tries:
             ahead[helped], capacity = self._with_help(before, helped)
         return self.outlook.ready(self.case, ahead, calendar, rounds=rounds, capacity=capacity).at
 
-    def _with_help(self, before: Work, station: str) -> tuple[float, Capacity]:
+    def _with_help(self, before: WorkAhead, station: str) -> tuple[float, Capacity]:
         """Open minutes of a queue with one more person there until closing, and what the shop can
         do with them: on a short day they bring the station nearer to its usual pace. What is more
         than that works off the queue alone, and the ticket's own work goes no faster."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from tickets.promise.expected import Case, Outlook, Work
+from tickets.promise.expected import Case, Outlook, WorkAhead
 from tickets.promise.queue import entries
 from tickets.promise.tasks import Task
 
@@ -17,7 +17,7 @@ def made_late(
 
     The one answer for a new rush ticket and for an open one (``besides``) that is carried first.
     """
-    first = Work()
+    first = WorkAhead()
     first.add_routes(routes)
     late = []
     for number, case in outlook.cases.items():
@@ -35,7 +35,7 @@ def made_late(
     return late
 
 
-def _without(work: Work, case: Case, other: Case) -> None:
+def _without(work: WorkAhead, case: Case, other: Case) -> None:
     """Take out what of the other ticket goes before this one already."""
     last = case.last_turns()
     for piece, piece_turns in other.in_line():

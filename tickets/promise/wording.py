@@ -58,7 +58,7 @@ def _day_words(at: datetime, now: datetime) -> str:
 # What brings a late ticket back
 
 
-def answered(at: datetime, now: datetime) -> str:
+def if_answered(at: datetime, now: datetime) -> str:
     return _("no more than that, and it is ready %(when)s.") % {"when": promise_words(at, now)}
 
 

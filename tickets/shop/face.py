@@ -37,10 +37,10 @@ class ShopFace:
 _providers: list[Callable[[], ShopFace]] = [ShopFace]
 
 
-def register(provider: Callable[[], ShopFace]) -> None:
+def register_face(provider: Callable[[], ShopFace]) -> None:
     """Name the function that reads the shop's choices. Called when the project starts."""
     _providers[:] = [provider]
 
 
-def current() -> ShopFace:
+def shop_face() -> ShopFace:
     return _providers[0]()

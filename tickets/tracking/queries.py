@@ -45,9 +45,14 @@ def find_ticket(number: int) -> Ticket:
     return ticket
 
 
+def piece_by_code(code: str) -> Piece | None:
+    """The piece with these ten digits, with its ticket and rack place; None for none."""
+    return Piece.objects.select_related("ticket", "rack_place").filter(code=code).first()
+
+
 def find_piece(code: str) -> Piece:
     """The piece with these ten digits, with its ticket and rack place; ``Refused`` for none."""
-    piece = Piece.objects.select_related("ticket", "rack_place").filter(code=code).first()
+    piece = piece_by_code(code)
     if piece is None:
         raise no_piece(code)
     return piece
@@ -77,7 +82,7 @@ def no_piece(code: str) -> Refused:
     )
 
 
-def open_pieces() -> QuerySet[Piece]:
+def pieces_in_the_shop() -> QuerySet[Piece]:
     return Piece.objects.exclude(state__in=CLOSED_STATES)
 
 
@@ -198,7 +203,7 @@ def station_counts(now: datetime) -> list[StationCount]:
 def late_pieces(now: datetime) -> QuerySet[Piece]:
     """Open pieces, held ones too, whose promise is past and that are not ready; oldest first."""
     return (
-        open_pieces()
+        pieces_in_the_shop()
         .exclude(state=PieceState.READY)
         .filter(promised_at__lt=now)
         .order_by("promised_at", "pk")

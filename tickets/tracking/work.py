@@ -18,8 +18,8 @@ from tickets.tracking.moving import (
     settle,
     write_move,
 )
+from tickets.tracking.open_steps import at_station, open_steps
 from tickets.tracking.refusals import must_be_here, must_follow
-from tickets.tracking.steps import at_station, open_steps
 
 
 def finish_work(piece_code: str, station: Station, act: Act, note: str = "") -> Moved:

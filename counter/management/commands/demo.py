@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from counter.demo import services as demo
+from counter.demo.services import load_demo
 from tickets.models import Piece, Ticket
 
 
@@ -23,7 +24,7 @@ class Command(BaseCommand):
     def handle(self, *args: object, **options: object) -> None:
         call_command("migrate", verbosity=0)
         try:
-            filled = demo.load()
+            filled = load_demo()
         except demo.NotADemo as refusal:
             name = settings.DATABASES["default"]["NAME"]
             raise CommandError(

@@ -19,9 +19,10 @@ from counter.intake.opening import open_ticket
 from counter.models import HouseRule, Shop
 from tests.building import jumper, make_customer, make_user, shirt
 from tests.counter.intake.intaking import LOOKED_OVER
-from tickets import house_book, wording
+from tickets import wording
 from tickets.acting import Act
 from tickets.errors import Refused
+from tickets.house_book import read_anew
 from tickets.models import Piece
 from tickets.pieces.opening import PieceSpec
 
@@ -103,7 +104,7 @@ def test_a_retired_rule_binds_no_more_but_old_decisions_still_speak(owner: User)
     rule = cool_wool(owner)
     piece = open_jumper(owner)
     house_rules.retire(rule.pk, "the new machine is gentle", act(owner))
-    house_book.forget()
+    read_anew()
     assert open_jumper(owner).decision["limits"]["wash"]["max_c"] == 30
     page = signed_in(owner).get(f"/pieces/{piece.code}/")
     assert "House rule: a cardigan felted" in page.content.decode()

@@ -9,6 +9,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from counter.demo import services as demo
+from counter.demo.services import load_demo
 from counter.models import Payment, Pickup, Shop
 from tests.building import make_customer
 from tickets.choices import MoveKind, PieceState, Station
@@ -37,7 +38,7 @@ AFTERNOON = datetime(2026, 11, 25, 16, 30, tzinfo=UTC)
 
 @pytest.mark.slow
 def test_the_demo_shop_is_alive_in_every_state() -> None:
-    assert demo.load(AFTERNOON) is True
+    assert load_demo(AFTERNOON) is True
     assert Ticket.objects.count() >= 60
     assert Piece.objects.count() >= 180
     assert set(Piece.objects.values_list("state", flat=True)) == set(PieceState.values)
@@ -69,7 +70,7 @@ def test_the_demo_shop_is_alive_in_every_state() -> None:
     assert "agree with their" in said.getvalue()
 
     tickets = Ticket.objects.count()
-    assert demo.load() is False
+    assert load_demo() is False
     assert Ticket.objects.count() == tickets
 
 

@@ -13,9 +13,10 @@ from counter.models import Shop
 from tests.building import make_machine, work_until
 from tests.tickets.floor import at_wash, running, text_of, white
 from tickets.choices import Station
-from tickets.loads import estimates, sums
+from tickets.loads import sums
+from tickets.loads.estimates import running_cost
 from tickets.models import Load, Machine, Partner, Programme
-from tickets.shop import face
+from tickets.shop.face import shop_face
 
 pytestmark = pytest.mark.django_db
 D = Decimal
@@ -124,11 +125,9 @@ def test_gas_counts_its_own_price_and_the_boilers_loss(office: Client, oz: User)
     load = running(oz, [piece])
     assert float(load.energy_kwh) == round(electric / 0.85, 2)
     machine.refresh_from_db()
-    assert (
-        estimates.money(30.0, 0.5, machine, face.current().prices) is None
-    )  # no price of gas is told
+    assert running_cost(30.0, 0.5, machine, shop_face().prices) is None  # no price of gas is told
     Shop.objects.update(gas_price=D("0.10"))
-    assert estimates.money(30.0, 0.5, machine, face.current().prices) == D("0.17")
+    assert running_cost(30.0, 0.5, machine, shop_face().prices) == D("0.17")
     assert re.search(r"kWh · £0[.]18", text_of(office.get(f"/load/{load.pk}/")))
 
 
@@ -140,5 +139,5 @@ def test_a_dryer_costs_its_energy_alone(office: Client, oz: User) -> None:
     page = text_of(office.get("/loads/dry/"))
     kwh = float(re.search(r"([0-9.]+) kWh", page)[1])  # type: ignore[index]
     assert kwh > 0
-    assert estimates.money(0.0, kwh, dryer, face.current().prices) == D(str(round(0.30 * kwh, 2)))
+    assert running_cost(0.0, kwh, dryer, shop_face().prices) == D(str(round(0.30 * kwh, 2)))
     assert Load.objects.count() == 0

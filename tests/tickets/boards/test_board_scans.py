@@ -16,7 +16,7 @@ from tickets.acting import Act
 from tickets.choices import MoveKind, Station
 from tickets.models import Move, Piece, Ticket
 from tickets.tracking import services as tracking
-from tickets.tracking.steps import at_station
+from tickets.tracking.open_steps import at_station
 
 pytestmark = pytest.mark.django_db
 

@@ -20,7 +20,7 @@ from tickets.promise.urgency import urgency_at
 from tickets.shop.calendar import business_day
 from tickets.tracking import queries
 from tickets.tracking import services as tracking
-from tickets.tracking.steps import at_station
+from tickets.tracking.open_steps import at_station
 
 pytestmark = pytest.mark.django_db
 

@@ -17,7 +17,7 @@ from tickets.models import Move, Piece, RackPlace
 from tickets.scanning.results import ASK, BAD, GOOD, SAME, Pending, Scanned
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
-from tickets.tracking.steps import at_station
+from tickets.tracking.open_steps import at_station
 from tickets.tracking.wording import say_when
 
 pytestmark = pytest.mark.django_db

@@ -31,7 +31,7 @@ from tickets.models import Customer, Move, Piece, RouteStep
 from tickets.pieces import opening
 from tickets.pieces.opening import PieceSpec
 from tickets.tracking import services as tracking
-from tickets.tracking.steps import at_station
+from tickets.tracking.open_steps import at_station
 
 pytestmark = pytest.mark.django_db
 

@@ -22,7 +22,7 @@ from tickets.acting import Act
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.loads import bags as bagfloor
-from tickets.loads import checks, floor
+from tickets.loads import floor, load_checks
 from tickets.loads import services as loadbook
 from tickets.models import Hold, Load, LoadEvent, LoadPiece, Move, Partner, Piece
 from tickets.models.machines import LeftHow, LoadState
@@ -102,7 +102,7 @@ def test_each_step_is_undone_in_turn(crew: User) -> None:
     bag = back_again(crew, bag_of(crew, [piece]))
     states = [loadbook.undo(bag.pk, act(crew)).load.state for _ in range(4)]
     assert states == ["running", "closed", "filling", "undone"]
-    assert checks.open_load_of(piece) is None
+    assert load_checks.open_load_of(piece) is None
 
 
 def test_a_missing_piece_is_named_and_put_on_hold_to_ask_the_partner(crew: User) -> None:

@@ -13,7 +13,7 @@ from tests.care_rules.builders import decided
 from tests.tickets.loads.days import wardrobe
 from tickets.loads.care import dry_stage, load_piece_from, may_tumble
 from tickets.loads.items import DRY, SEND_OUT, LoadItem
-from tickets.loads.roles import roles
+from tickets.loads.load_roles import roles
 from tickets.loads.together import (
     effect_of_adding,
     may_share,

@@ -39,7 +39,7 @@ from tickets.plan.values import (
     Day,
     Job,
     Part,
-    Standing,
+    StandingLoad,
 )
 
 # Days that can be counted by hand
@@ -108,7 +108,7 @@ def test_whites_and_darks_wait_for_two_runs_and_dry_together() -> None:
 
 
 def test_a_load_is_filled_so_that_it_is_ready_when_its_machine_is() -> None:
-    running = Standing(3, Station.WASH, "Washer 1", "x", 3600, (), -600, ends=30 * MINUTE)
+    running = StandingLoad(3, Station.WASH, "Washer 1", "x", 3600, (), -600, ends=30 * MINUTE)
     waiting = [job("10-01", in_machine("10-01", Station.WASH, 1, 0))]
     played = play(Day(TEN_HOURS, {}, {Station.WASH: (WASHER,)}), waiting, [running])
     [fill], run = blocks_of(played, FILL), blocks_of(played, RUN)[-1]
@@ -142,9 +142,9 @@ def test_the_runs_of_open_loads_keep_their_machines_and_their_pieces() -> None:
         return job(code, in_machine(code, Station.WASH, 1), hand("press", 2, 5), inside=load)
 
     loads = [
-        Standing(1, Station.WASH, "Washer 1", "x", 3600, ("10-01",), -600, ends=30 * MINUTE),
-        Standing(2, Station.WASH, "Washer 1", "x", 3600, ("11-01",)),
-        Standing(3, Station.WASH, "Washer 2", "x", 3600, ("12-01",), -9000, over=True),
+        StandingLoad(1, Station.WASH, "Washer 1", "x", 3600, ("10-01",), -600, ends=30 * MINUTE),
+        StandingLoad(2, Station.WASH, "Washer 1", "x", 3600, ("11-01",)),
+        StandingLoad(3, Station.WASH, "Washer 2", "x", 3600, ("12-01",), -9000, over=True),
     ]
     waiting = [one("10-01", 1), one("11-01", 2), one("12-01", 3)]
     day = Day(TEN_HOURS, {}, MACHINES)

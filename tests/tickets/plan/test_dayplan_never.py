@@ -24,11 +24,11 @@ from tests.tickets.plan.played_days import (
 )
 from tickets.choices import Station
 from tickets.plan.play import lanes_of, play
-from tickets.plan.values import MINUTE, WORK, Block, Day, Job, Part, Played, Standing
+from tickets.plan.values import MINUTE, WORK, Block, Day, Job, Part, Played, StandingLoad
 
 
 @st.composite
-def days(draw: st.DrawFn) -> tuple[Day, list[Job], list[Standing]]:
+def days(draw: st.DrawFn) -> tuple[Day, list[Job], list[StandingLoad]]:
     """Any day: people and machines, pieces at any place of their route, an open load."""
     people: dict[str, float] = {
         station: draw(st.sampled_from([0.5, 1.0, 1.5, 2.0, 3.0]))
@@ -54,7 +54,7 @@ def days(draw: st.DrawFn) -> tuple[Day, list[Job], list[Standing]]:
         codes = tuple(j.code for j in same)
         name = machines[stage][0].key
         begun = 0 if ends is None else -30 * MINUTE
-        standing = [Standing(7, stage, name, "x", 50 * MINUTE, codes, begun, ends, over)]
+        standing = [StandingLoad(7, stage, name, "x", 50 * MINUTE, codes, begun, ends, over)]
     return Day(spans, people, machines), jobs, standing
 
 
@@ -87,7 +87,7 @@ def _drawn_job(draw: st.DrawFn, code: str, machines: Machines) -> Job:
 @settings(max_examples=150, deadline=None)
 @given(days())
 def test_no_day_is_impossible_and_none_loses_count(
-    shop: tuple[Day, list[Job], list[Standing]],
+    shop: tuple[Day, list[Job], list[StandingLoad]],
 ) -> None:
     day, jobs, standing = shop
     assert faults(day, jobs, play(day, jobs, standing)) == []
@@ -96,7 +96,7 @@ def test_no_day_is_impossible_and_none_loses_count(
 @settings(max_examples=40, deadline=None)
 @given(days(), st.randoms(use_true_random=False))
 def test_the_same_facts_in_any_order_give_the_same_day(
-    shop: tuple[Day, list[Job], list[Standing]], mixed: random.Random
+    shop: tuple[Day, list[Job], list[StandingLoad]], mixed: random.Random
 ) -> None:
     day, jobs, standing = shop
     first = play(day, jobs, standing)

@@ -7,14 +7,14 @@ from datetime import UTC, datetime, time, timedelta
 from hypothesis import strategies as st
 
 from tickets.promise.capacity import Spell
-from tickets.promise.margin import Line, Margin
+from tickets.promise.margin import Margin, MarginLine
 from tickets.shop.calendar import ShopCalendar
 
 NOW = datetime(2026, 1, 5, 9, tzinfo=UTC)  # a Monday; London keeps UTC in winter
 DAYTIME = ShopCalendar({day: (time(8), time(18)) for day in range(5)}, frozenset())
 STATIONS = ("bench", "wash", "dry", "press")
 WAYS = ("at once", "machines", "a night", "a day", "days")
-NO_MARGIN = Margin(dict.fromkeys(WAYS, Line(0.0, 0.0)))
+NO_MARGIN = Margin(dict.fromkeys(WAYS, MarginLine(0.0, 0.0)))
 
 
 class AlwaysOpen:

@@ -22,15 +22,9 @@ from tests.tickets.promise.shops import (
     minutes_until,
 )
 from tickets.promise.capacity import Capacity, Spell
-from tickets.promise.engine import forecast, quote
+from tickets.promise.engine import forecast, forecast_promise
 from tickets.promise.expected import Outlook
-from tickets.promise.margin import (
-    Line,
-    Margin,
-    Miss,
-    learn,
-    way_of,
-)
+from tickets.promise.margin import Margin, MarginLine, Miss, learn, way_of
 from tickets.promise.queue import OpenPiece, OpenStep, OpenTicket, Queue, Waiting
 from tickets.promise.rush import made_late
 from tickets.promise.tasks import Task
@@ -63,7 +57,9 @@ def test_people_share_the_crew_work_and_machines_theirs_and_the_slower_counts() 
 def test_only_what_is_due_by_the_promise_stands_before_it() -> None:
     soon = Waiting(1, after(30), (Task("bench", 30),))
     late = Waiting(2, after(60 * 24 * 9), (Task("bench", 3000),))
-    found = quote([(Task("bench", 20),)], NOW, DAYTIME, Queue([soon, late], Capacity()), NO_MARGIN)
+    found = forecast_promise(
+        [(Task("bench", 20),)], NOW, DAYTIME, Queue([soon, late], Capacity()), NO_MARGIN
+    )
     assert found.at == after(60)  # 30 and 20 minutes, and up to the half hour
     assert found.forecast.full_until == after(30)
 
@@ -83,13 +79,13 @@ def test_a_promise_is_a_full_or_half_hour_when_the_shop_is_open_or_closes(
 ) -> None:
     evening = datetime(2026, 1, 9, 17, 30, tzinfo=UTC)  # Friday, half an hour before closing
     task = Task("bench", minutes)
-    found = quote([(task,)], evening, DAYTIME, Queue([], Capacity()), NO_MARGIN)
+    found = forecast_promise([(task,)], evening, DAYTIME, Queue([], Capacity()), NO_MARGIN)
     assert f"{found.at:%A %H:%M}" == promised
 
 
 def test_a_piece_that_comes_off_the_rail_at_night_is_promised_for_the_opening() -> None:
     route = (Task("dry", 0, 60 * 17),)  # dry at two in the night
-    found = quote([route], NOW, DAYTIME, Queue([], Capacity()), NO_MARGIN)
+    found = forecast_promise([route], NOW, DAYTIME, Queue([], Capacity()), NO_MARGIN)
     assert f"{found.at:%A %H:%M}" == "Tuesday 08:00"
 
 
@@ -99,7 +95,7 @@ def test_a_new_ticket_takes_no_room_from_a_promise_that_has_none_left() -> None:
 
     def promised(due: float) -> datetime:
         queue = Queue([Waiting(1, after(due), (Task("bench", 100),))], Capacity())
-        return quote([(task,)], NOW, ALWAYS, queue, NO_MARGIN).at
+        return forecast_promise([(task,)], NOW, ALWAYS, queue, NO_MARGIN).at
 
     assert promised(work * (1.15)) == after(30)
     assert promised(work * (1.15) - 1) == after(150)  # half past, after their promise
@@ -107,7 +103,7 @@ def test_a_new_ticket_takes_no_room_from_a_promise_that_has_none_left() -> None:
 
 def test_work_elsewhere_takes_no_room_from_a_promise() -> None:
     queue = Queue([Waiting(1, after(110), (Task("press", 100),))], Capacity())
-    found = quote([(Task("bench", 20),)], NOW, ALWAYS, queue, NO_MARGIN)
+    found = forecast_promise([(Task("bench", 20),)], NOW, ALWAYS, queue, NO_MARGIN)
     assert found.at == after(30)
 
 
@@ -151,7 +147,9 @@ def test_a_promise_that_has_no_room_on_a_short_day_is_not_endangered() -> None:
 
     def promised(*spells: Spell) -> datetime:
         capacity = Capacity(spells={"bench": spells})
-        return quote([(Task("bench", 20),)], NOW, DAYTIME, Queue(queue, capacity), NO_MARGIN).at
+        return forecast_promise(
+            [(Task("bench", 20),)], NOW, DAYTIME, Queue(queue, capacity), NO_MARGIN
+        ).at
 
     assert promised() == after(30)
     assert promised(day_of(0, 0.5)) == after(240)  # 120 minutes at half pace
@@ -205,7 +203,7 @@ def test_the_tickets_own_pieces_share_the_places_and_a_shop_without_any_named_ha
 
 def test_a_shop_without_history_adds_the_rounds_and_a_fifth_of_the_way() -> None:
     assert Margin().minutes("a night", 500, rounds=90) == pytest.approx(90 + 118)
-    learned = Margin({"a night": Line(40.0, 0.5, usual=500.0)})
+    learned = Margin({"a night": MarginLine(40.0, 0.5, usual=500.0)})
     assert learned.minutes("a night", 500, rounds=90) == 40 + 250
     assert learned.minutes("a night", 600, rounds=90) == 40 + 300 + 30  # 0.3 for each minute beyond
     assert learned.minutes("a day", 500, rounds=90) == Margin().minutes("a day", 500, rounds=90)

@@ -11,7 +11,7 @@ from tests.tickets.plan.played_days import blocks_of, faults
 from tests.tickets.plan.test_dayplan_never import days
 from tickets.choices import Station
 from tickets.plan.play import play
-from tickets.plan.values import WORK, Day, Job, Part, Standing
+from tickets.plan.values import WORK, Day, Job, Part, StandingLoad
 
 STATIONS = (Station.BENCH, Station.WASH, Station.PRESS, Station.DRY, Station.ASSEMBLY)
 
@@ -29,7 +29,7 @@ def hung(part: Part) -> Part:
     st.lists(st.sampled_from(STATIONS), max_size=3),
 )
 def test_no_rail_is_overfull_and_nobody_works_where_nobody_is(
-    drawn: tuple[Day, list[Job], list[Standing]],
+    drawn: tuple[Day, list[Job], list[StandingLoad]],
     places: int,
     dry_at: list[int],
     away: list[Station],

@@ -18,8 +18,8 @@ from tests.tickets.promise.shops import (
     places_drawn,
 )
 from tickets.promise.capacity import Capacity, Spell
-from tickets.promise.engine import quote
-from tickets.promise.margin import Line, Margin
+from tickets.promise.engine import forecast_promise
+from tickets.promise.margin import Margin, MarginLine
 from tickets.promise.queue import Queue, Waiting
 from tickets.promise.tasks import Task
 from tickets.shop.calendar import ShopCalendar
@@ -56,7 +56,7 @@ margins = st.sampled_from(
     [
         NO_MARGIN,
         Margin(),
-        Margin({"a night": Line(-90, 0.7, usual=300), "at once": Line(90, 0)}),
+        Margin({"a night": MarginLine(-90, 0.7, usual=300), "at once": MarginLine(90, 0)}),
     ]
 )
 
@@ -116,7 +116,7 @@ def test_adding_capacity_never_makes_a_promise_later(
         }
 
     def promised(capacity: Capacity, calendar: ShopCalendar) -> datetime:
-        return quote(routes, NOW, calendar, Queue(waiting, capacity), margin, 30).at
+        return forecast_promise(routes, NOW, calendar, Queue(waiting, capacity), margin, 30).at
 
     few, many = spells(first_days), spells(more_there)
     roomy = {kind: [*free, after(data.draw(st.integers(0, 3000)))] for kind, free in places.items()}
@@ -138,10 +138,10 @@ def test_the_same_facts_in_any_order_give_the_same_promise(
     routes: list[list[Task]], waiting: list[Waiting], people: dict[str, float], draw: random.Random
 ) -> None:
     capacity = Capacity(people)
-    first = quote(routes, NOW, DAYTIME, Queue(waiting, capacity), Margin(), 30)
+    first = forecast_promise(routes, NOW, DAYTIME, Queue(waiting, capacity), Margin(), 30)
     draw.shuffle(waiting)
     draw.shuffle(routes)
-    second = quote(routes, NOW, DAYTIME, Queue(waiting, capacity), Margin(), 30)
+    second = forecast_promise(routes, NOW, DAYTIME, Queue(waiting, capacity), Margin(), 30)
     assert (first.at, first.forecast.at) == (second.at, second.forecast.at)
 
 
@@ -154,6 +154,6 @@ def test_more_work_in_the_queue_never_makes_a_promise_earlier(
     places: dict[str, list[datetime]],
 ) -> None:
     shop = Capacity(places=places)
-    few = quote(routes, NOW, DAYTIME, Queue(waiting, shop), Margin(), 30)
-    many = quote(routes, NOW, DAYTIME, Queue([*waiting, *more], shop), Margin(), 30)
+    few = forecast_promise(routes, NOW, DAYTIME, Queue(waiting, shop), Margin(), 30)
+    many = forecast_promise(routes, NOW, DAYTIME, Queue([*waiting, *more], shop), Margin(), 30)
     assert few.at <= many.at

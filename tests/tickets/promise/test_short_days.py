@@ -18,7 +18,7 @@ from tests.tickets.promise.shops import (
     places_drawn,
 )
 from tickets.promise.capacity import Capacity, Spell
-from tickets.promise.engine import forecast, quote
+from tickets.promise.engine import forecast, forecast_promise
 from tickets.promise.queue import Queue, Waiting
 from tickets.promise.tasks import Task
 from tickets.shop.calendar import ShopCalendar
@@ -158,6 +158,6 @@ def test_more_people_on_usual_days_never_make_a_promise_later_where_a_short_day_
             for station, counts in told.items()
         }
         capacity = Capacity(usual, spells=spells, places=places)
-        return quote(routes, NOW, DAYTIME, Queue(waiting, capacity), NO_MARGIN, 30).at
+        return forecast_promise(routes, NOW, DAYTIME, Queue(waiting, capacity), NO_MARGIN, 30).at
 
     assert promised({s: people[s] + more[s] for s in STATIONS}) <= promised(people)

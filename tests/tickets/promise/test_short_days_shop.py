@@ -17,7 +17,7 @@ from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import CrewDay, StationCrew
 from tickets.plan.play import play
-from tickets.plan.values import MINUTE, NOBODY, RUN, Day, Standing
+from tickets.plan.values import MINUTE, NOBODY, RUN, Day, StandingLoad
 from tickets.promise.capacity import Capacity
 from tickets.promise.engine import forecast
 from tickets.promise.expected import outlook_of
@@ -109,7 +109,7 @@ def test_where_nobody_matches_the_plan_says_so() -> None:
 def test_a_load_in_a_machine_out_of_use_is_shown_and_nothing_else_goes_in() -> None:
     inside = job("10-01", in_machine("10-01", Station.WASH, 1), inside=7)
     waits = job("11-02", in_machine("11-02", Station.WASH, 1))
-    standing = Standing(7, Station.WASH, "Old washer", "x", 50 * MINUTE, ("10-01",), -60, 600)
+    standing = StandingLoad(7, Station.WASH, "Old washer", "x", 50 * MINUTE, ("10-01",), -60, 600)
     day = Day(TEN_HOURS, machines={Station.WASH: (WASHER,)})
     runs = blocks_of(play(day, [inside, waits], [standing]), RUN)
     assert sorted((run.lane.machine, run.codes) for run in runs) == [

@@ -16,7 +16,7 @@ from tickets.acting import Act
 from tickets.choices import BOARD_STATIONS, MoveKind, Station
 from tickets.models import Move, Piece
 from tickets.tracking import services as tracking
-from tickets.tracking.steps import at_station
+from tickets.tracking.open_steps import at_station
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.browser]
 

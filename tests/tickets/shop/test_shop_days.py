@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from tickets.errors import Refused
 from tickets.promise.capacity import Capacity
-from tickets.promise.engine import quote
+from tickets.promise.engine import forecast_promise
 from tickets.promise.margin import Margin
 from tickets.promise.queue import Queue, Waiting
 from tickets.promise.tasks import Task
@@ -215,7 +215,7 @@ def test_no_capacity_added_makes_a_promise_by_way_of_a_partner_later(
         closed: frozenset[date], pause: dict[int, Any], trips: tuple[Round, ...]
     ) -> datetime:
         calendar = ShopCalendar(WEEK, closed, pause, rounds=trips)
-        return quote([route], now, calendar, Queue(waiting, Capacity()), Margin(), 30).at
+        return forecast_promise([route], now, calendar, Queue(waiting, Capacity()), Margin(), 30).at
 
     before = promised(frozenset(shut), breaks, every[:1])
     assert promised(frozenset(shut), breaks, every) <= before

@@ -18,7 +18,7 @@ from tickets.models import Hold, Move, Piece, Ticket
 from tickets.shop.calendar import business_day
 from tickets.tracking import replay
 from tickets.tracking import services as tracking
-from tickets.tracking.steps import at_station, open_steps
+from tickets.tracking.open_steps import at_station, open_steps
 
 pytestmark = pytest.mark.django_db
 

@@ -87,7 +87,7 @@ def must_agree(load: Load, pieces: Sequence[Piece]) -> None:
         for piece in pieces:
             partners.must_take(load.partner, piece)
     wanted = [waiting.load_piece(each, Station(load.station)) for each in pieces]
-    if why := why_not_run(wanted, drum_of(load)):
+    if why := why_not_run(wanted, drum_of_load(load)):
         raise Refused("not_together", why, _take_off(load))
 
 
@@ -109,7 +109,7 @@ def must_be_empty(machine: Machine) -> None:
     )
 
 
-def drum_of(load: Load) -> MachineFacts:
+def drum_of_load(load: Load) -> MachineFacts:
     """The load's machine, or its bag, as the planner sees it."""
     if load.machine is None:
         assert load.partner is not None  # the table holds exactly one
@@ -127,7 +127,7 @@ def drum_of(load: Load) -> MachineFacts:
 def refigure(load: Load) -> None:
     """Programme and estimates follow the pieces."""
     pieces = waiting.still_planned(waiting.inside(load), Station(load.station))
-    drum = drum_of(load)
+    drum = drum_of_load(load)
     programme = programme_for(pieces, drum) if pieces else None
     load.programme, load.grams, load.fill_percent, load.minutes = None, 0, 0, 0
     load.water_litres = load.energy_kwh = Decimal(0)
