@@ -101,4 +101,5 @@ def _waiting(piece: OpenPiece) -> Waiting:
 
 
 def _begins_now(piece: OpenPiece, now: datetime, calendar: ShopCalendar) -> bool:
-    return begin_by(piece.tasks, piece.promised_at, calendar) <= now
+    """What is on hold waits for an answer, and so stands in nobody's way."""
+    return not piece.held and begin_by(piece.tasks, piece.promised_at, calendar) <= now

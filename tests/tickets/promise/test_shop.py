@@ -15,7 +15,7 @@ import care_rules
 from counter.roles import BACKROOM
 from tests import building
 from tests.building import jumper, make_ticket, shirt, trousers
-from tickets.choices import Station
+from tickets.choices import PieceState, Station
 from tickets.models import Hold, Machine, MachineKind, RouteStep, StationCrew, Ticket
 from tickets.pieces import opening
 from tickets.promise import history, quote
@@ -143,8 +143,10 @@ def test_rush_waits_for_ordinary_work_that_must_begin_now(ada: User, morning: da
     alone = promise(morning, rush=True)
     make_ticket(ada, [trousers()] * 9, promised_at=morning + timedelta(days=9))
     assert promise(morning, rush=True) == alone
-    make_ticket(ada, [trousers()] * 9, promised_at=morning + SOON)
+    at_risk = make_ticket(ada, [trousers()] * 9, promised_at=morning + SOON)
     assert promise(morning, rush=True).ready_at > alone.ready_at
+    at_risk.pieces.update(state=PieceState.HELD)
+    assert promise(morning, rush=True) == alone
 
 
 def test_a_promise_costs_the_same_queries_for_one_and_for_many(
