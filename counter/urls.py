@@ -4,6 +4,7 @@ from django.contrib import admin
 from django.urls import include, path
 
 from counter.care import views
+from counter.intake import care_views
 from counter.intake import views as intake
 from counter.owner import plan_views
 from counter.owner import views as owner
@@ -19,6 +20,7 @@ handler500 = "counter.site.trouble.server_error"
 urlpatterns = [
     *home.urlpatterns,
     *intake.urlpatterns,
+    *care_views.urlpatterns,
     *views.urlpatterns,
     *pickup.urlpatterns,
     *owner.urlpatterns,

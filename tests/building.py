@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from django.contrib.auth.models import User
 from django.utils import timezone
 
+from care_rules import Decision, JsonMapping
 from counter.models import PriceItem, Shop
 from counter.staff.services import add_person
 from tickets.acting import Act
@@ -27,7 +28,10 @@ from tickets.models import (
     StationCrew,
     Ticket,
 )
-from tickets.pieces.opening import AcceptedCaution, PieceSpec, open_ticket
+from tickets.pieces.decisions import AcceptedCaution, PieceSpec, decide_pieces, planned_route
+from tickets.pieces.opening import open_ticket
+from tickets.promise.quote import Promise, earliest_ready, queued_minutes
+from tickets.shop.queries import read_calendar
 from tickets.shop.services import save_machine
 from tickets.tracking import services as tracking
 from tickets.tracking.open_steps import at_station
@@ -168,10 +172,16 @@ def make_ticket(
     now = at or timezone.now()
     return open_ticket(
         customer or make_customer(),
-        [PieceSpec(facts=each, accepted=accepted) for each in facts or [jumper()]],
+        decide_pieces([PieceSpec(facts=each, accepted=accepted) for each in facts or [jumper()]]),
         promised_at or now + timedelta(days=2),
         Act(by=by, at=now),
     )
+
+
+def earliest_promise(decided: Sequence[tuple[JsonMapping, Decision]], at: datetime) -> Promise:
+    """Earliest honest ready time of pieces given as (facts, decision)."""
+    routes = [planned_route(facts, decision) for facts, decision in decided]
+    return earliest_ready(routes, at, read_calendar(), queued_minutes(at))
 
 
 def work_until(piece: Piece, station: Station, by: User) -> Piece:

@@ -8,20 +8,18 @@ from __future__ import annotations
 
 import hashlib
 import json
-import uuid
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
 import care_rules
 from care_rules import JsonMapping
-from counter.models import IntakeDraft, RecordedOverride, Shop
+from counter.models import IntakeDraft, RecordedOverride
 from counter.roles import OWNER, roles_of
 from tickets.acting import Act
 from tickets.errors import Kind, Refused
-from tickets.models import Ticket
-from tickets.writing import atomic_write
+from tickets.models import Piece
 
 _SEALED = ("kind", "construction", "colour", "components", "label", "trims")
 
@@ -41,101 +39,100 @@ def seal_of(facts: JsonMapping) -> str:
     return hashlib.sha256(json.dumps(seen, sort_keys=True).encode()).hexdigest()
 
 
-def in_force(piece: JsonMapping) -> list[str]:
-    """The rules recorded as lifted for a draft piece, as long as its facts are those seen then."""
-    seal = seal_of(piece["facts"])
-    return sorted(key for key, seen in piece.get("overrides", {}).items() if seen == seal)
+def in_force(facts: JsonMapping, recorded: Mapping[str, str]) -> list[str]:
+    """The rules recorded as lifted (rule -> seal), as long as the facts are those seen then."""
+    if not recorded:
+        return []
+    seal = seal_of(facts)
+    return sorted(rule for rule, seen in recorded.items() if seen == seal)
 
 
-def fallen_away(piece: JsonMapping) -> list[str]:
+def fallen_away(facts: JsonMapping, recorded: Mapping[str, str]) -> list[str]:
     """The rules that were lifted for other facts than the piece has now."""
-    return sorted(set(piece.get("overrides", {})) - set(in_force(piece)))
+    return sorted(set(recorded) - set(in_force(facts, recorded)))
 
 
-def choices(piece: JsonMapping, shop: Shop) -> list[Liftable]:
+def choices(
+    facts: JsonMapping, recorded: Mapping[str, str], abilities: JsonMapping
+) -> list[Liftable]:
     """What the owner may lift on a draft piece; nothing while its facts can't be read."""
-    facts = {name: value for name, value in piece["facts"].items() if value not in ("", None)}
+    told = {name: value for name, value in facts.items() if value not in ("", None)}
     try:
-        known = care_rules.parse_facts({**facts, "shop": shop.abilities})
+        known = care_rules.parse_facts({**told, "shop": dict(abilities)})
     except care_rules.FactsError:
         return []
-    lifted = in_force(piece)
+    lifted = in_force(facts, recorded)
     return [
         Liftable(care_rules.rule(key), paths, key in lifted)
         for key, paths in care_rules.liftable(known).items()
     ]
 
 
-def records(draft: IntakeDraft, piece: JsonMapping) -> list[RecordedOverride]:
-    """What was recorded for a draft piece, oldest first. No query where nothing was."""
-    if "overrides" not in piece:
-        return []
-    rows = RecordedOverride.objects.filter(draft=draft, piece_mark=piece["id"])
+def records(draft: IntakeDraft, mark: str) -> list[RecordedOverride]:
+    """What was recorded for the draft piece of that mark, oldest first."""
+    rows = RecordedOverride.objects.filter(draft=draft, piece_mark=mark)
     return list(rows.select_related("by"))
 
 
-def record(
-    key: uuid.UUID, piece_id: str, wanted: Collection[str], reason: str, act: Act
-) -> IntakeDraft:
-    """Record which rules are lifted on a draft piece: ``wanted`` and no others.
-
-    Each change is one row of the record with the owner's name and reason; what stands so already
-    is left alone. Raises ``Refused`` for anyone but the owner, for a change without a reason, and
-    for a rule that does not hold this piece below its label.
-    """
-    from counter.intake import drafts
-
+def must_be_owner(act: Act) -> None:
     if OWNER not in roles_of(act.by):
         raise Refused(
             "not_owner",
             _("Only the owner records that a maker's finish is known."),
             _("Ask the owner to sign in here."),
         )
+
+
+def record(
+    draft: IntakeDraft,
+    mark: str,
+    offered: Sequence[Liftable],
+    seal: str,
+    wanted: Collection[str],
+    reason: str,
+    act: Act,
+) -> bool:
+    """Record which of the ``offered`` rules are lifted on a draft piece, ``wanted`` and no others:
+    one row for each change, with the owner's name and reason. Inside a transaction.
+
+    False where all stands so already. Raises ``Refused`` for anyone but the owner, for a change
+    without a reason, and for a rule that does not hold this piece below its label.
+    """
+    must_be_owner(act)
     reason = " ".join(reason.split())[:300]
-    with atomic_write():
-        draft = IntakeDraft.objects.select_for_update(of=("self",)).filter(pk=key).first()
-        piece = drafts.find_piece(draft, piece_id) if draft else None
-        if draft is None or piece is None:
+    rules = {choice.rule.key: choice.rule for choice in offered}
+    for asked in sorted(wanted):
+        if asked not in rules:
             raise Refused(
-                "piece_gone",
-                _("This piece was taken off in another window."),
-                _("Go back to the list of pieces."),
+                "not_liftable",
+                _("%(rule)s does not hold this piece below its label.") % {"rule": asked},
+                _("Choose from the list on the piece's page."),
             )
-        offered = {each.rule.key: each for each in choices(piece, Shop.current())}
-        for asked in sorted(wanted):
-            if asked not in offered:
-                raise Refused(
-                    "not_liftable",
-                    _("%(rule)s does not hold this piece below its label.") % {"rule": asked},
-                    _("Choose from the list on the piece's page."),
-                )
-        before = {each for each, choice in offered.items() if choice.lifted}
-        changed = before ^ set(wanted)
-        if not changed:
-            return draft
-        if not reason:
-            raise Refused(
-                "no_reason",
-                _("Lifting a limit, or taking that back, needs a reason."),
-                _("Write how the maker's finish is known."),
-                kind=Kind.INVALID,
-            )
-        seal = seal_of(piece["facts"])
-        RecordedOverride.objects.bulk_create(
-            RecordedOverride(
-                draft=draft,
-                piece_mark=piece_id,
-                rule=each,
-                says=offered[each].rule.says[:300],
-                seal=seal,
-                lifted=each in wanted,
-                reason=reason,
-                by=act.by,
-                at=act.at,
-            )
-            for each in sorted(changed)
+    changed = {choice.rule.key for choice in offered if choice.lifted} ^ set(wanted)
+    if not changed:
+        return False
+    if not reason:
+        raise Refused(
+            "no_reason",
+            _("Lifting a limit, or taking that back, needs a reason."),
+            _("Write how the maker's finish is known."),
+            kind=Kind.INVALID,
         )
-        return drafts.save_piece(key, piece_id, {"overrides": dict.fromkeys(wanted, seal)})
+    RecordedOverride.objects.bulk_create(
+        RecordedOverride(
+            draft=draft,
+            piece_mark=mark,
+            rule=rule,
+            says=rules[rule].says[:300],
+            seal=seal,
+            lifted=rule in wanted,
+            reason=reason,
+            by=act.by,
+            at=act.at,
+        )
+        for rule in sorted(changed)
+    )
+    return True
 
 
 def unrecorded(
@@ -160,36 +157,27 @@ def unrecorded(
     return found
 
 
-def record_at_opening(ticket: Ticket, new: Sequence[Sequence[str]], act: Act) -> None:
-    """Record what the owner lifted by opening the ticket himself or herself."""
+def record_at_opening(pieces: Sequence[Piece], new: Sequence[Sequence[str]], act: Act) -> None:
+    """Record what the owner lifted by opening the ticket himself or herself, for each piece."""
     if not any(new):
         return
-    pieces = {piece.position: piece for piece in ticket.pieces.all()}
     RecordedOverride.objects.bulk_create(
         RecordedOverride(
-            piece=pieces[position],
+            piece=piece,
             rule=key,
             says=care_rules.rule(key).says[:300],
-            seal=seal_of(pieces[position].facts),
+            seal=seal_of(piece.facts),
             reason=_("told by the owner when the ticket was opened"),
             by=act.by,
             at=act.at,
         )
-        for position, keys in enumerate(new, 1)
+        for piece, keys in zip(pieces, new, strict=True)
         for key in keys
     )
 
 
-def keep_with_pieces(draft: IntakeDraft, ticket: Ticket) -> None:
-    """Tie the records of a draft to the pieces that came of it. No query where there are none."""
-    marks = {
-        piece["id"]: position
-        for position, piece in enumerate(draft.pieces, 1)
-        if "overrides" in piece
-    }
-    if not marks:
-        return
-    pieces = {piece.position: piece for piece in ticket.pieces.all()}
-    for mark, position in marks.items():
-        rows = RecordedOverride.objects.filter(draft=draft, piece_mark=mark)
-        rows.update(piece=pieces[position])
+def keep_with_pieces(draft: IntakeDraft, pieces: Mapping[str, Piece]) -> None:
+    """Tie the records of a draft to the pieces that came of it, by their marks. No query where
+    there are none."""
+    for mark, piece in pieces.items():
+        RecordedOverride.objects.filter(draft=draft, piece_mark=mark).update(piece=piece)

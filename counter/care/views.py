@@ -1,40 +1,23 @@
-"""The care page: look anything up, try a piece without a ticket, and the house's own rules."""
+"""The care page: look anything up, and the house's own rules."""
 
 from __future__ import annotations
 
-import uuid
-
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse, QueryDict
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import path, reverse
+from django.urls import path
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods
 
-import care_rules
 from care_rules.wording import limit_name, value_words
-from counter.care import book, house_rules, overrides
-from counter.care.drawing import Drawing, draw
+from counter.care import book, house_rules
 from counter.care.forms import HouseRuleForm, abouts
-from counter.intake import drafts
-from counter.intake.editor import FAULT_SLOTS, choices_for
-from counter.intake.forms import read_piece
-from counter.intake.inspection import QUESTIONS
-from counter.intake.looks import PieceLook, look_at_piece
 from counter.models import HouseRule, Shop
-from counter.money.prices import PriceList
 from tickets import house_book
 from tickets.acting import AT_THE_COUNTER, act_of
 from tickets.errors import Refused
 
 _LONGEST_SEARCH = 80
-_TRY_SLOTS = [
-    slot
-    for slot in FAULT_SLOTS
-    if slot not in {"pockets", "fastenings", "found", "fault", "prices"}
-    and slot not in {"description", "set_mark", "weight_g"}
-]
-"""Groups of the what-if form that have a place for a fault of their own."""
 
 
 @require_http_methods(["GET", "HEAD"])
@@ -64,56 +47,6 @@ def care_entry(request: HttpRequest, rule: str) -> HttpResponse:
     own = [each.rule() for each in house_book.current() if each.about == rule]
     context = {"room": "care", "page": page, "house": own}
     return render(request, "counter/care/entry.html", context)
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-def care_try(request: HttpRequest) -> HttpResponse:
-    """A piece that nobody hands in: the decision and the picture of it. Nothing is stored."""
-    sent = request.POST if request.method == "POST" else request.GET
-    do = sent.get("do", "")
-    shop, rules = Shop.current(), house_book.current()
-    piece = _what_if(sent, do)
-    look = look_at_piece(piece, 1, shop, PriceList.load(), rules)
-    # A piece that nobody hands in is not looked over and not priced.
-    look.faults = [
-        fault
-        for fault in look.faults
-        if fault.field != "prices" and not (fault.open and fault.field in QUESTIONS)
-    ]
-    choices = choices_for(piece, look, do)
-    context: dict[str, object] = {
-        "room": "care",
-        "look": look,
-        "drawing": _drawing(look, rules, shop),
-        "home": care_rules.home_care(look.decision) if look.decision else [],
-        "post_to": reverse("care_try"),
-        "try_slots": _TRY_SLOTS,
-        **choices,
-    }
-    if not request.htmx:  # type: ignore[attr-defined]
-        return render(request, "counter/care/try.html", context)
-    target = request.htmx.target or ""  # type: ignore[attr-defined]
-    context["swapped"] = target
-    context["pick"] = next((p for p in choices["picks"] if target == f"pick-{p['field']}"), None)
-    return render(request, "counter/care/_try_changes.html", context)
-
-
-def _what_if(sent: QueryDict, do: str) -> drafts.DraftPiece:
-    piece = drafts.blank_piece()
-    piece["id"] = "what-if"
-    if sent:
-        piece |= read_piece(sent, do)
-        piece |= {"inspection": {}, "prices": {}, "weight_g": 0, "set_mark": "", "description": ""}
-    return piece
-
-
-def _drawing(
-    look: PieceLook, rules: tuple[care_rules.HouseRule, ...], shop: Shop
-) -> Drawing | None:
-    if look.decision is None:
-        return None
-    known = {name: value for name, value in look.facts.items() if value not in ("", None)}
-    return draw(care_rules.why(care_rules.parse_facts(known), rules), shop)
 
 
 @require_http_methods(["GET", "POST"])
@@ -178,32 +111,8 @@ def _limit_words(row: HouseRule, shop: Shop) -> list[str]:
     ]
 
 
-@require_POST
-def intake_overrides(request: HttpRequest, key: uuid.UUID, position: int) -> HttpResponse:
-    """The owner records for one piece which usual limits rise to its label, and why."""
-    try:
-        overrides.record(
-            key,
-            request.POST.get("piece", ""),
-            request.POST.getlist("lift"),
-            request.POST.get("reason", ""),
-            act_of(request, AT_THE_COUNTER),
-        )
-    except Refused as refusal:
-        messages.error(request, str(refusal))
-    else:
-        messages.success(request, _("Recorded. The decision follows the label as far as you said."))
-    return redirect("intake_piece", key=key, position=position)
-
-
 urlpatterns = [
     path("care/", care, name="care"),
-    path("care/try/", care_try, name="care_try"),
     path("care/about/<path:rule>/", care_entry, name="care_entry"),
     path("shop/house-rules/", house_rules_page, name="house_rules"),
-    path(
-        "intake/<uuid:key>/pieces/<int:position>/overrides/",
-        intake_overrides,
-        name="intake_overrides",
-    ),
 ]

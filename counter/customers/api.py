@@ -16,7 +16,13 @@ from counter.models import Shop
 from tickets.api.once import Validated, checked
 from tickets.api.shapes import FINDING, WRITING, FilterSerializer, StrictSerializer
 from tickets.errors import Kind, Refused
-from tickets.garments.customers import WRITTEN_FIELDS, find_customers, save_customer
+from tickets.garments.customers import (
+    WRITTEN_FIELDS,
+    checked_customer,
+    find_customers,
+    save_customer,
+    store_customer,
+)
 from tickets.models import Customer
 from tickets.writing import atomic_write
 
@@ -80,7 +86,7 @@ class CustomerList(generics.ListAPIView[Customer]):
         """A new customer; one that is the same in every field is returned, not doubled."""
         data = checked(CustomerSerializer, request.data)
         with atomic_write():
-            customer = save_new(data)
+            customer = store_customer(checked_new(data, Shop.current().country))
             twins = Customer.objects.filter(
                 **{field: getattr(customer, field) for field in WRITTEN_FIELDS}
             ).exclude(pk=customer.pk)
@@ -120,10 +126,11 @@ class CustomerDetail(APIView):
         return Response(CustomerSerializer(customer).data)
 
 
-def save_new(data: Validated) -> Customer:
-    """A new customer from checked fields; ``Refused`` for a phone or a name that can't be."""
+def checked_new(data: Validated, region: str) -> Customer:
+    """A new customer from the fields of the shape, not written yet; ``Refused`` for a phone or a
+    name that can't be. ``region`` is the shop's country."""
     fields = {key: value for key, value in data.items() if key != "phone"}
-    return save_customer(Customer(**fields), phone=data["phone"], region=Shop.current().country)
+    return checked_customer(Customer(**fields), phone=data["phone"], region=region)
 
 
 def _customer(people: QuerySet[Customer], pk: int) -> Customer:

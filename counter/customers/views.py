@@ -12,8 +12,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
+from counter.customers.forms import CustomerForm
 from counter.customers.standing import Standing, look_up, standing, twins_of
-from counter.intake.forms import CustomerForm
 from counter.models import IntakeDraft, Shop
 from tickets import wording
 from tickets.errors import Refused

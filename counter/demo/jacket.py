@@ -14,6 +14,7 @@ from django.conf import settings
 from django.contrib.auth.models import User
 
 from care_rules import JsonObject
+from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.opening import open_ticket
 from counter.models import Payment, Pickup
 from counter.money import services as payments
@@ -21,7 +22,6 @@ from counter.pickup import services as pickup
 from tickets.acting import Act
 from tickets.choices import Station
 from tickets.models import Customer, Piece, RackPlace, Ticket
-from tickets.pieces.opening import PieceSpec
 from tickets.shop.calendar import ShopCalendar
 from tickets.tracking import services as tracking
 
@@ -77,15 +77,15 @@ class Jacket:
 
     def _open(self, at: datetime) -> Ticket:
         new = self.last is None
-        spec = PieceSpec(
+        piece = DraftPiece(
             facts=self.facts["facts"],
             description=self.facts["description"],
             inspection=self.facts["inspection"],
-            earlier=self.last,
-            washes_before=20 if new else None,
-            washes_allowed=25 if new else None,
+            earlier=self.last.code if self.last else "",
+            washes_before="20" if new else "",
+            washes_allowed="25" if new else "",
         )
-        return open_ticket(self.customer, [spec], None, self._act(at))
+        return open_ticket(self.customer, Draft((piece,)), None, self._act(at))
 
     def _work(self, piece: Piece, until: Station, at: datetime) -> tuple[Piece, datetime]:
         while piece.station != until and (following := self._next(at)) <= self.now:

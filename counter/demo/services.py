@@ -21,6 +21,7 @@ import care_rules
 from care_rules import JsonObject
 from counter.demo import jacket
 from counter.demo.rows import clocks, read_csv, read_json
+from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.opening import open_ticket
 from counter.models import Payment, Pickup, PriceItem, Shop
 from counter.money import services as payments
@@ -43,7 +44,6 @@ from tickets.models import (
     StationCrew,
     Ticket,
 )
-from tickets.pieces.opening import AcceptedCaution, PieceSpec
 from tickets.shop.calendar import business_day
 from tickets.shop.partners import service_of
 from tickets.shop.queries import read_calendar
@@ -225,17 +225,12 @@ class _Run:
 
     def _take_in(self, at: datetime) -> None:
         count = self.chance.choice((1, 2, 2, 3, 3, 4, 5))
-        specs = [self._spec() for _ in range(count)]
+        pieces = [self._spec() for _ in range(count)]
         if self.chance.random() < 0.12:
-            specs += self._suit()
-        ticket = open_ticket(
-            self.chance.choice(self.customers),
-            specs,
-            None,
-            self._act(self.front, at),
-            client_key=uuid.UUID(self._key()),
-            rush=self.chance.random() < 0.08,
-        )
+            pieces += self._suit()
+        customer, key = self.chance.choice(self.customers), uuid.UUID(self._key())
+        draft = Draft(tuple(pieces), rush=self.chance.random() < 0.08)
+        ticket = open_ticket(customer, draft, None, self._act(self.front, at), client_key=key)
         if self.chance.random() < 0.1:
             self.slow_tickets.add(ticket.pk)
         if self.chance.random() < 0.12:
@@ -244,21 +239,21 @@ class _Run:
         for piece in ticket.pieces.all():
             self._next(piece.code, Station.INTAKE, at, ticket.pk)
 
-    def _spec(self) -> PieceSpec:
+    def _spec(self) -> DraftPiece:
         weights = [garment["often"] for garment in self.garments]
         return self._piece(self.chance.choices(self.garments, weights)[0])
 
-    def _suit(self) -> list[PieceSpec]:
+    def _suit(self) -> list[DraftPiece]:
         """Jacket and trousers, tied by a set mark."""
         wanted = ("charcoal jacket", "grey trousers to hem")
         pair = [garment for garment in self.garments if garment["description"] in wanted]
         return [self._piece(garment, set_mark="A") for garment in pair]
 
-    def _piece(self, garment: JsonObject, set_mark: str = "") -> PieceSpec:
+    def _piece(self, garment: JsonObject, set_mark: str = "") -> DraftPiece:
         facts = {**garment["facts"], "shop": Shop.current().abilities}
         cautions = care_rules.decide(care_rules.parse_facts(facts)).cautions
         stained, damaged = bool(facts["stains"]), bool(facts["damage"])
-        return PieceSpec(
+        return DraftPiece(
             facts=facts,
             description=garment["description"],
             set_mark=set_mark,
@@ -268,11 +263,12 @@ class _Run:
                 "damage": "listed" if damaged else "none",
                 "fastenings": "work",
             },
-            accepted=[
-                AcceptedCaution(caution.key, caution.says, "the customer, at the counter")
+            accepted={
+                caution.key: "the customer, at the counter"
                 for caution in cautions
                 if caution.level == "hold"
-            ],
+            },
+            heard=None,
         )
 
     def _next(self, code: str, station: Station, at: datetime, ticket_pk: int) -> None:

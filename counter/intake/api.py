@@ -6,9 +6,9 @@ Each operation calls the same function as the page for it; roles.py says who may
 from __future__ import annotations
 
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
 
-from django.db import transaction
 from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -18,9 +18,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from care_rules import Decision, FactsError, Fault, JsonObject
-from counter.customers.api import save_new
+from care_rules import FactsError, Fault, JsonObject
+from counter.customers.api import checked_new
+from counter.intake import queries
+from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.inspection import inspection_faults
+from counter.intake.judge import Judgement, judge_unpromised, with_promise
 from counter.intake.opening import open_ticket
 from counter.intake.shapes import (
     NewTicketSerializer,
@@ -33,18 +36,14 @@ from counter.money import services as payments
 from counter.roles import OWNER, roles_of
 from tickets.acting import Act
 from tickets.api.addresses import NUMBER, piece_code_of
-from tickets.api.decide import decide_each
+from tickets.api.decide import faults_of_each
 from tickets.api.once import ONE_TIME_KEY, checked, key_used, keyed_act, one_time_key
 from tickets.api.shapes import FINDING, WRITING
 from tickets.errors import Refused
-from tickets.garments import washes
 from tickets.garments.customers import find_customers
-from tickets.garments.queries import garments_by_code
 from tickets.models import Piece, Ticket
 from tickets.numbers import NumberError
-from tickets.pieces.opening import AcceptedCaution, PieceSpec
-from tickets.tracking.queries import find_ticket
-from tickets.writing import atomic_write
+from tickets.tracking.queries import no_ticket
 
 
 class TicketList(generics.ListAPIView[Ticket]):
@@ -94,11 +93,12 @@ class TicketList(generics.ListAPIView[Ticket]):
         known = Ticket.objects.filter(client_key=key).select_related("customer").first()
         if known is not None:
             _must_be_the_same(known, data)
-            return Response(_shown(known.number))
+            return Response(_shown(known.number, Shop.current().currency))
         act = keyed_act(request, data)
-        ticket = _open(data, key, act)
+        ticket, shop = _open(data, key, act)
         created = ticket.opened_at == act.at  # else another request with this key was first
-        return Response(_shown(ticket.number), status=201 if created else 200)
+        shown = _shown(ticket.number, shop.currency)
+        return Response(shown, status=201 if created else 200)
 
 
 _STATES = {
@@ -116,7 +116,7 @@ class TicketDetail(APIView):
     )
     def get(self, request: Request, number: int) -> Response:
         """One ticket with its pieces, priced lines, payments and balance."""
-        return Response(_shown(number))
+        return Response(_shown(number, Shop.current().currency))
 
 
 def _must_be_the_same(known: Ticket, data: JsonObject) -> None:
@@ -132,48 +132,28 @@ def _name(text: str) -> str:
     return " ".join(text.split())
 
 
-def _open(data: JsonObject, key: uuid.UUID, act: Act) -> Ticket:
-    abilities = Shop.current().abilities
-    pieces = [{**piece, "facts": {**piece["facts"], "shop": abilities}} for piece in data["pieces"]]
-    _check_pieces(pieces, act)
-    specs = [
-        PieceSpec(
-            facts=piece["facts"],
-            inspection=piece["inspection"],
-            description=piece["description"],
-            set_mark=piece["set_mark"],
-            weight_g=piece["weight_g"],
-            earlier=piece["garment"].piece if piece["garment"] else None,
-            washes_before=piece["washes_before"],
-            washes_allowed=piece["washes_allowed"],
-            accepted=_accepted(piece["accepted"], piece["decision"]),
-        )
-        for piece in pieces
-    ]
-    with atomic_write():
-        customer = data["customer"] or save_new(data["new_customer"])
-        ticket = open_ticket(
-            customer,
-            specs,
-            data["promised_at"],
-            act,
-            client_key=key,
-            rush=data["rush"],
-            note=data["note"],
-            promise_reason=data["promise_reason"],
-            typed_prices=[piece["prices"] for piece in pieces],
-        )
-        if ticket.customer_id != customer.pk:
-            transaction.set_rollback(True)  # another request with this key made its own customer
-    return ticket
+def _open(data: JsonObject, key: uuid.UUID, act: Act) -> tuple[Ticket, Shop]:
+    draft, faults = _read(data, act)
+    judgement = judge_unpromised(draft, act.at)
+    if faults := [*faults, *_faults(judgement)]:
+        raise FactsError(faults)
+    ticket = open_ticket(
+        data["customer"] or checked_new(data["new_customer"], judgement.shop.country),
+        draft,
+        data["promised_at"],
+        act,
+        client_key=key,
+        promise_reason=data["promise_reason"],
+        judgement=with_promise(judgement),
+    )
+    return ticket, judgement.shop
 
 
-def _check_pieces(pieces: Sequence[JsonObject], act: Act) -> None:
-    """Every fault of every piece's facts, inspection and washes at once.
-
-    Adds to each piece its decision and the ``garment`` that it was before, if any.
-    """
-    faults = _find_earlier(pieces)
+def _read(data: JsonObject, act: Act) -> tuple[Draft, list[Fault]]:
+    """What was sent as a draft, and what is wrong with its numbers; every fault of every piece at
+    once where facts can't be read."""
+    sent = data["pieces"]
+    codes, faults = _earlier_codes(sent)
     if OWNER not in roles_of(act.by):
         faults += [
             Fault(
@@ -181,44 +161,58 @@ def _check_pieces(pieces: Sequence[JsonObject], act: Act) -> None:
                 piece["facts"]["overrides"],
                 _("Only the owner may record that a maker's finish is known."),
             )
-            for index, piece in enumerate(pieces)
+            for index, piece in enumerate(sent)
             if piece["facts"].get("overrides")
         ]
-    try:
-        decisions = decide_each(
-            [piece["facts"] for piece in pieces], lambda index: f"pieces[{index}].facts"
-        )
-    except FactsError as error:
-        raise FactsError([*faults, *error.faults]) from error
-    for index, (piece, decision) in enumerate(zip(pieces, decisions, strict=True)):
-        piece["decision"] = _with_washes(piece, decision)
-        if not washes.is_counted(decision):
-            faults += [
-                Fault(
-                    f"pieces[{index}].{name}",
-                    piece[name],
-                    _(
-                        "Its washes are not counted: leave this out, or say what protective "
-                        "clothing it is."
-                    ),
+    facts = [{**piece["facts"], "shop": {}} for piece in sent]
+    if unread := faults_of_each(facts, lambda index: f"pieces[{index}].facts"):
+        raise FactsError([*faults, *unread])
+    pieces = (_draft_piece(piece, codes.get(index, "")) for index, piece in enumerate(sent))
+    return Draft(tuple(pieces), data["rush"], data["note"]), faults
+
+
+def _draft_piece(sent: JsonObject, earlier: str) -> DraftPiece:
+    return DraftPiece(
+        facts=sent["facts"],
+        inspection=sent["inspection"],
+        description=sent["description"],
+        set_mark=sent["set_mark"],
+        weight_g=sent["weight_g"],
+        accepted={item["key"]: item["by_name"] for item in sent["accepted"]},
+        heard=None,
+        prices=sent["prices"],
+        earlier=earlier,
+        washes_before=_as_typed(sent["washes_before"]),
+        washes_allowed=_as_typed(sent["washes_allowed"]),
+    )
+
+
+def _as_typed(count: int | None) -> str:
+    return "" if count is None else str(count)
+
+
+def _faults(judgement: Judgement) -> Iterator[Fault]:
+    """What is wrong with the inspection and the washes of every piece."""
+    for index, judged in enumerate(judgement.pieces):
+        inspection, told = judged.piece.inspection, judged.told
+        counts = {"washes_before": told.before, "washes_allowed": told.allowed}
+        for name, count in counts.items():
+            if count is not None and not judged.counted:
+                cure = _(
+                    "Its washes are not counted: leave this out, or say what protective "
+                    "clothing it is."
                 )
-                for name in ("washes_before", "washes_allowed")
-                if piece[name] is not None
-            ]
-        faults += [
-            Fault(
+                yield Fault(f"pieces[{index}].{name}", count, cure)
+        for fault in inspection_faults(inspection, judged.facts):
+            yield Fault(
                 f"pieces[{index}].inspection.{fault.field}",
-                piece["inspection"].get(fault.field, ""),
+                inspection.get(fault.field, ""),
                 f"{fault.says} {fault.cure}",
             )
-            for fault in inspection_faults(piece["inspection"], piece["facts"])
-        ]
-    if faults:
-        raise FactsError(faults)
 
 
-def _find_earlier(pieces: Sequence[JsonObject]) -> list[Fault]:
-    """Put the earlier garment on each piece; a fault for each number that leads to none."""
+def _earlier_codes(pieces: Sequence[JsonObject]) -> tuple[dict[int, str], list[Fault]]:
+    """Numbers of earlier pieces by place; a fault for each that leads to none."""
     codes: dict[int, str] = {}
     faults = []
     for index, piece in enumerate(pieces):
@@ -228,34 +222,19 @@ def _find_earlier(pieces: Sequence[JsonObject]) -> list[Fault]:
             codes[index] = piece_code_of(piece["earlier"])
         except (NumberError, Refused) as error:
             faults.append(Fault(f"pieces[{index}].earlier", piece["earlier"], str(error)))
-    found = garments_by_code(codes.values())
-    for index, piece in enumerate(pieces):
-        piece["garment"] = found.get(codes.get(index, ""))
-        if index in codes and piece["garment"] is None:
+    known = queries.known_codes(codes.values())
+    for index, code in codes.items():
+        if code not in known:
             cure = _("No piece has this number: read the tag again, or leave it out.")
-            faults.append(Fault(f"pieces[{index}].earlier", piece["earlier"], cure))
-    return faults
-
-
-def _with_washes(piece: JsonObject, decision: Decision) -> Decision:
-    last = piece["garment"].count if piece["garment"] else None
-    count = washes.at_intake(last, piece["washes_before"], piece["washes_allowed"])
-    return washes.with_wash_caution(decision, count)
-
-
-def _accepted(given: Sequence[dict[str, str]], decision: Decision) -> list[AcceptedCaution]:
-    """Accepted cautions with the words that were accepted, taken from the decision."""
-    says = {caution.key: caution.says for caution in decision.cautions}
-    named = {item["key"]: item["by_name"] for item in given if item["key"] in says}
-    return [AcceptedCaution(key, says[key], by_name) for key, by_name in named.items()]
+            faults.append(Fault(f"pieces[{index}].earlier", pieces[index]["earlier"], cure))
+    return codes, faults
 
 
 def _tickets() -> QuerySet[Ticket]:
     return Ticket.objects.select_related("customer").annotate(piece_count=Count("pieces"))
 
 
-def _shown(number: int) -> JsonObject:
-    find_ticket(number)
+def _shown(number: int, currency: str) -> JsonObject:
     ticket = (
         _tickets()
         .prefetch_related(
@@ -263,9 +242,15 @@ def _shown(number: int) -> JsonObject:
             Prefetch("lines", _lines()),
             "payments",
         )
-        .get(number=number)
+        .filter(number=number)
+        .first()
     )
-    context = {"balance": payments.balance(ticket), "currency": Shop.current().currency}
+    if ticket is None:
+        raise no_ticket(number)
+    charged = (line.amount for line in ticket.lines.all() if line.charged)  # type: ignore[attr-defined]
+    paid = (payment.signed for payment in ticket.payments.all())
+    balance = payments.Balance(sum(charged, Decimal(0)), sum(paid, Decimal(0)))
+    context = {"balance": balance, "currency": currency}
     return dict(TicketDetailSerializer(ticket, context=context).data)
 
 

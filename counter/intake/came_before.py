@@ -8,11 +8,9 @@ from __future__ import annotations
 
 import copy
 
-from care_rules import JsonObject, catalogue
+from care_rules import catalogue
+from counter.intake.drafts import PieceChanges
 from counter.intake.photos import copy_photo
-from counter.models import IntakeDraft
-from tickets.garments import returning
-from tickets.garments.queries import garments_of
 from tickets.garments.returning import Garment
 
 KEPT = (
@@ -30,14 +28,7 @@ LASTING = frozenset({"hivis", "fr", "ppe", "child"})
 """Topics of hazards that belong to the garment and not to what happened to it."""
 
 
-def offered(draft: IntakeDraft) -> list[Garment]:
-    """The customer's earlier garments that are not on the draft yet, newest first."""
-    here = {piece.get("earlier") for piece in draft.pieces}
-    found = garments_of(draft.customer, returning.OFFERED + len(here))
-    return [each for each in found if each.piece.code not in here][: returning.OFFERED]
-
-
-def taken_over(garment: Garment) -> JsonObject:
+def taken_over(garment: Garment) -> PieceChanges:
     """The fields of a draft piece that a garment brings along, with a photo of its own."""
     piece = garment.piece
     facts = {name: copy.deepcopy(piece.facts[name]) for name in KEPT if piece.facts.get(name)}

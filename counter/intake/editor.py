@@ -13,7 +13,7 @@ from counter.intake import lists
 from counter.intake.drafts import DraftPiece
 from counter.intake.forms import PICKS, shown_parts
 from counter.intake.inspection import ASKED, QUESTIONS
-from counter.intake.looks import PieceLook
+from counter.intake.judge import JudgedPiece
 from tickets.wording import PART_NAMES
 
 FAULT_SLOTS = (
@@ -62,9 +62,9 @@ class Tap:
     says: str = ""
 
 
-def choices_for(piece: DraftPiece, look: PieceLook, do: str = "") -> JsonObject:
+def choices_for(piece: DraftPiece, look: JudgedPiece, do: str = "") -> JsonObject:
     """Context of the editor's templates; ``do`` is the button pressed."""
-    facts = piece["facts"]
+    facts = piece.facts
     label = facts.get("label", {})
     kind = facts.get("kind", "")
     usual_kinds = [entry.key for entry in lists.KINDS.usual]
@@ -97,7 +97,7 @@ def choices_for(piece: DraftPiece, look: PieceLook, do: str = "") -> JsonObject:
                 "question": question,
                 "asked": ASKED[question],
                 "answers": [
-                    Tap(value, str(words), piece["inspection"].get(question) == value)
+                    Tap(value, str(words), piece.inspection.get(question) == value)
                     for value, words in answers.choices
                 ],
             }
@@ -166,5 +166,5 @@ def _rarer(piece: DraftPiece, facts: JsonMapping, label: JsonMapping) -> dict[st
         "trims": bool(facts.get("trims")),
         "hazards": bool(facts.get("hazards")),
         "more": bool(facts.get("wearer") or facts.get("colour_tested"))
-        or any(piece[name] for name in ("description", "set_mark", "weight_g", "photo")),
+        or any(getattr(piece, name) for name in ("description", "set_mark", "weight_g", "photo")),
     }

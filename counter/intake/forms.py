@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from datetime import datetime
 
 from django import forms
@@ -11,7 +10,7 @@ from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
 from care_rules import JsonObject
-from counter.intake.drafts import DraftPiece
+from counter.intake.drafts import DraftPiece, PieceChanges
 from counter.intake.inspection import LONGEST_NOTE, QUESTIONS
 from counter.intake.lists import (
     BESIDE_OTHERS,
@@ -27,8 +26,6 @@ from counter.intake.lists import (
     WORK,
     Chooser,
 )
-from tickets.garments.customers import WRITTEN_FIELDS
-from tickets.models import Customer
 from tickets.wording import PART_NAMES
 
 MOST_PARTS = 8
@@ -43,36 +40,6 @@ PICKS: dict[str, Chooser] = {
 """Field -> list, for fields that take many choices and a typed one."""
 
 _ROW = re.compile(r"fibre-(\d+)-(\d+)")
-
-
-class CustomerForm(forms.ModelForm):
-    phone = forms.CharField(
-        label=_("Phone"),
-        max_length=40,
-        required=False,
-        widget=forms.TextInput(attrs={"type": "tel", "autocomplete": "off", "inputmode": "tel"}),
-        help_text=_("Without a phone or an e-mail nobody can tell them that it is ready."),
-    )
-
-    class Meta:
-        model = Customer
-        fields = WRITTEN_FIELDS
-        labels = {
-            "name": _("Name"),
-            "email": _("E-mail"),
-            "address_line": _("Address line"),
-            "may_message": _("Agreed to messages about their tickets"),
-            "fragrance_free": _("Wants no fragrance: washed apart, without softener"),
-            "no_softener": _("Wants no softener"),
-            "notes": _("Notes for staff"),
-        }
-        help_texts = {"address_line": _("Street or village, to tell namesakes apart.")}
-        widgets = {
-            "name": forms.TextInput(attrs={"autocomplete": "off"}),
-            "email": forms.EmailInput(attrs={"autocomplete": "off"}),
-            "address_line": forms.TextInput(attrs={"autocomplete": "off"}),
-            "notes": forms.Textarea(attrs={"rows": 3}),
-        }
 
 
 class TicketForm(forms.Form):
@@ -94,13 +61,14 @@ class TicketForm(forms.Form):
         return when
 
 
-def read_piece(sent: QueryDict, do: str = "") -> JsonObject:
+def read_piece(sent: QueryDict, do: str = "") -> PieceChanges:
     """The fields of a draft piece from the editor's form. Never raises.
 
     What cannot be right is kept as it was typed, so that the decision can name it and nobody has
     to type it again. ``do`` is the button pressed: it may add a part or put in a fibre mix.
     """
-    return _read_washes(sent) | {
+    return {
+        **_read_washes(sent),
         "facts": _read_facts(sent, do),
         "inspection": _read_inspection(sent),
         "description": _text(sent, "description"),
@@ -114,18 +82,25 @@ def read_piece(sent: QueryDict, do: str = "") -> JsonObject:
     }
 
 
-def _read_washes(sent: QueryDict) -> dict[str, str]:
+def _read_washes(sent: QueryDict) -> PieceChanges:
     """The counts of a piece whose washes are counted; they stay as they are where not asked."""
     if not sent.get("washes_asked"):
         return {}
-    return {name: _text(sent, name)[:12] for name in ("washes_before", "washes_allowed")}
+    return {
+        "washes_before": _text(sent, "washes_before")[:12],
+        "washes_allowed": _text(sent, "washes_allowed")[:12],
+    }
 
 
-def read_names(
-    sent: QueryDict, piece_id: str, says: Mapping[str, str]
-) -> dict[str, tuple[str, str]]:
-    """Names typed under the cautions of one piece: caution key -> (name, words read out)."""
-    return {key: (_text(sent, f"accept-{piece_id}-{key}"), words) for key, words in says.items()}
+def read_names(sent: QueryDict) -> dict[str, dict[str, str]]:
+    """Names typed under the cautions: piece id -> caution key -> name."""
+    names: dict[str, dict[str, str]] = {}
+    for field in sent:
+        told, _dash, rest = field.partition("-")
+        piece_id, _dash, caution = rest.partition("-")
+        if told == "accept" and caution:
+            names.setdefault(piece_id, {})[caution] = _text(sent, field)
+    return names
 
 
 def _read_facts(sent: QueryDict, do: str) -> JsonObject:
@@ -252,7 +227,7 @@ def _number(text: str) -> int | float | str | None:
 
 def shown_parts(piece: DraftPiece, one_more: bool) -> list[JsonObject]:
     """The parts as the editor shows them, with an empty row where fibres may still be missing."""
-    parts = piece["facts"].get("components") or [{"part": "shell", "fibres": []}]
+    parts = piece.facts.get("components") or [{"part": "shell", "fibres": []}]
     shown = []
     for index, part in enumerate(parts):
         fibres = list(part["fibres"])

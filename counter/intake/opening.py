@@ -1,202 +1,207 @@
-"""Opening a ticket with its price lines: one transaction, one time for each key."""
+"""A judged draft becomes a ticket, once: checked before the write lock, written inside it."""
 
 from __future__ import annotations
 
 import uuid
-from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 
-from django.utils import timezone
-from django.utils.formats import date_format
+from django.db import transaction
 from django.utils.translation import gettext as _
 
-import care_rules
-from care_rules import Decision, JsonMapping
 from counter.care import overrides
-from counter.intake.inspection import inspection_faults
-from counter.intake.lists import KINDS, SERVICE_NAMES
-from counter.models import Shop, TicketLine
-from counter.money import prices
-from tickets import house_book
+from counter.intake import wording
+from counter.intake.drafts import Draft
+from counter.intake.judge import Judgement, Names, judge
+from counter.intake.queries import current_version, known_draft, read_draft
+from counter.intake.refusals import (
+    kept_promise,
+    must_be_answered,
+    must_be_asked,
+    must_be_inspected,
+    must_be_priced,
+    must_be_read,
+)
+from counter.models import IntakeDraft, TicketLine
+from counter.money.prices import Quote
 from tickets.acting import Act
 from tickets.errors import Refused
-from tickets.models import Customer, Ticket
-from tickets.pieces.opening import PieceSpec, planned_route
-from tickets.pieces.opening import open_ticket as open_pieces
-from tickets.promise.quote import Promise, earliest_ready, queued_minutes
-from tickets.shop.queries import read_calendar
+from tickets.garments.customers import store_customer
+from tickets.models import Customer, Piece, Ticket
+from tickets.pieces.decisions import DecidedPiece
+from tickets.pieces.opening import must_be_openable, write_ticket
 from tickets.writing import atomic_write
+
+_TRIES = 3
+"""How often a ticket is judged where settings change between judgement and write lock."""
+
+
+@dataclass(frozen=True)
+class Terms:
+    """What a judged draft opens with, once nothing speaks against it."""
+
+    pieces: Sequence[DecidedPiece]
+    promised_at: datetime
+    quote: Quote
+    lifted: Sequence[Sequence[str]]
+    """For each piece, the rules that the owner lifts by opening the ticket."""
 
 
 def open_ticket(
     customer: Customer,
-    specs: Sequence[PieceSpec],
+    draft: Draft,
     promised_at: datetime | None,
     act: Act,
     *,
     client_key: uuid.UUID | None = None,
-    rush: bool = False,
-    note: str = "",
     promise_reason: str = "",
-    typed_prices: Sequence[Mapping[str, Decimal]] = (),
-    recorded: Sequence[Collection[str]] = (),
+    judgement: Judgement | None = None,
 ) -> Ticket:
     """Open a ticket with its pieces, route steps, acceptances and locked price lines, or nothing.
 
     ``promised_at`` None takes the earliest honest promise; a later one is free, an earlier one
-    needs ``promise_reason``. ``typed_prices`` holds, for each piece, amounts by line key for what
-    the price list does not know. ``recorded`` holds, for each piece, the rules that the owner
-    recorded as lifted (``counter.care.overrides``). A known ``client_key`` returns its ticket
-    unchanged.
+    needs ``promise_reason``. A known ``client_key`` returns its ticket unchanged. A ``customer``
+    that is not saved yet is saved with it. ``judgement`` is one of this draft made before, by a
+    caller that looked for the key itself.
 
-    Raises ``Refused`` for whatever ``tickets.pieces.opening.open_ticket`` refuses, a piece of which
-    nothing is asked, an inspection that is not answered, a missing price, an early promise
-    without a reason, and an override that the owner did not record.
+    It is judged before the write lock; where settings changed meanwhile, it is judged again.
+    Raises ``Refused`` for whatever ``tickets.pieces.opening.open_ticket`` refuses, facts that
+    can't be read, a piece of which nothing is asked, an inspection that is not answered, a
+    missing price, an early promise without a reason, and an override that the owner did not record.
     """
     key = client_key or uuid.uuid4()
-    if known := Ticket.objects.filter(client_key=key).first():
+    if judgement is None and (known := Ticket.objects.filter(client_key=key).first()):
         return known
-    shop = Shop.current()
-    abilities = shop.abilities
-    specs = [_of_this_shop(spec, abilities) for spec in specs]
-    _must_be_asked(specs)
-    _must_be_inspected(specs)
-    unrecorded = overrides.unrecorded([spec.facts for spec in specs], recorded, act)
-    with atomic_write():
-        ready = _promise(specs, promised_at, promise_reason, rush, act) if specs else act.at
-        ticket = open_pieces(
-            customer,
-            specs,
-            ready,
-            act,
-            client_key=key,
-            rush=rush,
-            note=note,
-            promise_reason=promise_reason.strip(),
-        )
-        if not ticket.lines.exists():  # else another till opened it a moment ago
-            _lock_prices(ticket, [spec.facts for spec in specs], typed_prices, shop)
-            overrides.record_at_opening(ticket, unrecorded, act)
-    return ticket
+    for _attempt in range(_TRIES):
+        judgement = judgement or judge(draft, act.at)
+        terms = terms_of(judgement, customer, promised_at, promise_reason, act)
+        with atomic_write():
+            if current_version() == judgement.version:
+                return _write(customer, judgement.draft, terms, act, key, promise_reason)[0]
+        judgement = None
+    raise _busy()
 
 
-def earliest_promise(
-    routes: Sequence[tuple[JsonMapping, Decision]],
-    at: datetime,
-    *,
-    rush: bool = False,
-) -> Promise:
-    """Earliest honest ready time of pieces given as (facts, decision).
-
-    Rush work waits only behind other rush work.
-    """
-    return earliest_ready(
-        [planned_route(facts, decision) for facts, decision in routes],
-        at,
-        read_calendar(),
-        queued_minutes(at, only_rush=rush),
-    )
-
-
-def check_promise(
-    promised_at: datetime | None, earliest: datetime, reason: str, now: datetime
-) -> datetime:
-    """The promise to keep: the earliest one, a later one, or an earlier one with a reason."""
-    if promised_at is None:
-        return earliest
-    shown = date_format(timezone.localtime(promised_at), "D j M, H:i")
-    if promised_at <= now:
-        raise Refused(
-            "promise_past",
-            _("The promise %(when)s is past.") % {"when": shown},
-            _("Choose a time to come."),
-        )
-    if promised_at < earliest and not reason.strip():
-        raise Refused(
-            "promise_early",
-            _("The promise %(when)s is earlier than the queue allows, which is %(earliest)s.")
-            % {
-                "when": shown,
-                "earliest": date_format(timezone.localtime(earliest), "D j M, H:i"),
-            },
-            _("Promise later, or say why it can be done."),
-        )
-    return promised_at
-
-
-def _of_this_shop(spec: PieceSpec, abilities: JsonMapping) -> PieceSpec:
-    """Fill in what the counter knows better than its caller: the shop's machines."""
-    return replace(spec, facts={**spec.facts, "shop": dict(abilities)})
-
-
-def _promise(
-    specs: Sequence[PieceSpec],
+def open_from_draft(
+    row: IntakeDraft,
     promised_at: datetime | None,
-    reason: str,
-    rush: bool,
     act: Act,
-) -> datetime:
-    house_rules = house_book.current()
-    try:
-        routes = [(spec.facts, _decision(spec, house_rules)) for spec in specs]
-    except care_rules.FactsError:
-        return promised_at or act.at  # the pieces' own door says what is wrong with the facts
-    earliest = earliest_promise(routes, act.at, rush=rush).ready_at
-    return check_promise(promised_at, earliest, reason, act.at)
+    *,
+    promise_reason: str = "",
+    names: Names | None = None,
+    judgement: Judgement | None = None,
+) -> Ticket:
+    """Open the ticket of a stored draft, with prices, acceptances and the draft's own mark, or
+    nothing.
+
+    The draft's key is the ticket's one-time key: however often and from however many windows
+    this is called, one ticket comes of it. ``judgement`` is what the caller told, of ``row`` as it
+    was read, with ``names``. Where the draft or a setting changed since, it is judged once more,
+    and refused as ``changed`` when count or total are others, so that the customer hears them.
+    Work that moved on meanwhile refuses nobody: the promise was honest when it was made.
+
+    Raises ``Refused`` as ``open_ticket`` does, and for anything the counter still has to answer.
+    """
+    row = row if judgement else known_draft(row.pk)
+    draft = judgement.draft if judgement else read_draft(row)
+    said = judgement.said if judgement else None
+    for _attempt in range(_TRIES):
+        if row.ticket_id:
+            return Ticket.objects.get(pk=row.ticket_id)
+        judgement = judgement or judge(draft, act.at, names)
+        for piece in judgement.pieces:
+            must_be_answered(piece)
+        if said not in (None, judgement.said):
+            raise Refused("changed", wording.changed(judgement))
+        terms = terms_of(judgement, row.customer, promised_at, promise_reason, act)
+        with atomic_write():
+            locked = known_draft(row.pk, lock=True)
+            same = locked.pieces == row.pieces and current_version() == judgement.version
+            if same and not locked.ticket_id:
+                ticket, pieces = _write(
+                    row.customer, judgement.draft, terms, act, row.key, promise_reason
+                )
+                _tie(locked, judgement.draft, ticket, pieces)
+                return ticket
+        row, judgement = locked, None
+        draft = replace(read_draft(row), rush=draft.rush, note=draft.note)
+    raise _busy()
 
 
-def _decision(spec: PieceSpec, house_rules: Sequence[care_rules.HouseRule]) -> Decision:
-    named = sorted({item.key for item in spec.accepted if item.by_name.strip()})
-    facts = care_rules.parse_facts({**spec.facts, "accepted": named})
-    return care_rules.decide(facts, house_rules)
+def terms_of(
+    judgement: Judgement,
+    customer: Customer,
+    promised_at: datetime | None,
+    promise_reason: str,
+    act: Act,
+) -> Terms:
+    """What the ticket opens with; raises ``Refused`` for whatever speaks against it."""
+    facts = [piece.facts for piece in judgement.pieces]
+    must_be_asked(judgement)
+    must_be_inspected(judgement)
+    recorded = [
+        overrides.in_force(piece.piece.facts, piece.piece.overrides or {})
+        for piece in judgement.pieces
+    ]
+    lifted = overrides.unrecorded(facts, recorded, act)
+    must_be_read(judgement)
+    promise = kept_promise(judgement, promised_at, promise_reason)
+    decided = [piece.decided() for piece in judgement.pieces]
+    must_be_openable(customer, decided)
+    must_be_priced(judgement)
+    return Terms(decided, promise, judgement.quote, lifted)
 
 
-def _must_be_asked(specs: Sequence[PieceSpec]) -> None:
-    """The care engine takes cleaning for granted where nothing is said; a ticket never does."""
-    for position, spec in enumerate(specs, 1):
-        if not spec.facts.get("services"):
-            raise Refused(
-                "no_service",
-                _("Piece %(position)d, %(kind)s: nothing is asked.")
-                % {"position": position, "kind": KINDS.name(str(spec.facts.get("kind", "other")))},
-                _("Choose one or more of: %(offered)s.")
-                % {"offered": ", ".join(str(name) for name in SERVICE_NAMES.values())},
-            )
-
-
-def _must_be_inspected(specs: Sequence[PieceSpec]) -> None:
-    for position, spec in enumerate(specs, 1):
-        if faults := inspection_faults(spec.inspection, spec.facts):
-            raise Refused(
-                "not_inspected",
-                _("Piece %(position)d: %(says)s") % {"position": position, "says": faults[0].says},
-                faults[0].cure,
-            )
-
-
-def _lock_prices(
-    ticket: Ticket,
-    facts: Sequence[JsonMapping],
-    typed: Sequence[Mapping[str, Decimal]],
-    shop: Shop,
-) -> None:
-    asked = prices.quote(facts, shop=shop, rush=ticket.rush, typed=typed)
-    for line in asked.missing:
-        raise Refused(
-            "no_price",
-            _("Piece %(position)d has no price for: %(what)s.")
-            % {"position": line.position, "what": line.text},
-            _("Type the price on the piece, or ask the owner to add it on the Shop page."),
-        )
-    pieces = {piece.position: piece for piece in ticket.pieces.all()}
+def _write(
+    customer: Customer, draft: Draft, terms: Terms, act: Act, key: uuid.UUID, promise_reason: str
+) -> tuple[Ticket, list[Piece]]:
+    if customer._state.adding:
+        store_customer(customer)
+    ticket, pieces = write_ticket(
+        customer,
+        terms.pieces,
+        terms.promised_at,
+        act,
+        client_key=key,
+        rush=draft.rush,
+        note=draft.note,
+        promise_reason=promise_reason.strip(),
+    )
+    if not pieces:  # another till opened it a moment ago
+        if ticket.customer_id != customer.pk:
+            transaction.set_rollback(True)  # it made a customer of its own
+        return ticket, []
     TicketLine.objects.bulk_create(
         TicketLine(
             ticket=ticket,
-            piece=pieces[line.position] if line.position else None,
+            piece=pieces[line.position - 1] if line.position else None,
             text=line.text[:120],
             amount=line.amount or Decimal(0),
         )
-        for line in asked.lines
+        for line in terms.quote.lines
+    )
+    overrides.record_at_opening(pieces, terms.lifted, act)
+    return ticket, pieces
+
+
+def _tie(row: IntakeDraft, draft: Draft, ticket: Ticket, pieces: Sequence[Piece]) -> None:
+    """The draft keeps what it became, and its records follow to the pieces."""
+    recorded = {
+        told.id: piece
+        for told, piece in zip(draft.pieces, pieces, strict=False)
+        if told.overrides is not None
+    }
+    overrides.keep_with_pieces(row, recorded)
+    row.pieces, row.rush, row.note = draft.stored_pieces(), draft.rush, draft.note
+    row.ticket = ticket
+    row.save(update_fields=["pieces", "rush", "note", "ticket", "changed_at"])
+
+
+def _busy() -> Refused:
+    return Refused(
+        "busy",
+        _("The shop's settings are being changed at this moment."),
+        _("Press the button again."),
     )

@@ -7,13 +7,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from care_rules import Decision, JsonMapping
-from counter.intake.opening import earliest_promise
+from counter.intake import queries
 from counter.money.prices import Quote
-from tickets.models import Ticket
-from tickets.pieces.opening import planned_route
-from tickets.promise.quote import Promise, rush_cost
-from tickets.shop.queries import read_calendar
+from tickets.promise.quote import Promise, earliest_ready, queued_minutes, rush_cost
+from tickets.promise.tasks import Task
+from tickets.shop.calendar import ShopCalendar
 from tickets.wording import short_name
 
 MOST_NAMED = 5
@@ -46,19 +44,17 @@ class RushCost:
 
 
 def cost_of_rush(
-    routes: Sequence[tuple[JsonMapping, Decision]], now: datetime, asked: Quote
+    routes: Sequence[Sequence[Task]], now: datetime, calendar: ShopCalendar, asked: Quote
 ) -> RushCost:
-    """What these pieces, given as (facts, decision), cost the others and the customer.
+    """What pieces with these routes cost the others and the customer.
 
     ``asked`` is the price with rush. Costs the same number of queries however many tickets wait.
     """
-    planned = [planned_route(facts, decision) for facts, decision in routes]
-    late = rush_cost(planned, now, read_calendar())
-    rows = (
-        Ticket.objects.filter(number__in=late)
-        .select_related("customer")
-        .order_by("promised_at", "number")[:MOST_NAMED]
-    )
-    named = [MadeLate(row.number, short_name(row.customer.name), row.promised_at) for row in rows]
+    late = rush_cost(routes, now, calendar)
+    named = [
+        MadeLate(ticket.number, short_name(ticket.customer.name), ticket.promised_at)
+        for ticket in queries.promised_first(late, MOST_NAMED)
+    ]
     surcharge = next((line.amount for line in asked.extras if line.key == "rush"), None)
-    return RushCost(surcharge, earliest_promise(routes, now), len(late), named)
+    otherwise = earliest_ready(routes, now, calendar, queued_minutes(now, calendar=calendar))
+    return RushCost(surcharge, otherwise, len(late), named)

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
 from care_rules import Decision
 from counter.intake.drafts import DraftPiece
+from counter.intake.faults import PieceFault
 from tickets.garments import washes
-from tickets.garments.queries import garments_by_code
 from tickets.garments.returning import Garment
 
 LEAST = {"washes_before": 0, "washes_allowed": 1}
@@ -32,12 +32,15 @@ class ToldWashes:
         return washes.at_intake(last, self.before, self.allowed)
 
     @property
-    def faults(self) -> list[tuple[str, str]]:
-        """What can't be used and its cure, for each number that is none."""
+    def faults(self) -> list[PieceFault]:
+        """One for each count that is no number that can be."""
         cure = _("Write a whole number up to %(most)d, or leave it empty.") % {
             "most": washes.MOST_WASHES
         }
-        return [(_("“%(value)s” is no count of washes.") % {"value": t}, cure) for t in self.wrong]
+        return [
+            PieceFault("washes", _("“%(value)s” is no count of washes.") % {"value": text}, cure)
+            for text in self.wrong
+        ]
 
     def words(self, decision: Decision) -> str:
         """The wash to come where the piece is to be cleaned, else the washes so far."""
@@ -45,23 +48,18 @@ class ToldWashes:
         return self.count.coming_words() if comes else self.count.done_words()
 
 
-def earlier_of(pieces: Sequence[DraftPiece]) -> dict[str, Garment]:
-    """The garments that came before, by number: the same few queries for any number."""
-    return garments_by_code(piece.get("earlier", "") for piece in pieces)
-
-
 def read_told(piece: DraftPiece, earlier: Mapping[str, Garment]) -> ToldWashes:
-    """Read the typed counts of a draft piece; ``earlier`` comes from ``earlier_of``."""
+    """Read the typed counts of a draft piece; ``earlier`` are garments by number."""
     numbers: dict[str, int] = {}
     wrong = []
     for name, least in LEAST.items():
-        text = str(piece.get(name, ""))
+        text = str(getattr(piece, name))
         if text.isascii() and text.isdigit() and least <= int(text) <= washes.MOST_WASHES:
             numbers[name] = int(text)
         elif text:
             wrong.append(text)
     return ToldWashes(
-        earlier.get(piece.get("earlier", "")),
+        earlier.get(piece.earlier),
         numbers.get("washes_before"),
         numbers.get("washes_allowed"),
         tuple(wrong),

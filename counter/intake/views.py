@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 
 from django.contrib import messages
 from django.core.files.storage import default_storage
@@ -12,23 +13,19 @@ from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from counter.care import overrides
-from counter.customers.standing import shown_moment
 from counter.customers.views import customer, customer_new, desk
-from counter.intake import came_before, drafts, photos
+from counter.intake import photos, queries, services, wording
+from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.editor import choices_for
 from counter.intake.forms import TicketForm, read_names, read_piece
-from counter.intake.from_draft import open_from_draft
-from counter.intake.looks import DraftLook, look_at_draft, look_at_piece
-from counter.intake.told_washes import earlier_of
-from counter.models import IntakeDraft, Shop
-from counter.money.amounts import format_money
-from counter.money.prices import PriceList
+from counter.intake.judge import Judgement, judge, judge_piece, judge_unpromised
+from counter.intake.opening import open_from_draft
+from counter.intake.queries import read_draft
+from counter.models import IntakeDraft
 from counter.site.trouble import NotHere
-from tickets import house_book
 from tickets.acting import AT_THE_COUNTER, act_of
 from tickets.errors import Refused
 from tickets.models import Customer, Ticket
@@ -41,7 +38,7 @@ _MARGIN_KEEPS = 100 * QUANTILE
 @require_POST
 def intake_start(request: HttpRequest, customer_pk: int) -> HttpResponse:
     """The customer's intake; ``earlier`` puts a garment on it that came before."""
-    draft = drafts.start(
+    draft = services.start(
         get_object_or_404(Customer, pk=customer_pk), act_of(request, AT_THE_COUNTER).by
     )
     if code := request.POST.get("earlier", ""):
@@ -51,7 +48,7 @@ def intake_start(request: HttpRequest, customer_pk: int) -> HttpResponse:
 
 def _add_earlier(request: HttpRequest, draft: IntakeDraft, code: str) -> HttpResponse:
     try:
-        position = drafts.add_earlier(draft.pk, code)
+        position = services.add_earlier(draft.pk, code)
     except Refused as refusal:
         return _refused(request, draft, refusal)
     return redirect("intake_piece", key=draft.pk, position=position)
@@ -64,42 +61,43 @@ def intake(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     if draft.ticket:
         return redirect("tickets:ticket", number=draft.ticket.number)
     form = _ticket_form(request, draft)
-    if request.method == "POST":
-        try:
-            draft = _save_ticket_part(request, draft, form)
-        except Refused as refusal:
-            return _refused(request, draft, refusal)
-    return _intake_page(request, draft, form)
+    if request.method != "POST":
+        return _intake_page(request, draft, form, _judged(draft))
+    judgement = _judged_as_sent(request, draft, form)
+    try:
+        draft = services.save_judged(draft.pk, judgement)
+    except Refused as refusal:
+        return _refused(request, draft, refusal)
+    return _intake_page(request, draft, form, judgement)
 
 
 @require_POST
 def intake_open(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
-    """Save what the page holds, then open the ticket. A second tap finds the same ticket."""
+    """Open the ticket with what the page holds, or save that and say what is in the way.
+
+    A second tap finds the same ticket.
+    """
     draft = _draft(key)
     if draft.ticket:
         return redirect("tickets:ticket", number=draft.ticket.number)
     form = _ticket_form(request, draft)
+    judgement = _judged_as_sent(request, draft, form)
     try:
-        draft = _save_ticket_part(request, draft, form)
         if not form.is_valid():
-            return _intake_page(request, draft, form, status=422)
-        if unread := _to_read_first(request, draft):
+            return _kept_shut(request, draft, form, judgement)
+        if unread := _to_read_first(request, judgement):
             messages.warning(request, unread)
-            return _intake_page(request, draft, form, status=422)
+            return _kept_shut(request, draft, form, judgement)
         ticket = open_from_draft(
             draft,
             form.promise,
             act_of(request, AT_THE_COUNTER),
             promise_reason=form.cleaned_data["promise_reason"],
+            names=read_names(request.POST),
+            judgement=judgement,
         )
     except Refused as refusal:
-        if refusal.code == "already_open":
-            return redirect("intake", key=key)
-        if refusal.code.startswith("promise"):
-            form.add_error("promised_at", str(refusal))
-        else:
-            messages.error(request, str(refusal))
-        return _intake_page(request, _draft(key), form, status=422)
+        return _not_opened(request, draft, form, judgement, refusal)
     messages.success(
         request,
         _("Ticket %(number)s is open. Print the tags and the claim slip now.")
@@ -110,10 +108,39 @@ def intake_open(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     return redirect("tickets:ticket", number=ticket.number)
 
 
+def _not_opened(
+    request: HttpRequest,
+    draft: IntakeDraft,
+    form: TicketForm,
+    judgement: Judgement,
+    refusal: Refused,
+) -> HttpResponse:
+    if refusal.code.startswith("promise"):
+        form.add_error("promised_at", str(refusal))
+    elif refusal.code == "changed":
+        messages.warning(request, str(refusal))
+    elif refusal.code != "already_open":
+        messages.error(request, str(refusal))
+    try:
+        return _kept_shut(request, draft, form, judgement)
+    except Refused as gone:
+        if gone.code == "already_open":
+            return redirect("intake", key=draft.pk)
+        raise
+
+
+def _kept_shut(
+    request: HttpRequest, draft: IntakeDraft, form: TicketForm, judgement: Judgement
+) -> HttpResponse:
+    """The page again, with what it held saved."""
+    draft = services.save_judged(draft.pk, judgement)
+    return _intake_page(request, draft, form, judgement, status=422)
+
+
 @require_POST
 def intake_discard(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     try:
-        drafts.discard(key)
+        services.discard(key)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("intake", key=key)
@@ -129,7 +156,7 @@ def intake_piece_add(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         _keep_ticket_part(request, draft)
         if code := request.POST.get("earlier", ""):
             return _add_earlier(request, draft, code)
-        position = drafts.add_piece(
+        position = services.add_piece(
             key,
             int(expected) if expected.isdecimal() and len(expected) < 4 else len(draft.pieces),
             like=request.POST.get("like", ""),
@@ -144,7 +171,7 @@ def intake_piece_remove(request: HttpRequest, key: uuid.UUID, position: int) -> 
     draft = _draft(key)
     try:
         _keep_ticket_part(request, draft)
-        drafts.remove_piece(key, request.POST.get("piece", ""))
+        services.remove_piece(key, request.POST.get("piece", ""))
     except Refused as refusal:
         return _refused(request, draft, refusal)
     return redirect("intake", key=key)
@@ -160,10 +187,10 @@ def intake_piece(request: HttpRequest, key: uuid.UUID, position: int) -> HttpRes
     if request.method == "POST":
         piece_id = _piece_id(request, draft, position)
         try:
-            draft = drafts.save_piece(key, piece_id, read_piece(request.POST, do))
+            draft = services.save_piece(key, piece_id, read_piece(request.POST, do))
         except Refused as refusal:
             return _refused(request, draft, refusal)
-        position = next(n for n, each in enumerate(draft.pieces, 1) if each["id"] == piece_id)
+        position = [piece.id for piece in read_draft(draft).pieces].index(piece_id) + 1
         if do == "done":
             return redirect("intake", key=key)
     return _editor_page(request, draft, position, do)
@@ -179,20 +206,20 @@ def intake_photo(request: HttpRequest, key: uuid.UUID, position: int) -> HttpRes
         # An answer given while the photo is still on its way: it brings no file of its own.
         return intake_piece(request, key, position)
     piece_id = _piece_id(request, draft, position)
-    piece = drafts.find_piece(draft, piece_id)
-    old = piece["photo"] if piece else ""
+    piece = read_draft(draft).find(piece_id)
+    old = piece.photo if piece else ""
     try:
         if "description" in request.POST:  # the whole editor was sent along
-            drafts.save_piece(key, piece_id, read_piece(request.POST))
+            services.save_piece(key, piece_id, read_piece(request.POST))
         if request.POST.get("do") == "photo-off":
-            drafts.save_piece(key, piece_id, {"photo": ""})
+            services.save_piece(key, piece_id, {"photo": ""})
         else:
             upload = request.FILES.get("photo")
             if upload is None:
                 raise Refused(
                     "no_photo", _("No photo was chosen."), _("Choose or take one, then send it.")
                 )
-            drafts.save_piece(key, piece_id, {"photo": photos.store_photo(upload)})
+            services.save_piece(key, piece_id, {"photo": photos.store_photo(upload)})
         photos.drop_photo(old)
     except Refused as refusal:
         messages.error(request, str(refusal))
@@ -201,7 +228,7 @@ def intake_photo(request: HttpRequest, key: uuid.UUID, position: int) -> HttpRes
 
 
 def _draft(key: uuid.UUID) -> IntakeDraft:
-    draft = drafts.under_way(key)
+    draft = queries.under_way(key)
     if draft is None:
         raise NotHere(_("This intake was thrown away. Begin again at the counter."))
     return draft
@@ -211,18 +238,17 @@ def _piece_id(request: HttpRequest, draft: IntakeDraft, position: int) -> str:
     """The piece a form speaks of: by its own mark, else by its place."""
     if sent := request.POST.get("piece", ""):
         return sent
-    return str(_piece(draft, position)["id"])
+    return _piece(draft, position).id
 
 
-def _piece(draft: IntakeDraft, position: int) -> drafts.DraftPiece:
+def _piece(draft: IntakeDraft, position: int) -> DraftPiece:
     if not 1 <= position <= len(draft.pieces):
         raise NotHere(_("This intake has no piece %(position)d any more.") % {"position": position})
-    piece: drafts.DraftPiece = draft.pieces[position - 1]
-    return piece
+    return read_draft(draft).pieces[position - 1]
 
 
 def _photo(draft: IntakeDraft, position: int) -> HttpResponseBase:
-    name = _piece(draft, position)["photo"]
+    name = _piece(draft, position).photo
     if not name or not default_storage.exists(name):
         raise Http404(_("This piece has no photo."))
     return FileResponse(
@@ -241,47 +267,38 @@ def _ticket_form(request: HttpRequest, draft: IntakeDraft) -> TicketForm:
 def _keep_ticket_part(request: HttpRequest, draft: IntakeDraft) -> None:
     """Where a button of the intake page was pressed, what stood beside it is saved too."""
     if "note" in request.POST:
-        _save_ticket_part(request, draft, TicketForm(request.POST))
+        told = _as_sent(draft, TicketForm(request.POST))
+        names = read_names(request.POST)
+        services.save_judged(draft.pk, judge_unpromised(told, timezone.now(), names))
 
 
-def _save_ticket_part(request: HttpRequest, draft: IntakeDraft, form: TicketForm) -> IntakeDraft:
+def _judged(draft: IntakeDraft) -> Judgement:
+    return judge(read_draft(draft), timezone.now())
+
+
+def _judged_as_sent(request: HttpRequest, draft: IntakeDraft, form: TicketForm) -> Judgement:
+    """The draft with the rush, the note and the names that stand in the form."""
+    return judge(_as_sent(draft, form), timezone.now(), read_names(request.POST))
+
+
+def _as_sent(draft: IntakeDraft, form: TicketForm) -> Draft:
     form.is_valid()
-    shop, price_list, house_rules = Shop.current(), PriceList.load(), house_book.current()
-    abilities, accepted = shop.abilities, {}
-    earlier = earlier_of(draft.pieces)
-    for position, piece in enumerate(draft.pieces, 1):
-        look = look_at_piece(piece, position, shop, price_list, house_rules, abilities, earlier)
-        says = {hold.caution.key: hold.caution.says for hold in look.holds}
-        if any(f"accept-{look.id}-{caution}" in request.POST for caution in says):
-            accepted[look.id] = read_names(request.POST, look.id, says)
-    return drafts.save_ticket_part(
-        draft.pk,
+    return replace(
+        read_draft(draft),
         rush=bool(form.cleaned_data.get("rush")),
         note=form.cleaned_data.get("note", draft.note),
-        accepted=accepted,
     )
 
 
-def _to_read_first(request: HttpRequest, draft: IntakeDraft) -> str:
-    """What the page did not say yet, or no longer says: rush that costs others, or new figures.
-
-    A second window or a colleague may have added a piece, the owner may have changed a price.
-    """
-    shop = Shop.current()
-    look = look_at_draft(draft, shop, timezone.now())
-    if not look.may_open:
+def _to_read_first(request: HttpRequest, judgement: Judgement) -> str:
+    """What the page did not say yet, or no longer says: rush that costs others, or new figures."""
+    if not judgement.may_open:
         return ""  # the door says why
-    if look.rush is not None and not request.POST.get("rush_shown"):
-        return _("Rush: read what it costs, then open the ticket.")
-    if request.POST.get("said", look.said) == look.said:
+    if judgement.rush is not None and not request.POST.get("rush_shown"):
+        return wording.read_rush_first()
+    if request.POST.get("said", judgement.said) == judgement.said:
         return ""
-    return ngettext(
-        "This intake changed after the page showed it. It has %(pieces)d piece for %(total)s now: "
-        "read it to the customer, then open the ticket.",
-        "This intake changed after the page showed it. It has %(pieces)d pieces for %(total)s now: "
-        "read it to the customer, then open the ticket.",
-        len(look.pieces),
-    ) % {"pieces": len(look.pieces), "total": format_money(look.quote.total, shop)}
+    return wording.changed(judgement)
 
 
 def _later_than_said(request: HttpRequest, ticket: Ticket) -> str:
@@ -292,45 +309,45 @@ def _later_than_said(request: HttpRequest, ticket: Ticket) -> str:
         said = None
     if said is None or timezone.is_naive(said) or ticket.promised_at <= said:
         return ""
-    return _(
-        "The promise is %(now)s now, later than the %(said)s said before. Tell the customer."
-    ) % {
-        "now": shown_moment(ticket.promised_at),
-        "said": shown_moment(said),
-    }
+    return wording.later_than_said(ticket.promised_at, said)
 
 
 def _intake_page(
-    request: HttpRequest, draft: IntakeDraft, form: TicketForm, status: int = 200
+    request: HttpRequest,
+    draft: IntakeDraft,
+    form: TicketForm,
+    judgement: Judgement,
+    status: int = 200,
 ) -> HttpResponse:
-    look: DraftLook = look_at_draft(draft, Shop.current(), timezone.now())
+    """``judgement`` stands for the draft as it was judged; one that changed since is judged now."""
+    if judgement.draft != read_draft(draft):
+        judgement = _judged(draft)
     facts: dict[str, object] = {
         "draft": draft,
-        "look": look,
+        "look": judgement,
         "form": form,
         "room": "desk",
         "margin_keeps": _MARGIN_KEEPS,
     }
     part = request.htmx and request.method == "POST"  # type: ignore[attr-defined]
     if not part:
-        facts["came_before"] = came_before.offered(draft)
+        facts["came_before"] = queries.came_before(draft)
     page = "counter/intake/_ticket_changes.html" if part else "counter/intake/intake.html"
     return render(request, page, facts, status=status)
 
 
 def _editor_page(request: HttpRequest, draft: IntakeDraft, position: int, do: str) -> HttpResponse:
-    piece = _piece(draft, position)
-    shop, house_rules = Shop.current(), house_book.current()
-    look = look_at_piece(piece, position, shop, PriceList.load(), house_rules)
+    piece, house = _piece(draft, position), queries.house()
+    look, recorded = judge_piece(piece, position, house), piece.overrides or {}
     facts = {
         "draft": draft,
         "look": look,
         "room": "desk",
         "post_to": reverse("intake_piece", args=[draft.pk, position]),
         "lift_to": reverse("intake_overrides", args=[draft.pk, position]),
-        "liftable": overrides.choices(piece, shop),
-        "records": overrides.records(draft, piece),
-        "fallen": overrides.fallen_away(piece),
+        "liftable": overrides.choices(piece.facts, recorded, house.abilities),
+        "records": overrides.records(draft, piece.id) if piece.overrides is not None else [],
+        "fallen": overrides.fallen_away(piece.facts, recorded),
         **choices_for(piece, look, do),
     }
     if not request.htmx:  # type: ignore[attr-defined]

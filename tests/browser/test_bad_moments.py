@@ -12,7 +12,7 @@ from django.urls import reverse
 from PIL import Image
 from playwright.sync_api import Page, Route, expect
 
-from counter.intake import drafts
+from counter.intake import services
 from counter.models import IntakeDraft
 from tests import building
 from tests.browser.test_main_job import sign_in
@@ -21,8 +21,8 @@ from tickets.models import Move
 
 @pytest.fixture
 def draft(staff: Mapping[str, User]) -> IntakeDraft:
-    draft = drafts.start(building.make_customer(), staff["counter"])
-    drafts.add_piece(draft.pk, 0)
+    draft = services.start(building.make_customer(), staff["counter"])
+    services.add_piece(draft.pk, 0)
     draft.refresh_from_db()
     return draft
 
@@ -88,7 +88,7 @@ def test_a_tap_on_an_intake_that_was_thrown_away_says_so(
     page = page_at(800)
     sign_in(page, "counter")
     page.goto(reverse("intake_piece", args=[draft.pk, 1]))
-    drafts.discard(draft.pk)
+    services.discard(draft.pk)
     page.locator("#group-colour").get_by_label("White").check()
     expect(page.locator("#trouble")).to_contain_text("The shop's computer could not do that.")
     expect(page.locator("#trouble")).not_to_contain_text("did not reach", use_inner_text=True)

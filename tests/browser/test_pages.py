@@ -14,7 +14,8 @@ from playwright.sync_api import ConsoleMessage, Page, Response, Route, expect
 
 from counter.demo import services as demo
 from counter.demo.services import load_demo
-from counter.intake import drafts
+from counter.intake import services
+from counter.intake.drafts import PieceChanges
 from counter.models import IntakeDraft, Pickup
 from counter.pickup import services as pickup
 from counter.roles import ROLES_FOR, allowed
@@ -100,11 +101,11 @@ def fill(by: User) -> None:
 def draft_of_a_jumper(by: User) -> IntakeDraft:
     """An intake with one piece of which nothing is left to answer."""
     customer = Customer.objects.first() or building.make_customer()
-    draft = drafts.start(customer, by)
-    drafts.add_piece(draft.pk, 0)
+    draft = services.start(customer, by)
+    services.add_piece(draft.pk, 0)
     draft.refresh_from_db()
-    answers = {"facts": building.jumper(), "inspection": LOOKED_OVER}
-    return drafts.save_piece(draft.pk, draft.pieces[0]["id"], answers)
+    answers: PieceChanges = {"facts": building.jumper(), "inspection": LOOKED_OVER}
+    return services.save_piece(draft.pk, draft.pieces[0]["id"], answers)
 
 
 class Complaints:

@@ -127,7 +127,7 @@ def ticket_of(
             )
             for order, station in enumerate(stations, 1)
         )
-        tracking.first_move(piece, Act(by=by, at=at))
+        tracking.first_moves([piece], Act(by=by, at=at))
         piece.move_count = 1
         piece.save(update_fields=["move_count"])
         if Decimal(price):

@@ -13,9 +13,8 @@ from django.test import Client
 from PIL import Image
 from pytest_django import Settings
 
-from counter.care import overrides
-from counter.intake import drafts, photos
-from counter.intake.from_draft import open_from_draft
+from counter.intake import photos, services
+from counter.intake.opening import open_from_draft
 from counter.models import IntakeDraft
 from counter.money import services as payments
 from counter.papers.services import print_receipt
@@ -56,7 +55,7 @@ def test_a_page_of_the_owner_refuses_what_can_t_be(
 
 def test_an_intake_that_was_thrown_away_takes_no_change(counter: Client) -> None:
     with pytest.raises(Refused) as no:
-        drafts.add_piece(uuid.uuid4(), 0)
+        services.add_piece(uuid.uuid4(), 0)
     assert no.value.code == "draft_gone"
 
 
@@ -64,9 +63,9 @@ def test_an_intake_takes_99_pieces(user: User) -> None:
     draft = draft_of(user, {"facts": jumper()})
     first = piece_of(draft)["id"]
     for number in range(1, 99):
-        drafts.add_piece(draft.pk, number, like=first)
+        services.add_piece(draft.pk, number, like=first)
     with pytest.raises(Refused) as no:
-        drafts.add_piece(draft.pk, 99, like=first)
+        services.add_piece(draft.pk, 99, like=first)
     draft.refresh_from_db()
     assert (no.value.code, len(draft.pieces)) == ("too_many_pieces", 99)
 
@@ -81,7 +80,9 @@ def test_a_draft_with_an_open_question_becomes_no_ticket(user: User) -> None:
 def test_only_what_holds_a_piece_below_its_label_is_lifted(owner: User) -> None:
     draft = draft_of(owner, {"facts": jumper()})
     with pytest.raises(Refused) as no:
-        overrides.record(draft.pk, piece_of(draft)["id"], ["fibre.silk"], "x", Act(by=owner))
+        services.record_overrides(
+            draft.pk, piece_of(draft)["id"], ["fibre.silk"], "x", Act(by=owner)
+        )
     assert no.value.code == "not_liftable"
 
 

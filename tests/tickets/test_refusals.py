@@ -20,7 +20,9 @@ from tickets.errors import Refused
 from tickets.loads import load_scans
 from tickets.loads.waiting import load_piece
 from tickets.models import Machine, Programme
-from tickets.pieces.opening import PieceSpec, decide_again, open_ticket
+from tickets.pieces.deciding_again import decide_again
+from tickets.pieces.decisions import PieceSpec, decide_pieces
+from tickets.pieces.opening import open_ticket
 from tickets.scanning.results import BAD
 from tickets.shop import queries, services
 from tickets.shop.calendar import business_day
@@ -42,8 +44,9 @@ def code_of(door: Callable[..., Any], *told: Any) -> str:
 
 @pytest.mark.parametrize(("count", "code"), [(0, "no_pieces"), (100, "too_many_pieces")])
 def test_a_ticket_has_one_piece_at_least_and_99_at_most(crew: User, count: int, code: str) -> None:
-    specs, promised = [PieceSpec(facts=jumper())] * count, timezone.now() + timedelta(days=2)
-    assert code_of(open_ticket, make_customer(), specs, promised, act(crew)) == code
+    pieces = decide_pieces([PieceSpec(facts=jumper())] * count)
+    promised = timezone.now() + timedelta(days=2)
+    assert code_of(open_ticket, make_customer(), pieces, promised, act(crew)) == code
 
 
 def test_a_decision_is_not_made_again_once_work_has_begun(crew: User) -> None:

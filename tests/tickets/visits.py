@@ -10,12 +10,13 @@ from django.contrib.auth.models import User
 from tests.building import hand_over_all, hivis_jacket
 from tickets.acting import Act
 from tickets.models import Customer, Piece
-from tickets.pieces.opening import PieceSpec, open_ticket
+from tickets.pieces.decisions import PieceSpec, decide_pieces
+from tickets.pieces.opening import open_ticket
 
 
 def take_in(by: User, customer: Customer, *specs: PieceSpec) -> list[Piece]:
     act = Act(by=by)
-    ticket = open_ticket(customer, specs, act.at + timedelta(days=2), act)
+    ticket = open_ticket(customer, decide_pieces(specs), act.at + timedelta(days=2), act)
     return list(ticket.pieces.order_by("position"))
 
 

@@ -12,7 +12,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 import care_rules
-from care_rules import Decision, FactsError, Fault, JsonObject
+from care_rules import Decision, FactsError, Fault, JsonMapping, JsonObject
 from tickets import house_book
 from tickets.api.facts import DECISION, FACTS, MOST_AT_ONCE, one_or_many
 from tickets.api.shapes import errors
@@ -56,6 +56,20 @@ def decide_each(pieces: Sequence[object], path: Callable[[int], str]) -> list[De
     if faults:
         raise FactsError(faults)
     return decisions
+
+
+def faults_of_each(pieces: Sequence[JsonMapping], path: Callable[[int], str]) -> list[Fault]:
+    """What can't be read of the facts of all pieces, without deciding on any."""
+    faults: list[Fault] = []
+    for index, facts in enumerate(pieces):
+        try:
+            care_rules.parse_facts(facts)
+        except FactsError as error:
+            faults += [
+                Fault(_under(path(index), fault.field), fault.value, fault.cure)
+                for fault in error.faults
+            ]
+    return faults
 
 
 def _under(path: str, field: str) -> str:

@@ -106,9 +106,18 @@ def show_phone(phone: str, region: str) -> str:
 
 def save_customer(customer: Customer, *, phone: str, region: str) -> Customer:
     """Write a new or changed customer together with its search words."""
+    checked_customer(customer, phone=phone, region=region)
+    with atomic_write():
+        return store_customer(customer)
+
+
+def checked_customer(customer: Customer, *, phone: str, region: str) -> Customer:
+    """A customer as ``store_customer`` takes it; ``Refused`` for a phone or a name that can't be.
+
+    Nothing is written.
+    """
     customer.name = " ".join(customer.name.split())
-    words = _words_to_find(customer.name)
-    if not words:
+    if not _words_to_find(customer.name):
         raise Refused(
             "no_name",
             _("The name has no letters."),
@@ -117,13 +126,20 @@ def save_customer(customer: Customer, *, phone: str, region: str) -> Customer:
         )
     customer.phone = parse_phone(phone, region)
     customer.phone_reversed = customer.phone.removeprefix("+")[::-1]
-    with atomic_write():
-        customer.save()
+    return customer
+
+
+def store_customer(customer: Customer) -> Customer:
+    """Write a checked customer together with its search words, inside a transaction."""
+    words = _words_to_find(customer.name)
+    is_new = customer._state.adding
+    customer.save()
+    if not is_new:
         customer.words.exclude(word__in=words).delete()
-        CustomerWord.objects.bulk_create(
-            [CustomerWord(customer=customer, word=word[:120]) for word in words],
-            ignore_conflicts=True,
-        )
+    CustomerWord.objects.bulk_create(
+        [CustomerWord(customer=customer, word=word[:120]) for word in words],
+        ignore_conflicts=True,
+    )
     return customer
 
 

@@ -42,14 +42,19 @@ class Backlog:
     margin: Margin
 
 
-def queued_minutes(now: datetime | None = None, *, only_rush: bool = False) -> Backlog:
+def queued_minutes(
+    now: datetime | None = None,
+    *,
+    only_rush: bool = False,
+    calendar: ShopCalendar | None = None,
+) -> Backlog:
     """All open work of the shop, and the margin its past tickets have taught.
 
     ``only_rush`` leaves out what rush work does not wait for: ordinary pieces that need not begin
-    yet. Costs the same number of queries whatever waits.
+    yet. Costs the same number of queries whatever waits, fewer where the ``calendar`` comes along.
     """
     now = now or timezone.now()
-    capacity, calendar = queries.shop_capacity(now), read_calendar()
+    capacity, calendar = queries.shop_capacity(now), calendar or read_calendar()
     pieces = [
         piece
         for piece in queries.open_pieces(now)

@@ -159,17 +159,19 @@ def settle(ticket: Ticket, act: Act) -> None:
         signals.ticket_ready.send(sender=Ticket, ticket=ticket)
 
 
-def first_move(piece: Piece, act: Act) -> Moved:
-    """Write the move that opens a piece's history; the piece is already in its first place."""
-    move = Move.objects.create(
-        piece=piece,
-        number=1,
-        kind=MoveKind.OPENED,
-        to_state=piece.state,
-        to_station=piece.station,
-        at=act.at,
-        business_day=business_day(act.at),
-        by=act.by,
-        device=act.device,
+def first_moves(pieces: Sequence[Piece], act: Act) -> None:
+    """Write the moves that open the pieces' histories; they are already in their first place."""
+    Move.objects.bulk_create(
+        Move(
+            piece=piece,
+            number=1,
+            kind=MoveKind.OPENED,
+            to_state=piece.state,
+            to_station=piece.station,
+            at=act.at,
+            business_day=business_day(act.at),
+            by=act.by,
+            device=act.device,
+        )
+        for piece in pieces
     )
-    return Moved(piece, move)

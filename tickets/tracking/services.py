@@ -7,7 +7,7 @@ writes nothing. Refusals raise ``Refused`` and leave everything as it was.
 
 from tickets.tracking.finishing import assemble, complete_ticket, hand_over, rack
 from tickets.tracking.holds import hold, release, return_undone
-from tickets.tracking.moving import Moved, already_done, first_move, lock_piece, lock_ticket
+from tickets.tracking.moving import Moved, already_done, first_moves, lock_piece, lock_ticket
 from tickets.tracking.work import answer_wet_check, finish_work, replace_route, send_back
 
 __all__ = [
@@ -17,7 +17,7 @@ __all__ = [
     "assemble",
     "complete_ticket",
     "finish_work",
-    "first_move",
+    "first_moves",
     "hand_over",
     "hold",
     "lock_piece",

@@ -13,10 +13,12 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from counter.care import house_rules
-from counter.intake import drafts
-from counter.intake.looks import look_at_draft
+from counter.intake import services
+from counter.intake.drafts import Draft, DraftPiece
+from counter.intake.judge import judge
 from counter.intake.opening import open_ticket
-from counter.models import HouseRule, Shop
+from counter.intake.queries import read_draft
+from counter.models import HouseRule
 from tests.building import jumper, make_customer, make_user, shirt
 from tests.counter.intake.intaking import LOOKED_OVER
 from tickets import wording
@@ -24,7 +26,6 @@ from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.house_book import read_anew
 from tickets.models import Piece
-from tickets.pieces.opening import PieceSpec
 
 pytestmark = pytest.mark.django_db
 
@@ -46,7 +47,7 @@ def signed_in(user: User) -> Client:
 
 def open_jumper(owner: User) -> Piece:
     ticket = open_ticket(
-        make_customer(), [PieceSpec(facts=jumper(), inspection=LOOKED_OVER)], None, act(owner)
+        make_customer(), Draft((DraftPiece(jumper(), LOOKED_OVER),)), None, act(owner)
     )
     return ticket.pieces.get()
 
@@ -64,10 +65,10 @@ def test_a_rule_binds_on_tickets_opened_from_now_on(owner: User) -> None:
 
 def test_a_rule_binds_in_the_draft_and_in_the_api_too(owner: User) -> None:
     cool_wool(owner)
-    draft = drafts.start(make_customer(), owner)
-    draft.pieces = [{**drafts.blank_piece(), "facts": jumper()}]
+    draft = services.start(make_customer(), owner)
+    draft.pieces = [DraftPiece(jumper()).as_json()]
     draft.save()
-    look = look_at_draft(draft, Shop.current(), timezone.now())
+    look = judge(read_draft(draft), timezone.now())
     assert look.pieces[0].decision is not None
     assert look.pieces[0].decision.limits.wash.max_c == 20
     answer = signed_in(owner).post(
@@ -91,7 +92,7 @@ def test_a_house_refusal_stops_the_ticket_in_the_house_s_words(owner: User) -> N
     with pytest.raises(Refused) as refused:
         open_ticket(
             make_customer(),
-            [PieceSpec(facts=shirt(), inspection={**LOOKED_OVER, "stains": "listed"})],
+            Draft((DraftPiece(shirt(), {**LOOKED_OVER, "stains": "listed"}),)),
             None,
             act(owner),
         )
@@ -179,15 +180,15 @@ def test_a_name_without_a_letter_is_refused(owner: User) -> None:
 
 
 def test_a_draft_costs_as_many_queries_with_one_rule_as_with_five(owner: User) -> None:
-    draft = drafts.start(make_customer(), owner)
-    draft.pieces = [{**drafts.blank_piece(), "id": str(n), "facts": jumper()} for n in range(4)]
+    draft = services.start(make_customer(), owner)
+    draft.pieces = [DraftPiece(jumper(), id=str(n)).as_json() for n in range(4)]
     draft.save()
 
     def cost() -> int:
         with CaptureQueriesContext(
             connection,
         ) as seen:
-            look_at_draft(draft, Shop.current(), timezone.now())
+            judge(read_draft(draft), timezone.now())
         return len(seen)
 
     cool_wool(owner)

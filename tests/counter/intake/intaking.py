@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, cast
 
 from django.contrib.auth.models import User
 
 import care_rules
-from counter.intake import drafts
+from counter.intake import services
+from counter.intake.drafts import PieceChanges
 from counter.models import IntakeDraft, TicketLine
 from tests.building import make_customer
 from tickets.models import Acceptance, Move, Piece, RouteStep, Ticket
@@ -45,13 +46,13 @@ def counted() -> dict[str, int]:
     return {model.__name__: model.objects.count() for model in models}
 
 
-def draft_of(user: User, *pieces: dict[str, Any]) -> IntakeDraft:
+def draft_of(user: User, *pieces: PieceChanges) -> IntakeDraft:
     """A draft with these pieces; each names the fields of a draft piece."""
-    draft = drafts.start(make_customer(), user)
+    draft = services.start(make_customer(), user)
     for number, piece in enumerate(pieces):
-        drafts.add_piece(draft.pk, number)
+        services.add_piece(draft.pk, number)
         draft.refresh_from_db()
-        drafts.save_piece(draft.pk, draft.pieces[-1]["id"], piece)
+        services.save_piece(draft.pk, draft.pieces[-1]["id"], piece)
     draft.refresh_from_db()
     return draft
 
@@ -98,4 +99,4 @@ def piece_of(draft: IntakeDraft, number: int = 1) -> dict[str, Any]:
 
 
 def fill(draft: IntakeDraft, **fields: Any) -> None:
-    drafts.save_piece(draft.pk, piece_of(draft)["id"], fields)
+    services.save_piece(draft.pk, piece_of(draft)["id"], cast(PieceChanges, fields))

@@ -16,7 +16,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from PIL import Image
 
-from counter.intake import came_before, drafts
+from counter.intake import came_before, services
 from counter.models import IntakeDraft, Shop
 from counter.papers.services import slip_data
 from tests.building import (
@@ -33,7 +33,8 @@ from tickets.acting import Act
 from tickets.choices import Station
 from tickets.garments.queries import garments_of
 from tickets.models import Customer, Piece, Ticket
-from tickets.pieces.opening import AcceptedCaution, PieceSpec, open_ticket
+from tickets.pieces.decisions import AcceptedCaution, PieceSpec, decide_pieces
+from tickets.pieces.opening import open_ticket
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("media")]
 
@@ -71,7 +72,7 @@ def visit(by: User, customer: Customer, facts: dict[str, Any], **told: Any) -> P
     """A piece that was here: taken in, worked and handed over."""
     act = Act(by=by)
     spec = PieceSpec(facts=facts, **told)
-    ticket = open_ticket(customer, [spec], act.at + timedelta(days=3), act)
+    ticket = open_ticket(customer, decide_pieces([spec]), act.at + timedelta(days=3), act)
     hand_over_all(ticket, by)
     return Piece.objects.get(ticket=ticket)
 
@@ -166,9 +167,9 @@ def test_the_intake_page_offers_what_is_not_on_it_yet_and_a_second_tap_adds_none
 
 def test_a_blank_piece_is_filled_and_not_left_behind(owner: User, ada: Customer) -> None:
     piece = visit(owner, ada, jumper())
-    draft = drafts.start(ada, owner)
-    drafts.add_piece(draft.pk, 0)
-    assert drafts.add_earlier(draft.pk, piece.code) == 1
+    draft = services.start(ada, owner)
+    services.add_piece(draft.pk, 0)
+    assert services.add_earlier(draft.pk, piece.code) == 1
     assert [each["earlier"] for each in draft_of(ada).pieces] == [piece.code]
 
 
@@ -206,7 +207,7 @@ def test_a_garment_that_came_again_at_another_till_does_not_open_twice(
         "fastenings": "work",
     }
     (taken,) = draft.pieces
-    drafts.save_piece(
+    services.save_piece(
         draft.pk,
         taken["id"],
         {"facts": {**taken["facts"], "services": ["clean"]}, "inspection": answers},
@@ -306,7 +307,7 @@ def test_the_crew_sees_the_count_on_the_board_and_on_the_piece(
     act = Act(by=owner)
     ticket = open_ticket(
         ada,
-        [PieceSpec(facts=hivis_jacket(), earlier=first), PieceSpec(facts=jumper())],
+        decide_pieces([PieceSpec(facts=hivis_jacket(), earlier=first), PieceSpec(facts=jumper())]),
         act.at + timedelta(days=3),
         act,
     )
@@ -333,7 +334,7 @@ def test_the_claim_slip_says_the_wash_to_come(owner: User, ada: Customer) -> Non
         PieceSpec(facts=hivis_jacket(), washes_before=0, washes_allowed=25),
         PieceSpec(facts=shirt()),
     ]
-    ticket = open_ticket(ada, specs, act.at + timedelta(days=3), act)
+    ticket = open_ticket(ada, decide_pieces(specs), act.at + timedelta(days=3), act)
     data = slip_data(ticket, Shop.current())
     assert [piece.washed for piece in data.pieces] == ["Wash 1 of 25 on its label", ""]
 
@@ -344,7 +345,7 @@ def test_pages_cost_the_same_for_one_garment_and_for_ten(
     def add(count: int) -> None:
         codes = [visit(owner, ada, hivis_jacket()).code for _ in range(count)]
         for code in codes:
-            drafts.add_earlier(draft.pk, code)
+            services.add_earlier(draft.pk, code)
             visit(owner, ada, jumper())
 
     def queries(url: str) -> int:
@@ -352,7 +353,7 @@ def test_pages_cost_the_same_for_one_garment_and_for_ten(
             assert counter.get(url).status_code == 200
         return len(made)
 
-    draft = drafts.start(ada, owner)
+    draft = services.start(ada, owner)
     pages = [f"/customers/{ada.pk}/", f"/intake/{draft.pk}/", f"/intake/{draft.pk}/pieces/1/"]
     add(1)
     counter.get(pages[0])  # what a process reads once is read now

@@ -13,10 +13,20 @@ from django.contrib.auth.models import User
 from django.db import connection
 from django.utils import timezone
 
+from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.inspection import inspection_faults
-from counter.intake.opening import earliest_promise, open_ticket
+from counter.intake.opening import open_ticket
 from counter.models import TicketLine
-from tests.building import jumper, known, make_customer, make_shop, make_user, shirt, trousers
+from tests.building import (
+    earliest_promise,
+    jumper,
+    known,
+    make_customer,
+    make_shop,
+    make_user,
+    shirt,
+    trousers,
+)
 from tests.counter.intake.intaking import (
     LOOKED_OVER,
     STAINED,
@@ -28,7 +38,6 @@ from tests.counter.intake.intaking import (
 from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.models import Acceptance, Piece, Ticket
-from tickets.pieces.opening import AcceptedCaution, PieceSpec
 
 pytestmark = pytest.mark.django_db
 
@@ -36,8 +45,8 @@ pytestmark = pytest.mark.django_db
 def test_a_ticket_opens_with_price_lines_and_a_promise_worked_out_from_the_queues(
     user: User,
 ) -> None:
-    spec = PieceSpec(jumper(), LOOKED_OVER)
-    ticket = open_ticket(make_customer(), [spec], None, Act(by=user))
+    spec = DraftPiece(jumper(), LOOKED_OVER)
+    ticket = open_ticket(make_customer(), Draft((spec,)), None, Act(by=user))
     lines = [(line.text, line.amount, known(line.piece).position) for line in ticket.lines.all()]
     assert lines == [("Clean and press", Decimal("6.00"), 1)]
     earliest = earliest_promise(
@@ -51,7 +60,9 @@ def test_a_piece_is_decided_with_the_shops_own_machines_and_the_usual_weight_of_
     user: User,
 ) -> None:
     told = jumper(shop={"wet_cleaning": True, "dry_cleaning": ["P"], "send_out": []})
-    ticket = open_ticket(make_customer(), [PieceSpec(told, LOOKED_OVER)], None, Act(by=user))
+    ticket = open_ticket(
+        make_customer(), Draft((DraftPiece(told, LOOKED_OVER),)), None, Act(by=user)
+    )
     piece = ticket.pieces.get()
     assert piece.facts["shop"] == {
         "wet_cleaning": False,
@@ -64,62 +75,83 @@ def test_a_piece_is_decided_with_the_shops_own_machines_and_the_usual_weight_of_
 
 def test_a_repeated_key_returns_the_first_ticket_and_writes_nothing(user: User) -> None:
     key, customer = uuid.uuid4(), make_customer()
-    spec = PieceSpec(jumper(), LOOKED_OVER)
-    first = open_ticket(customer, [spec], None, Act(by=user), client_key=key)
+    spec = DraftPiece(jumper(), LOOKED_OVER)
+    first = open_ticket(customer, Draft((spec,)), None, Act(by=user), client_key=key)
     before = counted()
-    again = open_ticket(customer, [spec, spec], None, Act(by=user), client_key=key)
+    again = open_ticket(
+        customer,
+        Draft(
+            (
+                spec,
+                spec,
+            )
+        ),
+        None,
+        Act(by=user),
+        client_key=key,
+    )
     assert (again, counted()) == (first, before)
 
 
 @pytest.mark.parametrize(
     ("spec", "code"),
     [
-        (PieceSpec(jumper(services=[]), LOOKED_OVER), "no_service"),
-        (PieceSpec(jumper(), {}), "not_inspected"),
-        (PieceSpec(shirt(), LOOKED_OVER), "not_inspected"),
-        (PieceSpec(jumper(), STAINED), "not_inspected"),
-        (PieceSpec(petrol_towel(), LOOKED_OVER), "declined"),
-        (PieceSpec(beaded_dress(), LOOKED_OVER), "needs_acceptance"),
-        (PieceSpec(trousers(), LOOKED_OVER), "no_price"),
-        (PieceSpec(jumper(kind="space_suit"), LOOKED_OVER), "bad_facts"),
+        (DraftPiece(jumper(services=[]), LOOKED_OVER), "no_service"),
+        (DraftPiece(jumper(), {}), "not_inspected"),
+        (DraftPiece(shirt(), LOOKED_OVER), "not_inspected"),
+        (DraftPiece(jumper(), STAINED), "not_inspected"),
+        (DraftPiece(petrol_towel(), LOOKED_OVER), "declined"),
+        (DraftPiece(beaded_dress(), LOOKED_OVER), "needs_acceptance"),
+        (DraftPiece(trousers(), LOOKED_OVER), "no_price"),
+        (DraftPiece(jumper(kind="space_suit"), LOOKED_OVER), "bad_facts"),
     ],
 )
 def test_a_refused_piece_leaves_nothing_of_the_ticket_behind(
-    user: User, spec: PieceSpec, code: str
+    user: User, spec: DraftPiece, code: str
 ) -> None:
     customer, before = make_customer(), counted()
-    good = PieceSpec(jumper(), LOOKED_OVER)
+    good = DraftPiece(jumper(), LOOKED_OVER)
     with pytest.raises(Refused) as refusal:
-        open_ticket(customer, [good, spec], None, Act(by=user))
+        open_ticket(
+            customer,
+            Draft(
+                (
+                    good,
+                    spec,
+                )
+            ),
+            None,
+            Act(by=user),
+        )
     assert (refusal.value.code, counted()) == (code, before)
     assert refusal.value.cure
 
 
 def test_a_hold_opens_with_the_name_under_it_and_the_name_is_kept(user: User) -> None:
-    accepted = [
-        AcceptedCaution(hold["key"], hold["says"], "Ada Brook") for hold in holds_of(beaded_dress())
-    ]
-    spec = PieceSpec(beaded_dress(), LOOKED_OVER, accepted=accepted)
-    ticket = open_ticket(make_customer(), [spec], None, Act(by=user))
+    holds = holds_of(beaded_dress())
+    accepted = {hold["key"]: "Ada Brook" for hold in holds}
+    heard = {hold["key"]: hold["says"] for hold in holds}
+    spec = DraftPiece(beaded_dress(), LOOKED_OVER, accepted=accepted, heard=heard)
+    ticket = open_ticket(make_customer(), Draft((spec,)), None, Act(by=user))
     kept = Acceptance.objects.filter(piece__ticket=ticket).values_list("caution", "accepted_by")
-    assert sorted(kept) == sorted((item.key, "Ada Brook") for item in accepted)
+    assert sorted(kept) == sorted((key, "Ada Brook") for key in accepted)
     assert len(accepted) > 0
 
 
 def test_an_earlier_promise_needs_a_reason_and_a_later_one_does_not(user: User) -> None:
-    spec, now = PieceSpec(jumper(), LOOKED_OVER), timezone.now()
+    spec, now = DraftPiece(jumper(), LOOKED_OVER), timezone.now()
     act = Act(by=user, at=now)
     with pytest.raises(Refused) as refusal:
-        open_ticket(make_customer(), [spec], now + timedelta(minutes=5), act)
+        open_ticket(make_customer(), Draft((spec,)), now + timedelta(minutes=5), act)
     assert refusal.value.code == "promise_early"
     early = open_ticket(
         make_customer(),
-        [spec],
+        Draft((spec,)),
         now + timedelta(minutes=5),
         act,
         promise_reason="The machine is free",
     )
-    late = open_ticket(make_customer(), [spec], now + timedelta(days=20), act)
+    late = open_ticket(make_customer(), Draft((spec,)), now + timedelta(days=20), act)
     assert (early.promised_at, early.promise_reason) == (
         now + timedelta(minutes=5),
         "The machine is free",
@@ -132,7 +164,7 @@ def test_a_promise_in_the_past_is_refused_with_a_reason_too(user: User) -> None:
     with pytest.raises(Refused) as refusal:
         open_ticket(
             make_customer(),
-            [PieceSpec(jumper(), LOOKED_OVER)],
+            Draft((DraftPiece(jumper(), LOOKED_OVER),)),
             now - timedelta(hours=1),
             Act(by=user, at=now),
             promise_reason="please",
@@ -141,11 +173,11 @@ def test_a_promise_in_the_past_is_refused_with_a_reason_too(user: User) -> None:
 
 
 def test_rush_work_waits_only_behind_rush_work(user: User) -> None:
-    spec, now = PieceSpec(jumper(), LOOKED_OVER), timezone.now()
+    spec, now = DraftPiece(jumper(), LOOKED_OVER), timezone.now()
     for _ in range(60):
-        open_ticket(make_customer(), [spec], None, Act(by=user, at=now))
-    ordinary = open_ticket(make_customer(), [spec], None, Act(by=user, at=now))
-    rushed = open_ticket(make_customer(), [spec], None, Act(by=user, at=now), rush=True)
+        open_ticket(make_customer(), Draft((spec,)), None, Act(by=user, at=now))
+    ordinary = open_ticket(make_customer(), Draft((spec,)), None, Act(by=user, at=now))
+    rushed = open_ticket(make_customer(), Draft((spec,), rush=True), None, Act(by=user, at=now))
     assert rushed.promised_at < ordinary.promised_at
 
 
@@ -179,13 +211,13 @@ def test_the_inspection_is_answered_and_agrees_with_the_piece(
 def test_one_key_used_at_once_without_a_draft_opens_one_priced_ticket() -> None:
     make_shop()
     user, customer, key = make_user("counter"), make_customer(), uuid.uuid4()
-    spec = PieceSpec(jumper(), LOOKED_OVER)
+    spec = DraftPiece(jumper(), LOOKED_OVER)
     start, opened = threading.Barrier(4), []
 
     def open_it() -> None:
         start.wait()
         try:
-            ticket = open_ticket(customer, [spec], None, Act(by=user), client_key=key)
+            ticket = open_ticket(customer, Draft((spec,)), None, Act(by=user), client_key=key)
             opened.append(ticket.number)
         finally:
             connection.close()

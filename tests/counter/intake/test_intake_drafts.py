@@ -9,9 +9,9 @@ import pytest
 from django.contrib.auth.models import User
 from django.db import connection
 
-from counter.intake import drafts
-from counter.intake.from_draft import open_from_draft
-from counter.intake.opening import open_ticket
+from counter.intake import services
+from counter.intake.drafts import Draft, DraftPiece
+from counter.intake.opening import open_from_draft, open_ticket
 from counter.models import IntakeDraft, PriceItem, TicketLine
 from tests.building import jumper, make_customer, make_shop, make_user, shirt, trousers
 from tests.counter.intake.intaking import (
@@ -26,7 +26,6 @@ from tests.counter.intake.intaking import (
 from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.models import Piece, Ticket
-from tickets.pieces.opening import PieceSpec
 
 pytestmark = pytest.mark.django_db
 
@@ -60,14 +59,14 @@ def test_nothing_is_taken_for_granted_and_a_piece_of_which_nothing_is_asked_is_n
 ) -> None:
     untold = {name: value for name, value in jumper().items() if name != "services"}
     draft = draft_of(user, {"facts": jumper(), "inspection": LOOKED_OVER}, {"facts": untold})
-    assert drafts.blank_piece()["facts"] == {}
-    drafts.save_piece(draft.pk, draft.pieces[1]["id"], {"inspection": LOOKED_OVER})
+    assert DraftPiece.blank().facts == {}
+    services.save_piece(draft.pk, draft.pieces[1]["id"], {"inspection": LOOKED_OVER})
     with pytest.raises(Refused) as refusal:
         open_from_draft(draft, None, Act(by=user))
     assert refusal.value.says == "Piece 2, wool sweater: What is asked?"
     assert refusal.value.cure == "Choose one or more of: Clean, Press, Mend, Alter."
     with pytest.raises(Refused) as refusal:
-        open_ticket(make_customer(), [PieceSpec(untold, LOOKED_OVER)], None, Act(by=user))
+        open_ticket(make_customer(), Draft((DraftPiece(untold, LOOKED_OVER),)), None, Act(by=user))
     assert str(refusal.value) == (
         "Piece 1, wool sweater: nothing is asked. Choose one or more of: Clean, Press, Mend, Alter."
     )
@@ -80,7 +79,7 @@ def test_a_name_counts_only_for_the_words_it_said_yes_to(user: User) -> None:
     piece_id = draft.pieces[0]["id"]
     for words, opens in (("other words", False), (None, True)):
         names = {hold["key"]: ("Ada Brook", words or hold["says"]) for hold in holds}
-        drafts.save_ticket_part(draft.pk, rush=False, note="", accepted={piece_id: names})
+        services.save_ticket_part(draft.pk, rush=False, note="", accepted={piece_id: names})
         if opens:
             ticket = open_from_draft(draft, None, Act(by=user))
             assert ticket.pieces.get().acceptances.count() == len(holds)
@@ -94,7 +93,7 @@ def test_a_name_never_passes_a_refusal(user: User) -> None:
     draft = draft_of(user, {"facts": petrol_towel(), "inspection": LOOKED_OVER})
     names = {"fire.fuel_clothes": ("Ada Brook", "whatever")}
     piece = draft.pieces[0]["id"]
-    drafts.save_ticket_part(draft.pk, rush=False, note="", accepted={piece: names})
+    services.save_ticket_part(draft.pk, rush=False, note="", accepted={piece: names})
     with pytest.raises(Refused) as refusal:
         open_from_draft(draft, None, Act(by=user))
     assert refusal.value.code == "declined"
@@ -143,13 +142,13 @@ def test_two_tills_opening_one_draft_at_once_open_one_ticket() -> None:
 
 def test_a_second_tap_on_start_or_next_piece_makes_no_second_one(user: User) -> None:
     customer = make_customer()
-    draft = drafts.start(customer, user)
-    assert drafts.start(customer, user) == draft
-    assert [drafts.add_piece(draft.pk, 0), drafts.add_piece(draft.pk, 0)] == [1, 1]
+    draft = services.start(customer, user)
+    assert services.start(customer, user) == draft
+    assert [services.add_piece(draft.pk, 0), services.add_piece(draft.pk, 0)] == [1, 1]
     draft.refresh_from_db()
-    drafts.save_piece(draft.pk, draft.pieces[0]["id"], {"facts": jumper()})
+    services.save_piece(draft.pk, draft.pieces[0]["id"], {"facts": jumper()})
     like = draft.pieces[0]["id"]
-    assert [drafts.add_piece(draft.pk, 1, like), drafts.add_piece(draft.pk, 1, like)] == [2, 2]
+    assert [services.add_piece(draft.pk, 1, like), services.add_piece(draft.pk, 1, like)] == [2, 2]
     draft.refresh_from_db()
     assert len(draft.pieces) == 2
 
@@ -159,7 +158,7 @@ def test_another_like_it_copies_what_it_is_but_not_what_was_seen_on_it(user: Use
         user,
         {"facts": shirt(damage=["tear"]), "inspection": STAINED, "description": "blue"},
     )
-    drafts.add_piece(draft.pk, 1, draft.pieces[0]["id"])
+    services.add_piece(draft.pk, 1, draft.pieces[0]["id"])
     draft.refresh_from_db()
     copy = draft.pieces[1]
     expected = {name: value for name, value in shirt().items() if name != "stains"}
@@ -169,11 +168,11 @@ def test_another_like_it_copies_what_it_is_but_not_what_was_seen_on_it(user: Use
 def test_a_change_from_another_window_never_lands_on_the_wrong_piece(user: User) -> None:
     draft = draft_of(user, {"facts": jumper()}, {"facts": shirt()})
     first, second = (piece["id"] for piece in draft.pieces)
-    drafts.remove_piece(draft.pk, first)
-    drafts.remove_piece(draft.pk, first)
-    drafts.save_piece(draft.pk, second, {"description": "white"})
+    services.remove_piece(draft.pk, first)
+    services.remove_piece(draft.pk, first)
+    services.save_piece(draft.pk, second, {"description": "white"})
     with pytest.raises(Refused) as refusal:
-        drafts.save_piece(draft.pk, first, {"description": "navy"})
+        services.save_piece(draft.pk, first, {"description": "navy"})
     draft.refresh_from_db()
     assert refusal.value.code == "piece_gone"
     assert [(piece["id"], piece["description"]) for piece in draft.pieces] == [(second, "white")]
@@ -184,10 +183,10 @@ def test_an_opened_draft_takes_no_change_and_is_not_thrown_away(user: User) -> N
     piece = draft.pieces[0]["id"]
     open_from_draft(draft, None, Act(by=user))
     for change in (
-        lambda: drafts.save_piece(draft.pk, piece, {"description": "x"}),
-        lambda: drafts.add_piece(draft.pk, 1),
-        lambda: drafts.remove_piece(draft.pk, piece),
-        lambda: drafts.discard(draft.pk),
+        lambda: services.save_piece(draft.pk, piece, {"description": "x"}),
+        lambda: services.add_piece(draft.pk, 1),
+        lambda: services.remove_piece(draft.pk, piece),
+        lambda: services.discard(draft.pk),
     ):
         with pytest.raises(Refused) as refusal:
             change()

@@ -13,9 +13,10 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from counter.intake import drafts
-from counter.intake.looks import look_at_draft
-from counter.models import IntakeDraft, Shop
+from counter.intake import services
+from counter.intake.judge import judge
+from counter.intake.queries import read_draft
+from counter.models import IntakeDraft
 from tests.building import jumper, make_user
 from tests.counter.intake.intaking import (
     HTMX,
@@ -168,7 +169,7 @@ def test_a_page_costs_the_same_for_one_piece_and_for_twenty(
     with CaptureQueriesContext(connection) as one:
         counter.get(url(draft, rest))
     for number in range(1, 20):
-        drafts.add_piece(draft.pk, number, like=piece_of(draft)["id"])
+        services.add_piece(draft.pk, number, like=piece_of(draft)["id"])
     assert len(IntakeDraft.objects.get().pieces) == 20
     with CaptureQueriesContext(connection) as twenty:
         counter.get(url(draft, rest))
@@ -240,12 +241,12 @@ def test_a_page_that_no_longer_says_how_the_intake_stands_opens_nothing(
 ) -> None:
     fill(draft, facts=jumper(), inspection=LOOKED_OVER)
     shown = hidden(counter.get(url(draft)).content.decode())
-    drafts.add_piece(draft.pk, 1, like=piece_of(draft)["id"])  # in another window
-    drafts.save_piece(draft.pk, piece_of(draft, 2)["id"], {"inspection": LOOKED_OVER})
+    services.add_piece(draft.pk, 1, like=piece_of(draft)["id"])  # in another window
+    services.save_piece(draft.pk, piece_of(draft, 2)["id"], {"inspection": LOOKED_OVER})
     page = counter.post(url(draft, "open/"), shown)
     assert (page.status_code, Ticket.objects.count()) == (422, 0)
     html = page.content.decode()
-    total = look_at_draft(draft, Shop.current(), timezone.now()).quote.total
+    total = judge(read_draft(draft), timezone.now()).quote.total
     assert f"It has 2 pieces for £{total} now: read it to the customer" in html
     assert counter.post(url(draft, "open/"), hidden(html)).status_code == 302
     assert Piece.objects.count() == 2

@@ -13,7 +13,9 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from counter.intake.looks import look_at_draft
+from counter.intake.drafts import PieceChanges
+from counter.intake.judge import judge
+from counter.intake.queries import read_draft
 from counter.models import IntakeDraft, PriceItem, Shop
 from tests.building import jumper, make_customer, make_ticket, trousers, work_until
 from tests.counter.intake.intaking import LOOKED_OVER, draft_of
@@ -31,7 +33,7 @@ HTMX = {"HX-Request": "true", "HX-Target": "sums"}
 def draft(counter: Client) -> IntakeDraft:
     """Trousers to hem, with nothing left to answer."""
     PriceItem.objects.create(service="press", amount=Decimal("2.50"))
-    piece = {
+    piece: PieceChanges = {
         "facts": trousers(),
         "inspection": LOOKED_OVER,
         "prices": {"work/trouser_hem_plain": "12.50"},
@@ -126,7 +128,7 @@ def test_many_late_ones_are_counted_and_the_first_promised_are_named(
 ) -> None:
     late = tight_tickets(7)
     draft.rush = True
-    cost = look_at_draft(draft, Shop.current(), timezone.now()).rush
+    cost = judge(read_draft(draft), timezone.now()).rush
     assert cost is not None
     assert (cost.late_count, len(cost.named), cost.more) == (7, 5, 2)
     assert [each.number for each in cost.named] == [each.number for each in late[:5]]
@@ -138,7 +140,7 @@ def test_the_cost_of_rush_takes_the_same_queries_for_one_late_ticket_and_for_man
 ) -> None:
     def queries() -> tuple[int, int]:
         with CaptureQueriesContext(connection) as made:
-            cost = look_at_draft(draft, Shop.current(), timezone.now()).rush
+            cost = judge(read_draft(draft), timezone.now()).rush
         assert cost is not None
         return cost.late_count, len(made)
 

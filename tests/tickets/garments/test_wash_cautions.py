@@ -20,8 +20,8 @@ from tickets.garments import washes
 from tickets.garments.queries import wash_count
 from tickets.garments.washes import WashCount
 from tickets.models import Piece
-from tickets.pieces import opening
-from tickets.pieces.opening import AcceptedCaution, PieceSpec
+from tickets.pieces.deciding_again import decide_again
+from tickets.pieces.decisions import AcceptedCaution, PieceSpec
 
 pytestmark = pytest.mark.django_db
 
@@ -103,7 +103,7 @@ def test_a_wash_past_the_count_opens_only_with_a_name_under_it(user: User) -> No
     )
     assert piece.decision["outcome"] == "accept"
     assert [row.accepted_by for row in piece.acceptances.all()] == ["Ada Brook"]
-    again = opening.decide_again(piece.code, hivis_jacket(colour="mixed"), "seen", Act(by=user))
+    again = decide_again(piece.code, hivis_jacket(colour="mixed"), "seen", Act(by=user))
     assert again.decision["outcome"] == "accept"
     assert "hivis.washcount.label_count" in [c["key"] for c in again.decision["cautions"]]
 

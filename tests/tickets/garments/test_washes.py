@@ -28,8 +28,8 @@ from tickets.garments.queries import garments_of, wash_count, wash_counts
 from tickets.garments.washes import WashCount
 from tickets.garments.wording import wash_words
 from tickets.models import Customer, Move, Piece, RouteStep
-from tickets.pieces import opening
-from tickets.pieces.opening import PieceSpec
+from tickets.pieces.deciding_again import decide_again
+from tickets.pieces.decisions import PieceSpec
 from tickets.tracking import services as tracking
 from tickets.tracking.open_steps import at_station
 
@@ -124,7 +124,7 @@ def test_a_route_decided_anew_keeps_the_count_right(user: User) -> None:
     """The orders in a move speak of the route of its day; only cleaning at its station counts."""
     (piece,) = take_in(user, make_customer(), PieceSpec(facts=hivis_jacket()))
     work_until(piece, Station.SPOTTING, user)
-    opening.decide_again(
+    decide_again(
         piece.code, hivis_jacket(stains=[{"stain": "coffee, tea black"}]), "seen", Act(by=user)
     )
     assert wash_count(piece).done == 0

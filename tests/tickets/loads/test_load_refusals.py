@@ -14,7 +14,7 @@ from tests.tickets.floor import act, at_wash, opened, state_of, tender, white
 from tickets.errors import Refused
 from tickets.loads import services as loadbook
 from tickets.models import Load, Machine, Partner, Piece, Programme
-from tickets.pieces.opening import decide_again
+from tickets.pieces.deciding_again import decide_again
 from tickets.tracking import services as tracking
 
 pytestmark = pytest.mark.django_db

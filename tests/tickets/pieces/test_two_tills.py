@@ -19,7 +19,8 @@ from tests.tickets.tracking.test_concurrency import at_once
 from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.models import Piece, Ticket
-from tickets.pieces.opening import PieceSpec, open_ticket
+from tickets.pieces.decisions import PieceSpec, decide_pieces
+from tickets.pieces.opening import open_ticket
 from tickets.writing import atomic_write
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -34,8 +35,8 @@ def till(db: Any) -> User:
 def open_one(till: User, earlier: Piece | None = None, key: uuid.UUID | None = None) -> Ticket:
     now = timezone.now()
     customer = earlier.ticket.customer if earlier else make_customer()
-    spec = PieceSpec(facts=jumper(), earlier=earlier)
-    return open_ticket(customer, [spec], now + timedelta(days=2), Act(by=till), client_key=key)
+    pieces = decide_pieces([PieceSpec(facts=jumper(), earlier=earlier)])
+    return open_ticket(customer, pieces, now + timedelta(days=2), Act(by=till), client_key=key)
 
 
 def together(*calls: Callable[[], Any]) -> list[Any]:

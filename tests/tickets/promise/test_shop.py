@@ -17,7 +17,7 @@ from tests import building
 from tests.building import jumper, make_ticket, shirt, trousers
 from tickets.choices import PieceState, Station
 from tickets.models import Hold, Machine, MachineKind, RouteStep, StationCrew, Ticket
-from tickets.pieces import opening
+from tickets.pieces.decisions import planned_route
 from tickets.promise import history, quote
 from tickets.promise.expected import outlook_of
 from tickets.promise.margin import Margin
@@ -121,7 +121,7 @@ def test_full_shelves_hold_the_promise_of_a_jumper_up(ada: User, morning: dateti
     assert [day_of(3, places) - with_room for places in (3, 2, 1)] == [0, 1, 2]
     make_ticket(ada, [jumper()] * 2, promised_at=morning + SOON)
     assert day_of(1, 2) - day_of(1, 3) == 1
-    route = opening.planned_route(jumper(), care_rules.decide(care_rules.parse_facts(jumper())))
+    route = planned_route(jumper(), care_rules.decide(care_rules.parse_facts(jumper())))
     assert {task.place for task in route if task.waits > 600} == {"flat"}
 
 

@@ -12,14 +12,21 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from care_rules import Decision
-from counter.intake.opening import earliest_promise
 from counter.models import Shop
-from tests.building import jumper, make_machine, make_ticket, shirt, trousers, work_until
+from tests.building import (
+    earliest_promise,
+    jumper,
+    make_machine,
+    make_ticket,
+    shirt,
+    trousers,
+    work_until,
+)
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.loads.waiting import due_minute
 from tickets.models import Machine, OpeningHours, Partner, Piece, RouteStep, StationCrew
-from tickets.pieces.opening import planned_route
+from tickets.pieces.decisions import planned_route
 from tickets.plan.floor import _Floor
 from tickets.promise import quote
 from tickets.promise.queries import shop_capacity

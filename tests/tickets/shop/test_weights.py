@@ -19,10 +19,11 @@ from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.loads.waiting import load_piece
 from tickets.models import KindWeight, Piece
-from tickets.pieces.opening import PieceSpec, open_ticket
+from tickets.pieces.decisions import PieceSpec, decide_pieces
+from tickets.pieces.opening import open_ticket
 from tickets.shop import minutes as workloads
 from tickets.shop.minutes import crew_minutes
-from tickets.shop.queries import usual_grams
+from tickets.shop.queries import usual_weights
 from tickets.shop.services import set_weights
 
 TRADE_SHIRT = 220
@@ -32,7 +33,8 @@ TRADE_SHIRT = 220
 def taken_in(by: User, grams: int = 0) -> Piece:
     spec = PieceSpec(facts=building.shirt(stains=[]), weight_g=grams)
     promised = timezone.now() + timedelta(days=2)
-    return open_ticket(building.make_customer(), [spec], promised, Act(by=by)).pieces.get()
+    decided = decide_pieces([spec])
+    return open_ticket(building.make_customer(), decided, promised, Act(by=by)).pieces.get()
 
 
 def test_the_scale_wins_then_the_shop_then_the_trade(crew: User) -> None:
@@ -86,7 +88,7 @@ def test_the_owner_sees_every_kind_with_the_trades_figure_and_sets_one(boss: Cli
         assert f'name="grams-{entry.key}" value="" placeholder="{entry.grams}"' in page
     answer = boss.post("/shop/weights/", {"grams-jeans": "650 g"}, follow=True)
     assert "1 weight changed." in answer.content.decode()
-    assert usual_grams("jeans") == 650
+    assert usual_weights()["jeans"] == 650
     assert 'name="grams-jeans" value="650"' in flat(boss.get("/shop/weights/").content.decode())
     boss.post("/shop/weights/", {"grams-jeans": ""})
     assert not KindWeight.objects.exists()

@@ -24,7 +24,7 @@ from tickets.acting import Act
 from tickets.choices import TRANSITIONS, MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.models import Hold, Move, Piece, RackPlace, RouteStep, Ticket
-from tickets.pieces import opening
+from tickets.pieces.deciding_again import decide_again
 from tickets.shop.calendar import business_day
 from tickets.tracking import replay
 from tickets.tracking import services as tracking
@@ -76,7 +76,7 @@ def do(action: str, piece: Piece, station: Station, key: str | None, by: User) -
     elif action == "return":
         tracking.return_undone(piece.code, "goes back", act)
     else:
-        opening.decide_again(piece.code, piece.facts, "looked again", act)
+        decide_again(piece.code, piece.facts, "looked again", act)
 
 
 steps_of_a_day = st.lists(
