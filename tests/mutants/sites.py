@@ -38,6 +38,10 @@ TWINS = {"min": "max", "max": "min", "any": "all", "all": "any"}
 WORDS = {"_", "gettext", "gettext_lazy", "ngettext", "ngettext_lazy", "pgettext", "format_html"}
 
 
+SIZES = {"max_length", "max_digits", "decimal_places"}
+"""How wide a column is: a declaration."""
+
+
 @dataclass(frozen=True)
 class Mutant:
     """Source bytes ``begin`` to ``end`` of a file become ``text``.
@@ -168,6 +172,10 @@ class Sites(ast.NodeVisitor):
                 )
                 self._add(node, node_text)
         self.generic_visit(node)
+
+    def visit_keyword(self, node: ast.keyword) -> None:
+        if node.arg not in SIZES:
+            self.visit(node.value)
 
     def visit_Expr(self, node: ast.Expr) -> None:
         if isinstance(node.value, ast.Call):
