@@ -110,6 +110,12 @@ def test_the_minimum_charge_is_no_line_where_the_sum_reaches_it(
     assert [amount for _position, _text, amount in asked] == [Decimal("6.00"), *more]
 
 
+def test_mending_without_a_named_operation_has_the_price_of_its_service() -> None:
+    price("mend", "4.00")
+    asked = lines(Shop(), jumper(services=["mend", "alter"]))
+    assert asked == [(1, "Mend", Decimal("4.00")), (1, "Alter", None)]
+
+
 def test_a_draft_without_pieces_costs_nothing() -> None:
     assert lines(Shop(minimum_charge=Decimal("8.00"))) == []
 
