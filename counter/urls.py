@@ -6,8 +6,10 @@ from django.urls import include, path
 from counter.care import views
 from counter.intake import care_views
 from counter.intake import views as intake
+from counter.money import views as money
 from counter.owner import plan_views
 from counter.owner import views as owner
+from counter.papers import views as papers
 from counter.pickup import views as pickup
 from counter.shop import holiday_views, table_views
 from counter.shop import views as shop
@@ -23,6 +25,8 @@ urlpatterns = [
     *care_views.urlpatterns,
     *views.urlpatterns,
     *pickup.urlpatterns,
+    *money.urlpatterns,
+    *papers.urlpatterns,
     *owner.urlpatterns,
     *plan_views.urlpatterns,
     *shop.urlpatterns,

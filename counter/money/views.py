@@ -1,22 +1,19 @@
-"""Taking money, and the two papers that go with it."""
+"""Taking money and giving it back."""
 
 from __future__ import annotations
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import path, reverse
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from counter.models import Payment, Pickup, Shop
+from counter.models import Payment, Shop
 from counter.money import services as payments
 from counter.money.amounts import format_money
 from counter.money.forms import PayForm
-from counter.papers import services as papers_data
-from counter.papers.services import Printed
-from tickets.acting import AT_THE_COUNTER, act_of
+from tickets.acting import AT_THE_COUNTER, act_of, safe_next
 from tickets.errors import Refused
 from tickets.models import Ticket
 from tickets.tracking.views import ticket_or_404
@@ -37,7 +34,8 @@ def pay(request: HttpRequest, number: int) -> HttpResponse:
             form.add_error(None, str(refusal))
         else:
             messages.success(request, words)
-            return redirect(_home(request, ticket))
+            back = reverse("tickets:ticket", args=[ticket.number])
+            return redirect(safe_next(request, back))
     context = {"ticket": ticket, "pay_form": form, "room": "pickup"}
     return render(request, "counter/money/pay.html", context, status=422)
 
@@ -72,58 +70,4 @@ def _take(ticket: Ticket, form: PayForm, request: HttpRequest) -> str:
     return words
 
 
-def _home(request: HttpRequest, ticket: Ticket) -> str:
-    target = request.POST.get("next", "")
-    if target and url_has_allowed_host_and_scheme(target, {request.get_host()}):
-        return target
-    return reverse("tickets:ticket", args=[ticket.number])
-
-
-def paper_slip(request: HttpRequest, number: int) -> HttpResponse:
-    """Print and log a claim slip; the answer is the PDF."""
-    ticket = ticket_or_404(number)
-    if request.method != "POST":
-        return _press_the_button(request, ticket, _("Claim slip"))
-    return _pdf(papers_data.print_slip(ticket, act_of(request, AT_THE_COUNTER)))
-
-
-def paper_receipt(request: HttpRequest, number: int) -> HttpResponse:
-    """Print and log the receipt of the pickup named by ``pickup``, or of the last one."""
-    ticket = ticket_or_404(number)
-    if request.method != "POST":
-        return _press_the_button(request, ticket, _("Receipt"))
-    chosen: Pickup | None = None
-    if asked := request.POST.get("pickup", ""):
-        done = ticket.pickups.filter(done_at__isnull=False)
-        chosen = get_object_or_404(
-            done, pk=int(asked) if asked.isascii() and asked.isdigit() else 0
-        )
-    try:
-        printed = papers_data.print_receipt(ticket, act_of(request, AT_THE_COUNTER), chosen)
-    except Refused as refusal:
-        messages.error(request, str(refusal))
-        return redirect("pickup", number=number)
-    return _pdf(printed)
-
-
-def _press_the_button(request: HttpRequest, ticket: Ticket, paper: str) -> HttpResponse:
-    """An address typed or kept from earlier prints nothing; the page shows the button that does."""
-    context = {"ticket": ticket, "paper": paper, "room": "pickup"}
-    page = render(request, "counter/papers/paper.html", context, status=405)
-    page.headers["Allow"] = "POST"
-    return page
-
-
-def _pdf(printed: Printed) -> HttpResponse:
-    headers = {
-        "Content-Disposition": f'inline; filename="{printed.name}"',
-        "Cache-Control": "no-store",  # each showing is a logged copy
-    }
-    return HttpResponse(printed.pdf, content_type="application/pdf", headers=headers)
-
-
-urlpatterns = [
-    path("tickets/<int:number>/pay/", pay, name="pay"),
-    path("tickets/<int:number>/claim-slip.pdf", paper_slip, name="paper_slip"),
-    path("tickets/<int:number>/receipt.pdf", paper_receipt, name="paper_receipt"),
-]
+urlpatterns = [path("tickets/<int:number>/pay/", pay, name="pay")]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
 
@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from counter.owner import now as present
-from counter.owner.rows import FigureList, of_ticket
+from counter.owner.rows import FigureList, Row, of_ticket
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import Customer
@@ -90,6 +90,13 @@ class LateTicket:
         return self.rescue.sentence(self.now)
 
 
+@dataclass(frozen=True)
+class LateRow(Row):
+    """A ticket of the late list, with what can be said and tried for it."""
+
+    late: LateTicket | None = None
+
+
 def late_list(
     title: str, formula: str, now: datetime, which: Callable[[Outlook], list[Expected]]
 ) -> FigureList:
@@ -104,12 +111,13 @@ def late_list(
         return FigureList(title, f"{formula} {no}", [of_ticket(each, str(no)) for each in past])
     expected = which(outlook)
     tickets = present.by_number(each.ticket.number for each in expected)
-    rows = []
+    rows: list[Row] = []
     for each in expected:
         ticket = tickets[each.ticket.number]
         note = _("promised %(when)s") % {"when": say_when(ticket.promised_at)}
         late = LateTicket(each, outlook, ticket.customer)
-        rows.append(replace(of_ticket(ticket, note), late=late))
+        row = of_ticket(ticket, note)
+        rows.append(LateRow(row.who, note=note, ticket=row.ticket, spoken=row.spoken, late=late))
     return FigureList(title, f"{formula} {_how()}", rows)
 
 

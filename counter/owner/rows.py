@@ -4,13 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import TYPE_CHECKING
 
 from counter.intake.lists import KINDS
 from tickets.models import Piece, Ticket
-
-if TYPE_CHECKING:
-    from counter.owner.late import LateTicket
 
 
 @dataclass(frozen=True)
@@ -24,7 +20,6 @@ class Row:
     piece: str = ""
     spoken: str = ""
     amount: Decimal | None = None
-    late: LateTicket | None = None
 
 
 @dataclass(frozen=True)

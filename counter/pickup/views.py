@@ -14,7 +14,6 @@ from django.views.decorators.http import require_GET, require_POST
 from counter.messages import views
 from counter.models import Pickup
 from counter.money import services as payments
-from counter.money import views as money
 from counter.pickup import services as door
 from counter.pickup.forms import FindForm, HandOverForm, ScanOutForm
 from tickets import numbers
@@ -175,6 +174,5 @@ urlpatterns = [
     path("pickup/<int:number>/scan/", pickup_scan, name="pickup_scan"),
     path("pickup/<int:number>/unscan/", pickup_unscan, name="pickup_unscan"),
     path("pickup/<int:number>/done/", pickup_done, name="pickup_done"),
-    *money.urlpatterns,
     *views.urlpatterns,
 ]
