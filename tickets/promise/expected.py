@@ -82,6 +82,10 @@ class Case:
         return last
 
 
+_NOTHING = 1e-6
+"""Minutes that are left of a sum taken away from itself."""
+
+
 class WorkAhead:
     """Crew minutes and machine work at each station, and pieces for each kind of drying place."""
 
@@ -102,10 +106,12 @@ class WorkAhead:
                     self.add(task.place, 1.0, 0.0)
 
     def minutes(self, capacity: Capacity) -> dict[str, float]:
-        """Open minutes that it takes at each station, and the pieces of each kind of place."""
+        """Open minutes that it takes at each station where there is any, and the pieces of each
+        kind of place."""
         return {
             name: capacity.minutes(name, crew, self.machine[name])
             for name, crew in self.crew.items()
+            if max(crew, self.machine[name]) > _NOTHING
         }
 
 

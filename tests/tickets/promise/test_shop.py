@@ -138,6 +138,18 @@ def test_rush_names_the_tickets_it_would_make_late(ada: User, morning: datetime)
     assert quote.rush_cost([HEM[1:]], morning, calendar) == []
 
 
+def test_before_opening_nothing_stands_before_the_first_in_line(
+    ada: User, morning: datetime
+) -> None:
+    """The hours until the shop opens are no queue."""
+    closed = morning - timedelta(hours=2)
+    first = make_ticket(ada, [trousers()], promised_at=morning + SOON)
+    later = make_ticket(ada, [trousers()] * 9, promised_at=morning + timedelta(days=9))
+    tickets = outlook_of(closed).tickets
+    assert tickets[first.number].full_until is None
+    assert tickets[later.number].full_until is not None
+
+
 def test_rush_waits_for_ordinary_work_that_must_begin_now(ada: User, morning: datetime) -> None:
     """What is at risk goes before it on every board, and so in its promise; the rest does not."""
     alone = promise(morning, rush=True)
