@@ -23,6 +23,7 @@ from tickets.api.shapes import (
     errors,
 )
 from tickets.boards.board_scans import scan
+from tickets.boards.queries import station_counts, waiting_at
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
 from tickets.models import Piece
@@ -151,7 +152,7 @@ class BoardList(APIView):
     )
     def get(self, request: Request) -> Response:
         """Every station that has a board, in route order, with its counts."""
-        counts = tracked.station_counts(timezone.now())
+        counts = station_counts(timezone.now())
         return Response(StationSerializer(counts, many=True).data)
 
 
@@ -161,7 +162,7 @@ class BoardDetail(generics.ListAPIView[Piece]):
     def get_queryset(self) -> QuerySet[Piece]:
         station = station_in(self.kwargs["station"], BOARD_STATIONS)
         checked(FilterSerializer, self.request.query_params)
-        return tracked.with_everything(tracked.waiting_at(station))
+        return tracked.with_everything(waiting_at(station, timezone.now()))
 
     def get_serializer_context(self) -> dict[str, object]:
         now = timezone.now()

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Case, Count, IntegerField, Q, QuerySet, When
 
-from tickets.choices import PieceState, Station
+from tickets.choices import BOARD_STATIONS, PieceState, Station
 from tickets.models import Move, Piece, RackPlace, Ticket
+from tickets.promise.queries import open_pieces
+from tickets.promise.queue import OpenPiece, in_turn
+from tickets.shop.queries import read_calendar
 from tickets.tracking import queries as tracking
 
 SHARED_STATIONS = (Station.ASSEMBLY, Station.RACK)
@@ -44,7 +48,7 @@ def with_card(pieces: QuerySet[Piece], station: Station) -> QuerySet[Piece]:
 def on_board(station: Station, codes: Sequence[str]) -> list[Piece]:
     """Those of the pieces that have a card on this board now, with all that it shows; one query
     where none has."""
-    return list(with_card(tracking.waiting_at(station).filter(code__in=codes), station))
+    return list(with_card(tracking.in_hand().filter(station=station, code__in=codes), station))
 
 
 def codes_of_ticket(number: int) -> list[str]:
@@ -67,3 +71,52 @@ def ready_tickets(pieces: Iterable[Piece]) -> list[Ticket]:
     tickets = {piece.ticket_id for piece in pieces}
     ready = Ticket.objects.filter(pk__in=tickets, ready_at__isnull=False)
     return list(ready.order_by("number"))
+
+
+# The line at a station
+
+
+@dataclass(frozen=True)
+class StationCount:
+    """One line of the overview. ``late`` counts pieces in hand only: a held piece waits for an
+    answer and not for the station."""
+
+    station: Station
+    waiting: int = 0
+    matched: int = 0
+    held: int = 0
+    late: int = 0
+    first: Piece | None = None
+
+
+def waiting_at(station: Station, now: datetime) -> QuerySet[Piece]:
+    """Pieces in hand at a station, first what may wait least; at the assembly table unmatched ones
+    first. Five queries and three for the calendar, of open rows alone."""
+    line = in_turn(open_pieces(now, station), read_calendar())
+    if not line:
+        return Piece.objects.none()
+    places = [When(pk=piece.pk, then=place) for place, piece in enumerate(line)]
+    in_line = Piece.objects.filter(pk__in=[piece.pk for piece in line])
+    return in_line.annotate(turn=Case(*places, output_field=IntegerField())).order_by("turn")
+
+
+def station_counts(now: datetime) -> list[StationCount]:
+    """Every station that has a board, in route order, with counts and its most urgent piece."""
+    calendar = read_calendar()
+    by_station: dict[str, list[OpenPiece]] = defaultdict(list)
+    for piece in open_pieces(now):
+        by_station[piece.station].append(piece)
+    lines = {station: in_turn(pieces, calendar) for station, pieces in by_station.items()}
+    keys = [line[0].pk for line in lines.values() if line]
+    first = {p.station: p for p in tracking.with_everything(Piece.objects.filter(pk__in=keys))}
+    return [
+        StationCount(
+            station,
+            waiting=sum(p.state == PieceState.WAITING for p in by_station[station]),
+            matched=sum(p.state == PieceState.ASSEMBLED for p in by_station[station]),
+            held=sum(p.held for p in by_station[station]),
+            late=sum(p.promised_at < now for p in lines.get(station, ())),
+            first=first.get(station),
+        )
+        for station in BOARD_STATIONS
+    ]

@@ -49,7 +49,7 @@ def boards(request: HttpRequest) -> HttpResponse:
         except (NumberError, Refused) as no:
             fault = str(no)
     now = timezone.now()
-    counts = tracked.station_counts(now)
+    counts = queries.station_counts(now)
     urgency = urgency_at(now)
     rows = [
         {
@@ -195,7 +195,7 @@ def _board(request: HttpRequest, station: Station) -> dict[str, object]:
     return {
         "station": station,
         "room": "boards",
-        "tags": tags(tracked.waiting_at(station)[:shown]),
+        "tags": tags(queries.waiting_at(station, now)[:shown]),
         "held": tags(tracked.held_at(station)),
         "tally": tally,
         "shown": shown,

@@ -83,10 +83,10 @@ IN_PROCESS = (PieceState.WAITING, PieceState.HELD, PieceState.ASSEMBLED)
 """Tagged, and not yet racked, collected or gone back."""
 
 
-def open_pieces(now: datetime) -> list[OpenPiece]:
-    """Every open piece with what is left to do, by ticket and position: four queries, of open rows
-    alone and without facts or decisions."""
-    steps = _steps_of_open_pieces()
+def open_pieces(now: datetime, station: Station | None = None) -> list[OpenPiece]:
+    """Every open piece, or those at one station, with what is left to do, by ticket and position:
+    four queries, of open rows alone and without facts or decisions."""
+    steps = _steps_of_open_pieces(station)
     holds = _open_holds()
     loads = _open_loads()
     tickets: dict[int, OpenTicket] = {}
@@ -94,6 +94,8 @@ def open_pieces(now: datetime) -> list[OpenPiece]:
     rows = Piece.objects.filter(
         state__in=IN_PROCESS, ticket__ready_at__isnull=True, ticket__closed_at__isnull=True
     ).order_by("ticket_id", "position")
+    if station is not None:
+        rows = rows.filter(station=station)
     names = "pk", "code", "state", "station", "weight_g", "kind", "description", "promised_at"
     of_ticket = "ticket__number", "ticket__rush", "ticket__promised_at"
     for pk, code, state, station, grams, kind, words, due, *told in rows.values_list(
@@ -156,8 +158,10 @@ def _step(row: _StepRow, grams: int) -> OpenStep:
     return OpenStep(row.order, row.step, task)
 
 
-def _steps_of_open_pieces() -> dict[int, list[_StepRow]]:
+def _steps_of_open_pieces(station: Station | None) -> dict[int, list[_StepRow]]:
     rows = RouteStep.objects.filter(piece__state__in=IN_PROCESS).order_by("piece_id", "order")
+    if station is not None:
+        rows = rows.filter(piece__station=station)
     steps: dict[int, list[_StepRow]] = defaultdict(list)
     for row in rows.values_list(
         "piece_id", "order", "step", "station", "settings", "minutes", "done_at"
@@ -196,7 +200,10 @@ def _open_loads() -> dict[int, _LoadRow]:
 def _where(route: Sequence[_StepRow], inside: _LoadRow | None, now: datetime) -> _Place:
     """It may be in a drum or with a partner by an open load, or on the rail where its last step
     hung it up."""
-    load = OpenLoad(inside.load, inside.partner is not None) if inside else None
+    load = None
+    if inside is not None:
+        running = inside.state == LoadState.RUNNING
+        load = OpenLoad(inside.load, inside.partner is not None, running)
     first = next((row for row in route if row.done_at is None), None)
     last = next((row for row in reversed(route) if row.done_at is not None), None)
     if inside is not None and first is not None and inside.state in IN_MACHINE:

@@ -14,7 +14,7 @@ from itertools import accumulate
 from tickets import numbers
 from tickets.choices import PieceState, Station
 from tickets.promise.capacity import Capacity, Hours
-from tickets.promise.due import Backward, dues
+from tickets.promise.due import Backward, begin_by, dues
 from tickets.promise.tasks import ASSEMBLY, Task
 
 ROOM = 0.15
@@ -44,10 +44,11 @@ class OpenHold:
 
 @dataclass(frozen=True)
 class OpenLoad:
-    """The load or bag that a piece is counted into."""
+    """The load or bag that a piece is counted into; ``running``: it turns, or is gone."""
 
     number: int
     bag: bool
+    running: bool = False
 
 
 @dataclass(frozen=True)
@@ -121,6 +122,19 @@ def turn_at(begin: datetime, ticket: OpenTicket) -> Turn:
 def turns(piece: OpenPiece, hours: Backward) -> list[Turn]:
     """The turn of each of the piece's ``tasks``."""
     return [turn_at(due.begin, piece.ticket) for due in dues(piece.tasks, piece.promised_at, hours)]
+
+
+def in_turn(pieces: Iterable[OpenPiece], hours: Backward) -> list[OpenPiece]:
+    """Pieces in hand as a station takes them: by turn, what is matched already behind what is not,
+    and last what runs in a machine or is gone, for nobody can work on it."""
+
+    def place(piece: OpenPiece) -> tuple[bool, bool, Turn, str]:
+        running = piece.load is not None and piece.load.running
+        matched = piece.state == PieceState.ASSEMBLED
+        begin = begin_by(piece.tasks, piece.promised_at, hours)
+        return running, matched, turn_at(begin, piece.ticket), piece.code
+
+    return sorted((piece for piece in pieces if not piece.held), key=place)
 
 
 def entries(

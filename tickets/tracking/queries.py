@@ -3,33 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, QuerySet, Window
-from django.db.models.functions import RowNumber
+from django.db.models import F, Prefetch, QuerySet
 from django.utils.translation import gettext as _
 
-from tickets.choices import BOARD_STATIONS, CLOSED_STATES, PieceState, Station
+from tickets.choices import CLOSED_STATES, PieceState, Station
 from tickets.errors import Kind, Refused
 from tickets.models import Hold, LoadPiece, Move, Piece, RouteStep, Ticket
-from tickets.models.machines import LoadState
 from tickets.numbers import NumberError, spoken
 
 _IN_HAND = (PieceState.WAITING, PieceState.ASSEMBLED)
-
-
-@dataclass(frozen=True)
-class StationCount:
-    """One line of the overview. ``late`` counts pieces in hand only: a held piece waits for an
-    answer and not for the station."""
-
-    station: Station
-    waiting: int = 0
-    matched: int = 0
-    held: int = 0
-    late: int = 0
-    first: Piece | None = None
 
 
 def ticket_by_number(number: int) -> Ticket | None:
@@ -135,32 +119,8 @@ def with_siblings(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
 
 
 def in_hand() -> QuerySet[Piece]:
-    """Pieces waiting or matched. ``turning``: in a running machine or out with a partner, so that
-    nobody can do anything for them now."""
-    turning = LoadPiece.objects.filter(
-        piece=OuterRef("pk"), left_at__isnull=True, load__state=LoadState.RUNNING
-    )
-    return Piece.objects.filter(state__in=_IN_HAND).annotate(turning=Exists(turning))
-
-
-_URGENT_FIRST = (
-    F("turning").asc(),
-    F("state").desc(),
-    F("ticket__rush").desc(),
-    F("promised_at").asc(),
-    F("since").asc(),
-    F("pk").asc(),
-)
-
-
-def waiting_at(station: Station) -> QuerySet[Piece]:
-    """Pieces in hand at a station, most urgent first; at the assembly table unmatched ones first.
-
-    What turns in a machine comes last, for nobody can work on it. Rush goes before ordinary work,
-    which is what its promise counts on; then the earliest promise, then the piece that has waited
-    longest.
-    """
-    return in_hand().filter(station=station).order_by(*_URGENT_FIRST)
+    """Pieces waiting or matched."""
+    return Piece.objects.filter(state__in=_IN_HAND)
 
 
 def held_at(station: Station) -> QuerySet[Piece]:
@@ -168,36 +128,6 @@ def held_at(station: Station) -> QuerySet[Piece]:
     return Piece.objects.filter(
         station=station, state=PieceState.HELD, holds__ended_at__isnull=True
     ).order_by("holds__ask_again_on", "promised_at", "pk")
-
-
-def station_counts(now: datetime) -> list[StationCount]:
-    """Every station that has a board, in route order, with counts and its most urgent piece."""
-    here = Q(state__in=_IN_HAND)
-    rows: dict[str, dict[str, int]] = {
-        row["station"]: {
-            "waiting": row["waiting"],
-            "matched": row["matched"],
-            "held": row["held"],
-            "late": row["late"],
-        }
-        for row in Piece.objects.filter(here | Q(state=PieceState.HELD))
-        .values("station")
-        .order_by("station")
-        .annotate(
-            waiting=Count("pk", Q(state=PieceState.WAITING)),
-            matched=Count("pk", Q(state=PieceState.ASSEMBLED)),
-            held=Count("pk", Q(state=PieceState.HELD)),
-            late=Count("pk", here & Q(promised_at__lt=now)),
-        )
-    }
-    ranked = in_hand().annotate(
-        place=Window(RowNumber(), partition_by="station", order_by=_URGENT_FIRST)
-    )
-    first = {piece.station: piece for piece in with_everything(ranked.filter(place=1))}
-    return [
-        StationCount(station, **rows.get(station, {}), first=first.get(station))
-        for station in BOARD_STATIONS
-    ]
 
 
 def late_pieces(now: datetime) -> QuerySet[Piece]:

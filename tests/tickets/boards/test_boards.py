@@ -13,6 +13,7 @@ from django.utils import timezone
 from tests.building import jumper, make_customer, make_ticket, shirt, trousers, work_until
 from tests.tickets.floor import bring, count_queries, send, text_of
 from tickets.acting import Act
+from tickets.boards.queries import station_counts, waiting_at
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.models import OpeningHours, Piece, RouteStep, Ticket
 from tickets.promise.expected import outlook_of
@@ -33,7 +34,7 @@ def test_the_overview_counts_each_station_and_names_its_most_urgent_piece(
     Piece.objects.filter(pk=later.pk).update(promised_at=now + timedelta(days=5))
     Piece.objects.filter(pk=soon.pk).update(promised_at=now - timedelta(hours=1))
     tracking.hold(gone.code, "zip", crew, business_day(), Act(by=crew))
-    counts = {row.station: row for row in queries.station_counts(timezone.now())}
+    counts = {row.station: row for row in station_counts(timezone.now())}
     wash = counts[Station.WASH]
     assert (wash.waiting, wash.held, wash.late, wash.first) == (2, 1, 1, soon)
     assert list(counts) == list(BOARD_STATIONS)
@@ -45,9 +46,7 @@ def test_a_held_piece_is_not_late_for_the_station_but_late_for_the_promise(crew:
     piece = bring(crew, Station.WASH, 1)[0]
     Piece.objects.update(promised_at=timezone.now() - timedelta(hours=1))
     tracking.hold(piece.code, "zip", crew, business_day(), Act(by=crew))
-    wash = next(
-        row for row in queries.station_counts(timezone.now()) if row.station == Station.WASH
-    )
+    wash = next(row for row in station_counts(timezone.now()) if row.station == Station.WASH)
     assert wash.late == 0
     assert list(queries.late_pieces(timezone.now())) == [piece]
 
@@ -87,15 +86,30 @@ def test_fahrenheit_stands_beside_celsius_where_the_shop_asks(back: Client, crew
     assert "at most 30 °C / 86 °F" in text_of(back.get("/boards/wash/"))
 
 
-def test_rush_stands_first_and_then_the_earliest_promise(back: Client, crew: User) -> None:
-    calm, rush, soon = bring(crew, Station.WASH, 3)
+def test_what_may_wait_least_stands_first_and_rush_breaks_a_tie(back: Client, crew: User) -> None:
+    """Nothing due on Saturday stands above what is at risk today, be it rush or not."""
+    calm, rush, soon, saturday = bring(crew, Station.WASH, 4)
     at = timezone.now() + timedelta(days=3)
     Piece.objects.filter(pk__in=[calm.pk, rush.pk]).update(promised_at=at)
-    Piece.objects.filter(pk=soon.pk).update(promised_at=at - timedelta(days=1))
-    Ticket.objects.filter(pk=rush.ticket_id).update(rush=True)
-    assert list(queries.waiting_at(Station.WASH)) == [rush, soon, calm]
+    Piece.objects.filter(pk=soon.pk).update(promised_at=timezone.now() + timedelta(minutes=30))
+    Piece.objects.filter(pk=saturday.pk).update(promised_at=at + timedelta(days=2))
+    Ticket.objects.filter(pk__in=[rush.ticket_id, saturday.ticket_id]).update(rush=True)
+    order = [soon, rush, calm, saturday]
+    assert list(waiting_at(Station.WASH, timezone.now())) == order
     page = text_of(back.get("/boards/wash/"))
-    assert page.index(str(rush.ticket.number)) < page.index(str(soon.ticket.number))
+    places = [page.index(str(piece.ticket.number)) for piece in order]
+    assert places == sorted(places)
+    answer = back.get("/api/v1/boards/wash/").json()
+    assert [row["code"] for row in answer["results"]] == [piece.code for piece in order]
+
+
+def test_a_long_way_to_go_stands_before_a_short_one_promised_sooner(crew: User) -> None:
+    short, long = bring(crew, Station.WASH, 2)
+    at = timezone.now() + timedelta(days=3)
+    Piece.objects.filter(pk=short.pk).update(promised_at=at)
+    Piece.objects.filter(pk=long.pk).update(promised_at=at + timedelta(hours=1))
+    RouteStep.objects.filter(piece=long, station=Station.PRESS).update(minutes=500)
+    assert list(waiting_at(Station.WASH, timezone.now())) == [long, short]
 
 
 @pytest.mark.parametrize(

@@ -25,13 +25,14 @@ from tests.markup import flat
 from tests.tickets.floor import at_wash, bring, running, send, text_of, white
 from tickets.acting import Act
 from tickets.boards.board_scans import scan
+from tickets.boards.queries import station_counts, waiting_at
 from tickets.choices import BOARD_STATIONS, MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.loads import services as loadbook
 from tickets.models import Move, Piece, Ticket
 from tickets.scanning.results import ASK, BAD, GOOD, SAME, Scanned
 from tickets.shop.calendar import business_day
-from tickets.tracking import queries, replay
+from tickets.tracking import replay
 from tickets.tracking import services as tracking
 
 pytestmark = pytest.mark.django_db
@@ -283,9 +284,9 @@ def test_the_overview_names_the_piece_that_stands_first_on_the_board(crew: User)
         for days in (1, 3)
     )
     tracking.assemble(soon.code, Act(by=crew))
-    counts = {count.station: count for count in queries.station_counts(now)}
+    counts = {count.station: count for count in station_counts(now)}
     assert counts[Station.ASSEMBLY].first == later
-    assert queries.waiting_at(Station.ASSEMBLY).first() == later
+    assert waiting_at(Station.ASSEMBLY, now).first() == later
 
 
 def test_what_turns_in_a_machine_stands_last_until_it_can_be_taken_out(crew: User) -> None:
@@ -300,8 +301,8 @@ def test_what_turns_in_a_machine_stands_last_until_it_can_be_taken_out(crew: Use
     )
 
     def board() -> list[Piece]:
-        counts = {count.station: count.first for count in queries.station_counts(now)}
-        stands = list(queries.waiting_at(Station.WASH))
+        counts = {count.station: count.first for count in station_counts(now)}
+        stands = list(waiting_at(Station.WASH, now))
         assert counts[Station.WASH] == stands[0]
         return stands
 
