@@ -47,6 +47,8 @@ class Terms:
     quote: Quote
     lifted: Sequence[Sequence[str]]
     """For each piece, the rules that the owner lifts by opening the ticket."""
+    promise_basis: str
+    """What the reckoned promise hangs on, in words."""
 
 
 def open_ticket(
@@ -151,7 +153,8 @@ def terms_of(
     decided = [piece.decided() for piece in judgement.pieces]
     must_be_openable(customer, decided)
     must_be_priced(judgement)
-    return Terms(decided, promise, judgement.quote, lifted)
+    basis = judgement.promise.reason if judgement.promise else ""
+    return Terms(decided, promise, judgement.quote, lifted, basis)
 
 
 def _write(
@@ -168,6 +171,7 @@ def _write(
         rush=draft.rush,
         note=draft.note,
         promise_reason=promise_reason.strip(),
+        promise_basis=terms.promise_basis,
     )
     if not pieces:  # another till opened it a moment ago
         if ticket.customer_id != customer.pk:

@@ -30,7 +30,12 @@ class Ticket(models.Model):
     business_day = models.DateField(db_index=True, help_text=_("the shop's day it was opened"))
     promised_at = models.DateTimeField(_("promised"), db_index=True)
     promise_day = models.DateField(db_index=True)
-    promise_reason = models.CharField(max_length=200, blank=True)
+    promise_reason = models.CharField(
+        max_length=200, blank=True, help_text=_("why it was promised earlier than reckoned")
+    )
+    promise_basis = models.CharField(
+        max_length=300, blank=True, help_text=_("what the reckoned promise hung on, in words")
+    )
     ready_at = models.DateTimeField(_("ready"), null=True, blank=True)
     closed_at = models.DateTimeField(_("closed"), null=True, blank=True, db_index=True)
     rush = models.BooleanField(_("rush"), default=False)

@@ -20,7 +20,8 @@ from tickets.errors import Kind, Refused
 from tickets.garments import washes
 from tickets.garments.queries import wash_counts
 from tickets.models import Piece
-from tickets.promise.tasks import Task, task_of
+from tickets.promise.steps import task_of
+from tickets.promise.tasks import Task
 from tickets.shop import minutes, weights
 
 _STATIONS = {"counter": Station.INTAKE}

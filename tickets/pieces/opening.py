@@ -96,6 +96,7 @@ def write_ticket(
     rush: bool = False,
     note: str = "",
     promise_reason: str = "",
+    promise_basis: str = "",
 ) -> tuple[Ticket, list[Piece]]:
     """Write a ticket that ``must_be_openable`` let pass, inside a transaction, rows in bulk.
 
@@ -110,6 +111,7 @@ def write_ticket(
         promised_at=promised_at,
         promise_day=business_day(promised_at),
         promise_reason=promise_reason[:200],
+        promise_basis=promise_basis[:300],
         rush=rush,
         note=note.strip(),
     )

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from django.contrib.auth.models import User
 from django.db import connection
+from django.test import Client
 from django.utils import timezone
 
 from counter.intake.drafts import Draft, DraftPiece
@@ -157,6 +158,16 @@ def test_an_earlier_promise_needs_a_reason_and_a_later_one_does_not(user: User) 
         "The machine is free",
     )
     assert late.promised_at == now + timedelta(days=20)
+
+
+def test_what_a_promise_hung_on_is_kept_with_the_ticket_and_shown_on_its_page(
+    user: User, counter: Client
+) -> None:
+    draft = Draft((DraftPiece(jumper(), LOOKED_OVER),))
+    ticket = open_ticket(make_customer(), draft, None, Act(by=user, at=timezone.now()))
+    assert ticket.promise_basis == "Most of the time goes to: Dry."
+    page = counter.get(f"/tickets/{ticket.number}/").content.decode()
+    assert "Promised on this ground: Most of the time goes to: Dry." in page
 
 
 def test_a_promise_in_the_past_is_refused_with_a_reason_too(user: User) -> None:
