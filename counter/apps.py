@@ -10,7 +10,7 @@ from tickets.shop import face
 from tickets.shop.face import register_face
 
 
-def shop_face() -> face.ShopFace:
+def read_shop_face() -> face.ShopFace:
     from counter.models import Shop
 
     shop = Shop.current()
@@ -30,11 +30,11 @@ class CounterConfig(AppConfig):
 
     def ready(self) -> None:
         from counter.care import house_rules
-        from counter.messages import services as notices
+        from counter.messages.services import connect_notices
         from counter.staff import services as staff
 
         speech.speak_through(lambda: get_language() or speech.ENGLISH, gettext)
-        notices.connect()
-        register_face(shop_face)
+        connect_notices()
+        register_face(read_shop_face)
         house_rules.connect()
         post_migrate.connect(staff.make_role_groups, sender=self)

@@ -102,7 +102,7 @@ AXES_LOCKOUT_TEMPLATE = "counter/staff/locked_out.html"
 
 LOCALE_PATHS = [BASE_DIR / "counter" / "locale"]
 LANGUAGES = env.translated(LOCALE_PATHS)
-LANGUAGE_CODE = env.language("LANGUAGE", LANGUAGES)
+LANGUAGE_CODE = env.shop_language("LANGUAGE", LANGUAGES)
 TIME_ZONE = env.time_zone("TIME_ZONE", "Europe/London")
 USE_I18N = True
 USE_TZ = True
@@ -122,7 +122,7 @@ PHOTO_MAX_BYTES = 10 * 1024 * 1024
 PHOTO_MAX_PIXELS = 40_000_000
 
 EMAIL_HOST = env.text("EMAIL_HOST", "localhost")
-EMAIL_PORT = env.number("EMAIL_PORT", 25)
+EMAIL_PORT = env.whole_number("EMAIL_PORT", 25)
 EMAIL_HOST_USER = env.text("EMAIL_USER")
 EMAIL_HOST_PASSWORD = env.text("EMAIL_PASSWORD")
 EMAIL_USE_TLS = env.flag("EMAIL_TLS")

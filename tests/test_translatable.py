@@ -13,7 +13,7 @@ from care_rules import Facts, speech
 from care_rules.rows import HEADINGS, load_table
 from care_rules.texts import in_words, table_texts
 from counter.care import book
-from counter.intake.lists import KINDS, STAINS
+from counter.intake.choice_lists import KINDS, STAINS
 from counter.models import Shop
 from counter.shop.forms.prices import PriceSheet
 from tickets import wording

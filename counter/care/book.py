@@ -90,7 +90,7 @@ _YES = {
 
 
 @dataclass(frozen=True)
-class Found:
+class BookSearch:
     """One line of a list. ``care`` names a pictogram."""
 
     rule: str
@@ -106,7 +106,7 @@ class Found:
 
 
 @dataclass(frozen=True)
-class Line:
+class BookLine:
     name: str
     words: str
     strength: str
@@ -121,17 +121,17 @@ class Page:
     group: Group | None
     care: str
     level: str
-    limits: list[Line]
+    limits: list[BookLine]
     details: list[tuple[str, str]]
     notes: list[str]
-    leads_to: list[Found]
+    leads_to: list[BookSearch]
     readings: list[tuple[str, str]]
     status: str
     try_it: str
 
 
 @each_language
-def _of_group(key: str) -> tuple[Found, ...]:
+def _of_group(key: str) -> tuple[BookSearch, ...]:
     tables = book().tables
     found = []
     for entry in GROUPS[key].load():
@@ -141,10 +141,10 @@ def _of_group(key: str) -> tuple[Found, ...]:
     return tuple(found)
 
 
-def _found(row: Row, entry: Entry, group: str) -> Found:
+def _found(row: Row, entry: Entry, group: str) -> BookSearch:
     says = entry.says if len(entry.says) <= _FIRST_SENTENCE else _cut(entry.says)
     name = f"{entry.name[:1].upper()}{entry.name[1:]}"
-    return Found(row.key, name, group, in_words(entry.group), says, _care(row))
+    return BookSearch(row.key, name, group, in_words(entry.group), says, _care(row))
 
 
 def _cut(says: str) -> str:
@@ -156,7 +156,7 @@ def _care(row: Row) -> str:
 
 
 @each_language
-def _all() -> tuple[tuple[str, Found], ...]:
+def _all() -> tuple[tuple[str, BookSearch], ...]:
     """Every entry with its words to search through: name and key first, then what it says."""
     rules = book().rules
     found = []
@@ -169,9 +169,9 @@ def _all() -> tuple[tuple[str, Found], ...]:
     return tuple(found)
 
 
-def browse(key: str) -> list[tuple[str, list[Found]]]:
+def browse(key: str) -> list[tuple[str, list[BookSearch]]]:
     """The entries of a group under their smaller headings."""
-    under: dict[str, list[Found]] = {}
+    under: dict[str, list[BookSearch]] = {}
     for each in _of_group(key):
         under.setdefault(each.under, []).append(each)
     return list(under.items())
@@ -181,7 +181,7 @@ def groups() -> list[tuple[Group, int]]:
     return [(group, len(_of_group(key))) for key, group in GROUPS.items()]
 
 
-def search(typed: str) -> list[Found]:
+def search(typed: str) -> list[BookSearch]:
     """Entries that hold all typed words, names that begin with them first."""
     wanted = " ".join(typed.casefold().replace("_", " ").split())
     if not wanted:
@@ -231,7 +231,7 @@ def page(rule_key: str, shop: Shop) -> Page | None:
         care=_care(row),
         level=row.level,
         limits=[
-            Line(
+            BookLine(
                 limit_name(path),
                 value_words(path, value, fahrenheit=shop.fahrenheit),
                 str(STRENGTH_WORDS[strength]),
@@ -277,9 +277,9 @@ def _in_group(row: Row, key: str) -> bool:
     return any(each.rule == row.key for each in _of_group(key))
 
 
-def _link(row: Row) -> Found:
+def _link(row: Row) -> BookSearch:
     name = _name(row)
-    return Found(row.key, f"{name[:1].upper()}{name[1:]}", row.table, "", "", _care(row))
+    return BookSearch(row.key, f"{name[:1].upper()}{name[1:]}", row.table, "", "", _care(row))
 
 
 def _try(row: Row) -> str:

@@ -17,7 +17,7 @@ from tickets.house_book import read_anew
 from tickets.writing import atomic_write
 
 
-def in_force() -> tuple[care_rules.HouseRule, ...]:
+def rules_in_force() -> tuple[care_rules.HouseRule, ...]:
     """The rules that bind now, oldest first. One query."""
     rows = HouseRule.objects.filter(retired_at__isnull=True).order_by("pk")
     return tuple(row.as_rule() for row in rows)
@@ -30,7 +30,7 @@ def ever() -> tuple[care_rules.HouseRule, ...]:
 
 def connect() -> None:
     """Hand the rules to the floor below. Called when the project starts."""
-    house_book.register(house_book.HouseBook(in_force, ever))
+    house_book.register(house_book.HouseBook(rules_in_force, ever))
 
 
 def key_of(name: str) -> str:
@@ -39,7 +39,7 @@ def key_of(name: str) -> str:
     return "house." + "-".join(re.findall("[a-z0-9]+", plain))
 
 
-def add(
+def add_rule(
     name: str,
     about: str,
     reason: str,

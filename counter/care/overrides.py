@@ -39,7 +39,7 @@ def seal_of(facts: JsonMapping) -> str:
     return hashlib.sha256(json.dumps(seen, sort_keys=True).encode()).hexdigest()
 
 
-def in_force(facts: JsonMapping, recorded: Mapping[str, str]) -> list[str]:
+def overrides_in_force(facts: JsonMapping, recorded: Mapping[str, str]) -> list[str]:
     """The rules recorded as lifted (rule -> seal), as long as the facts are those seen then."""
     if not recorded:
         return []
@@ -49,7 +49,7 @@ def in_force(facts: JsonMapping, recorded: Mapping[str, str]) -> list[str]:
 
 def fallen_away(facts: JsonMapping, recorded: Mapping[str, str]) -> list[str]:
     """The rules that were lifted for other facts than the piece has now."""
-    return sorted(set(recorded) - set(in_force(facts, recorded)))
+    return sorted(set(recorded) - set(overrides_in_force(facts, recorded)))
 
 
 def choices(
@@ -61,7 +61,7 @@ def choices(
         known = care_rules.parse_facts({**told, "shop": dict(abilities)})
     except care_rules.FactsError:
         return []
-    lifted = in_force(facts, recorded)
+    lifted = overrides_in_force(facts, recorded)
     return [
         Liftable(care_rules.rule(key), paths, key in lifted)
         for key, paths in care_rules.liftable(known).items()

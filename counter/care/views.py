@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 from care_rules.wording import limit_name, value_words
 from counter.care import book, house_rules
 from counter.care.forms import HouseRuleForm, abouts
+from counter.care.house_rules import add_rule
 from counter.models import HouseRule, Shop
 from tickets import house_book
 from tickets.acting import AT_THE_COUNTER, act_of
@@ -85,7 +86,7 @@ def _change(request: HttpRequest, form: HouseRuleForm) -> str:
         if not form.is_valid():
             return ""
         told = form.cleaned_data
-        row = house_rules.add(
+        row = add_rule(
             told["name"],
             told["about"],
             told["reason"],

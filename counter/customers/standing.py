@@ -20,7 +20,7 @@ from tickets.tracking.queries import ticket_by_number
 
 
 @dataclass(frozen=True)
-class Standing:
+class CustomerStanding:
     """``state`` is ready, late, held, waiting or closed; ``words`` is said first, then ``more``."""
 
     state: str
@@ -31,7 +31,7 @@ class Standing:
 @dataclass
 class FoundCustomer:
     customer: Customer
-    open_tickets: list[tuple[Ticket, Standing]] = field(default_factory=list)
+    open_tickets: list[tuple[Ticket, CustomerStanding]] = field(default_factory=list)
     last_visit: datetime | None = None
 
 
@@ -40,16 +40,16 @@ def shown_moment(moment: datetime) -> str:
     return date_format(timezone.localtime(moment), "D j M, H:i")
 
 
-def standing(ticket: Ticket, now: datetime) -> Standing:
+def customer_standing(ticket: Ticket, now: datetime) -> CustomerStanding:
     """Read the pieces of a ticket (prefetch ``pieces__rack_place``)."""
     pieces = [piece for piece in ticket.pieces.all() if piece.state not in CLOSED_STATES]
     if not pieces:
         closed = ticket.closed_at
         when = {"when": shown_moment(closed) if closed else ""}
-        return Standing("closed", _("Closed %(when)s") % when)
+        return CustomerStanding("closed", _("Closed %(when)s") % when)
     ready = [piece for piece in pieces if piece.state == PieceState.READY]
     if len(ready) == len(pieces):
-        return Standing("ready", _("READY at %(places)s") % {"places": _places(ready)})
+        return CustomerStanding("ready", _("READY at %(places)s") % {"places": _places(ready)})
     promised = _("promised %(when)s") % {"when": shown_moment(ticket.promised_at)}
     words = _where([piece for piece in pieces if piece.state != PieceState.READY])
     more = promised
@@ -60,9 +60,9 @@ def standing(ticket: Ticket, now: datetime) -> Standing:
             len(ready),
         ) % {"count": len(ready), "places": _places(ready)}
     if ticket.promised_at < now:
-        return Standing("late", _("LATE: %(words)s") % {"words": words}, more)
+        return CustomerStanding("late", _("LATE: %(words)s") % {"words": words}, more)
     held = any(piece.state == PieceState.HELD for piece in pieces)
-    return Standing("held" if held else "waiting", words, more)
+    return CustomerStanding("held" if held else "waiting", words, more)
 
 
 def look_up(query: str, now: datetime) -> list[FoundCustomer]:
@@ -82,7 +82,7 @@ def look_up(query: str, now: datetime) -> list[FoundCustomer]:
         .order_by("promised_at", "pk")
     )
     for ticket in tickets:
-        found[ticket.customer_id].open_tickets.append((ticket, standing(ticket, now)))
+        found[ticket.customer_id].open_tickets.append((ticket, customer_standing(ticket, now)))
     visits = (
         Ticket.objects.filter(customer__in=customers)
         .values_list("customer_id")

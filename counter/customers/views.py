@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from counter.customers.forms import CustomerForm
-from counter.customers.standing import Standing, look_up, standing, twins_of
+from counter.customers.standing import CustomerStanding, customer_standing, look_up, twins_of
 from counter.models import IntakeDraft, Shop
 from tickets import wording
 from tickets.errors import Refused
@@ -56,7 +56,7 @@ def desk(request: HttpRequest) -> HttpResponse:
     return render(request, "counter/customers/desk.html", facts)
 
 
-def _due_today() -> list[tuple[Ticket, Standing]]:
+def _due_today() -> list[tuple[Ticket, CustomerStanding]]:
     """Tickets promised for today that are still in the shop, earliest promise first."""
     now = timezone.now()
     due = (
@@ -65,7 +65,7 @@ def _due_today() -> list[tuple[Ticket, Standing]]:
         .prefetch_related("pieces__rack_place")
         .order_by("promised_at", "number")[:MOST_DUE]
     )
-    return [(ticket, standing(ticket, now)) for ticket in due]
+    return [(ticket, customer_standing(ticket, now)) for ticket in due]
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -106,7 +106,7 @@ def customer(request: HttpRequest, pk: int) -> HttpResponse:
     facts = {
         "person": Customer.objects.get(pk=pk),
         "form": form,
-        "tickets": [(ticket, standing(ticket, now)) for ticket in tickets[:MOST_TICKETS]],
+        "tickets": [(ticket, customer_standing(ticket, now)) for ticket in tickets[:MOST_TICKETS]],
         "draft": person.drafts.filter(ticket__isnull=True).first(),
         "came_before": garments_of(person),
         "wishes": wording.wish_words(person),

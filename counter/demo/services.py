@@ -20,7 +20,7 @@ from django.utils import timezone
 import care_rules
 from care_rules import JsonObject
 from counter.demo import jacket
-from counter.demo.rows import clocks, read_csv, read_json
+from counter.demo.demo_rows import clocks, read_csv, read_json
 from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.opening import open_ticket
 from counter.models import Payment, Pickup, PriceItem, Shop

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy
 
 from care_rules import JsonMapping, JsonObject
 from care_rules.pictograms import SPRITE_PREFIX
-from counter.intake import lists
+from counter.intake import choice_lists
 from counter.intake.drafts import DraftPiece
 from counter.intake.forms import PICKS, shown_parts
 from counter.intake.inspection import ASKED, QUESTIONS
@@ -67,29 +67,34 @@ def choices_for(piece: DraftPiece, look: JudgedPiece, do: str = "") -> JsonObjec
     facts = piece.facts
     label = facts.get("label", {})
     kind = facts.get("kind", "")
-    usual_kinds = [entry.key for entry in lists.KINDS.usual]
+    usual_kinds = [entry.key for entry in choice_lists.KINDS.usual]
     return {
         "piece": piece,
-        "kinds": [Tap(e.key, e.name, e.key == kind) for e in lists.KINDS.usual],
-        "kind_other": lists.KINDS.name(kind) if kind and kind not in usual_kinds else "",
-        "all_kinds": lists.KINDS.entries,
-        "all_fibres": lists.FIBRES.entries,
-        "colours": _taps(lists.COLOUR_NAMES, [facts.get("colour", "")]),
-        "constructions": _taps(lists.CONSTRUCTION_NAMES, [facts.get("construction", "")]),
-        "services": _taps(lists.SERVICE_NAMES, facts.get("services", ())),
-        "label_states": _taps(lists.LABEL_NAMES, [label.get("state", "")]),
+        "kinds": [Tap(e.key, e.name, e.key == kind) for e in choice_lists.KINDS.usual],
+        "kind_other": choice_lists.KINDS.name(kind) if kind and kind not in usual_kinds else "",
+        "all_kinds": choice_lists.KINDS.entries,
+        "all_fibres": choice_lists.FIBRES.entries,
+        "colours": _taps(choice_lists.COLOUR_NAMES, [facts.get("colour", "")]),
+        "constructions": _taps(choice_lists.CONSTRUCTION_NAMES, [facts.get("construction", "")]),
+        "services": _taps(choice_lists.SERVICE_NAMES, facts.get("services", ())),
+        "label_states": _taps(choice_lists.LABEL_NAMES, [label.get("state", "")]),
         "symbol_groups": _symbol_groups(label.get("symbols", ())),
         "beside": [
-            Tap(key, lists.SYMBOLS.name(key), key in label.get("symbols", ()), SPRITE_PREFIX + key)
-            for key in lists.BESIDE_OTHERS
-            if key in lists.SYMBOLS.by_key
+            Tap(
+                key,
+                choice_lists.SYMBOLS.name(key),
+                key in label.get("symbols", ()),
+                SPRITE_PREFIX + key,
+            )
+            for key in choice_lists.BESIDE_OTHERS
+            if key in choice_lists.SYMBOLS.by_key
         ],
-        "editions": _taps(lists.EDITION_NAMES, [label.get("edition", "unknown")]),
-        "markets": _taps(lists.MARKET_NAMES, [label.get("market", "unknown")]),
-        "wearers": _taps(lists.WEARER_NAMES, [facts.get("wearer", "")]),
+        "editions": _taps(choice_lists.EDITION_NAMES, [label.get("edition", "unknown")]),
+        "markets": _taps(choice_lists.MARKET_NAMES, [label.get("market", "unknown")]),
+        "wearers": _taps(choice_lists.WEARER_NAMES, [facts.get("wearer", "")]),
         "damage": [
             Tap(e.key, e.name, e.key in facts.get("damage", ()), says=e.says)
-            for e in lists.DAMAGE.entries
+            for e in choice_lists.DAMAGE.entries
         ],
         "part_names": PART_NAMES,
         "inspection": [
@@ -118,11 +123,11 @@ def _taps(names: JsonMapping, chosen: Iterable[str]) -> list[Tap]:
 def _symbol_groups(chosen: Iterable[str]) -> list[JsonObject]:
     taken = set(chosen)
     groups = []
-    for group, title in lists.SYMBOL_GROUPS.items():
+    for group, title in choice_lists.SYMBOL_GROUPS.items():
         taps = [
             Tap(entry.key, entry.name, entry.key in taken, SPRITE_PREFIX + entry.key, entry.says)
-            for entry in lists.SYMBOLS.entries
-            if entry.group == group and entry.key not in lists.BESIDE_OTHERS
+            for entry in choice_lists.SYMBOLS.entries
+            if entry.group == group and entry.key not in choice_lists.BESIDE_OTHERS
         ]
         chosen_tap = next((tap for tap in taps if tap.chosen), None)
         groups.append({"key": group, "title": title, "taps": taps, "chosen": chosen_tap})

@@ -9,9 +9,7 @@ from django.utils.translation import gettext as _
 
 import care_rules
 from care_rules import JsonMapping
-from counter.intake.drafts import DraftPiece
-from counter.intake.inspection import ASKED, QUESTIONS, inspection_faults
-from counter.intake.lists import (
+from counter.intake.choice_lists import (
     FIBRES,
     HAZARDS,
     KINDS,
@@ -21,6 +19,8 @@ from counter.intake.lists import (
     TRIMS,
     WORK,
 )
+from counter.intake.drafts import DraftPiece
+from counter.intake.inspection import ASKED, QUESTIONS, inspection_faults
 from counter.money.prices import PriceLine
 from tickets.shop.weights import HEAVIEST_G
 from tickets.wording import PART_NAMES

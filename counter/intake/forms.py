@@ -10,9 +10,7 @@ from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
 from care_rules import JsonObject
-from counter.intake.drafts import DraftPiece, PieceChanges
-from counter.intake.inspection import LONGEST_NOTE, QUESTIONS
-from counter.intake.lists import (
+from counter.intake.choice_lists import (
     BESIDE_OTHERS,
     FIBRES,
     HAZARDS,
@@ -26,6 +24,8 @@ from counter.intake.lists import (
     WORK,
     Chooser,
 )
+from counter.intake.drafts import DraftPiece, PieceChanges
+from counter.intake.inspection import LONGEST_NOTE, QUESTIONS
 from tickets.wording import PART_NAMES
 
 MOST_PARTS = 8

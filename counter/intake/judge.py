@@ -15,11 +15,11 @@ from django.utils.translation import gettext as _
 
 import care_rules
 from care_rules import Caution, Decision, JsonObject
-from counter.care import overrides
+from counter.care.overrides import overrides_in_force
 from counter.intake import queries
+from counter.intake.choice_lists import KINDS
 from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.faults import PieceFault, faults_of_facts, faults_of_rest, missing_price
-from counter.intake.lists import KINDS
 from counter.intake.queries import House, Version
 from counter.intake.rush import RushCost, cost_of_rush
 from counter.intake.told_washes import ToldWashes, read_told
@@ -352,7 +352,7 @@ def _with_given(piece: DraftPiece, decision: Decision, names: Mapping[str, str])
 def _facts(piece: DraftPiece, house: House) -> JsonObject:
     """What the shop knows better than whoever tells: its machines, and what the owner lifted."""
     facts = {**piece.facts, "shop": dict(house.abilities)}
-    if lifted := overrides.in_force(piece.facts, piece.overrides or {}):
+    if lifted := overrides_in_force(piece.facts, piece.overrides or {}):
         facts["overrides"] = lifted
     return facts
 

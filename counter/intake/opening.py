@@ -12,6 +12,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from counter.care import overrides
+from counter.care.overrides import overrides_in_force
 from counter.intake import wording
 from counter.intake.drafts import Draft
 from counter.intake.judge import Judgement, Names, judge
@@ -144,7 +145,7 @@ def terms_of(
     must_be_asked(judgement)
     must_be_inspected(judgement)
     recorded = [
-        overrides.in_force(piece.piece.facts, piece.piece.overrides or {})
+        overrides_in_force(piece.piece.facts, piece.piece.overrides or {})
         for piece in judgement.pieces
     ]
     lifted = overrides.unrecorded(facts, recorded, act)

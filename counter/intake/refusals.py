@@ -8,9 +8,9 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from counter.intake.choice_lists import KINDS, SERVICE_NAMES
 from counter.intake.inspection import inspection_faults
 from counter.intake.judge import JudgedPiece, Judgement
-from counter.intake.lists import KINDS, SERVICE_NAMES
 from tickets.errors import Refused
 from tickets.pieces.decisions import bad_facts
 

@@ -25,7 +25,7 @@ from tickets.pieces.opening import MOST_PIECES
 from tickets.writing import atomic_write
 
 
-def start(customer: Customer, by: User) -> IntakeDraft:
+def start_draft(customer: Customer, by: User) -> IntakeDraft:
     """The customer's intake under way, or a new one: a second tap never makes a second draft."""
     with atomic_write():
         Customer.objects.select_for_update().get(pk=customer.pk)

@@ -24,6 +24,7 @@ from counter.intake.forms import TicketForm, read_names, read_piece
 from counter.intake.judge import Judgement, judge, judge_piece, judge_unpromised
 from counter.intake.opening import open_from_draft
 from counter.intake.queries import read_draft
+from counter.intake.services import start_draft
 from counter.models import IntakeDraft
 from counter.site.trouble import NotHere
 from tickets.acting import AT_THE_COUNTER, act_of
@@ -38,7 +39,7 @@ _MARGIN_KEEPS = 100 * QUANTILE
 @require_POST
 def intake_start(request: HttpRequest, customer_pk: int) -> HttpResponse:
     """The customer's intake; ``earlier`` puts a garment on it that came before."""
-    draft = services.start(
+    draft = start_draft(
         get_object_or_404(Customer, pk=customer_pk), act_of(request, AT_THE_COUNTER).by
     )
     if code := request.POST.get("earlier", ""):

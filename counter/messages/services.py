@@ -14,7 +14,7 @@ from tickets.signals import ticket_ready
 from tickets.writing import atomic_write
 
 
-def connect() -> None:
+def connect_notices() -> None:
     ticket_ready.connect(announce_ready, dispatch_uid="counter.messages.services.ready")
 
 

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from counter.care.wording import STEP_NAMES
-from counter.intake.lists import KINDS
+from counter.intake.choice_lists import KINDS
 from tickets.choices import Station
 from tickets.plan.floor import DayPlan, PieceName
 from tickets.plan.values import (

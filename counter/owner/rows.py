@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from counter.intake.lists import KINDS
+from counter.intake.choice_lists import KINDS
 from tickets.models import Piece, Ticket
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from counter.papers.parts import INDENT, CounterPaper, build_paper, numbered
+from counter.papers.paper_parts import INDENT, CounterPaper, build_paper, numbered
 from tickets.printing.flow import Flow, TextLine
 from tickets.printing.sizes import PaperError
 

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 
 import care_rules
 from care_rules import JsonObject
-from counter.intake.lists import KINDS, WORK
+from counter.intake.choice_lists import KINDS, WORK
 from counter.models import Payment, Pickup, Shop, TicketLine
 from counter.money import services as payments
 from counter.money.amounts import format_money
@@ -26,7 +26,7 @@ from counter.papers.receipt import (
     WaitingPiece,
     build_receipt,
 )
-from counter.papers.slip import AcceptedCaution, SlipData, SlipPiece, build_claim_slip
+from counter.papers.slip import SlipCaution, SlipData, SlipPiece, build_claim_slip
 from tickets.acting import Act
 from tickets.choices import Paper as PaperKind
 from tickets.choices import PieceState
@@ -38,7 +38,7 @@ from tickets.tracking.wording import name_of
 
 
 @dataclass(frozen=True)
-class Printed:
+class PrintedPaper:
     """A paper as PDF bytes; ``copy`` is 1 for the first print of its kind for a ticket."""
 
     pdf: bytes
@@ -46,15 +46,15 @@ class Printed:
     name: str
 
 
-def print_slip(ticket: Ticket, act: Act) -> Printed:
+def print_slip(ticket: Ticket, act: Act) -> PrintedPaper:
     """The claim slip of a ticket on the shop's paper; the print is logged."""
     shop = Shop.current()
     pdf = build_claim_slip(slip_data(ticket, shop), shop.slip_paper, shop.tag_dpi)
     copy = log_print(ticket, PaperKind.CLAIM_SLIP, shop.slip_paper, act.by, act.at)
-    return Printed(pdf, copy, f"claim-slip-{ticket.number}.pdf")
+    return PrintedPaper(pdf, copy, f"claim-slip-{ticket.number}.pdf")
 
 
-def print_receipt(ticket: Ticket, act: Act, pickup: Pickup | None = None) -> Printed:
+def print_receipt(ticket: Ticket, act: Act, pickup: Pickup | None = None) -> PrintedPaper:
     """The receipt of one pickup, or of the last one; before any pickup, of the payments alone.
 
     Raises ``Refused`` when nothing was handed over or paid yet. The print is logged.
@@ -70,7 +70,7 @@ def print_receipt(ticket: Ticket, act: Act, pickup: Pickup | None = None) -> Pri
     shop = Shop.current()
     pdf = build_receipt(receipt_data(ticket, pickup, shop), shop.slip_paper, shop.tag_dpi)
     copy = log_print(ticket, PaperKind.RECEIPT, shop.slip_paper, act.by, act.at)
-    return Printed(pdf, copy, f"receipt-{ticket.number}.pdf")
+    return PrintedPaper(pdf, copy, f"receipt-{ticket.number}.pdf")
 
 
 def slip_data(ticket: Ticket, shop: Shop) -> SlipData:
@@ -114,7 +114,7 @@ def receipt_data(ticket: Ticket, pickup: Pickup | None, shop: Shop) -> ReceiptDa
         pieces=tuple(
             ReceiptPiece(
                 position=piece.position,
-                kind=kind_name(piece),
+                kind=kind_on_paper(piece),
                 description=_own_words(piece),
                 price=_price(sums.get(piece.pk), shop),
             )
@@ -122,7 +122,8 @@ def receipt_data(ticket: Ticket, pickup: Pickup | None, shop: Shop) -> ReceiptDa
         ),
         payments=tuple(_payment_line(row, shop) for row in ticket.payments.order_by("at", "pk")),
         waiting=tuple(
-            WaitingPiece(piece.position, kind_name(piece), _readiness(piece)) for piece in waiting
+            WaitingPiece(piece.position, kind_on_paper(piece), _readiness(piece))
+            for piece in waiting
         ),
         staff=name_of(by) if by else "",
         address=_address(shop),
@@ -132,7 +133,7 @@ def receipt_data(ticket: Ticket, pickup: Pickup | None, shop: Shop) -> ReceiptDa
     )
 
 
-def kind_name(piece: Piece) -> str:
+def kind_on_paper(piece: Piece) -> str:
     """What a piece is called in this shop, for example “cotton shirt”."""
     return KINDS.name(piece.kind)
 
@@ -143,19 +144,19 @@ def say_moment(at: datetime) -> str:
 
 def _own_words(piece: Piece) -> str:
     """The clerk's description, unless it only repeats the kind."""
-    same = piece.description.casefold() == str(kind_name(piece)).casefold()
+    same = piece.description.casefold() == str(kind_on_paper(piece)).casefold()
     return "" if same else piece.description
 
 
 def _slip_piece(piece: Piece, sums: Mapping[int, Decimal], shop: Shop, washed: str) -> SlipPiece:
     return SlipPiece(
         position=piece.position,
-        kind=kind_name(piece),
+        kind=kind_on_paper(piece),
         description=_own_words(piece),
         services=_services(piece),
         price=_price(sums.get(piece.pk), shop),
         cautions=tuple(
-            AcceptedCaution(row.says, row.accepted_by, say_moment(row.at))
+            SlipCaution(row.says, row.accepted_by, say_moment(row.at))
             for row in piece.acceptances.all()
         ),
         home_care=tuple(care_rules.home_care(piece.care_decision)),

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from counter.papers.parts import INDENT, CounterPaper, build_paper, numbered
+from counter.papers.paper_parts import INDENT, CounterPaper, build_paper, numbered
 from tickets.printing.flow import Flow, TextLine
 from tickets.printing.sizes import PaperError
 
 
 @dataclass(frozen=True, slots=True)
-class AcceptedCaution:
+class SlipCaution:
     """A caution, who accepted it and when, all as words."""
 
     text: str
@@ -31,7 +31,7 @@ class SlipPiece:
     description: str = ""
     services: tuple[str, ...] = ()
     price: str = ""
-    cautions: tuple[AcceptedCaution, ...] = ()
+    cautions: tuple[SlipCaution, ...] = ()
     home_care: tuple[str, ...] = ()
     set_mark: str = ""
     washed: str = ""
@@ -110,7 +110,7 @@ def _piece(flow: Flow, piece: SlipPiece, care_like: int) -> list[TextLine]:
     return lines
 
 
-def _signed(caution: AcceptedCaution) -> str:
+def _signed(caution: SlipCaution) -> str:
     if caution.accepted_by and caution.accepted_at:
         return _("Accepted by %(name)s, %(when)s") % {
             "name": caution.accepted_by,

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from counter.models import Pickup
 from counter.papers import services as papers_data
-from counter.papers.services import Printed
+from counter.papers.services import PrintedPaper
 from tickets.acting import AT_THE_COUNTER, act_of
 from tickets.errors import Refused
 from tickets.models import Ticket
@@ -52,7 +52,7 @@ def _press_the_button(request: HttpRequest, ticket: Ticket, paper: str) -> HttpR
     return page
 
 
-def _pdf(printed: Printed) -> HttpResponse:
+def _pdf(printed: PrintedPaper) -> HttpResponse:
     headers = {
         "Content-Disposition": f'inline; filename="{printed.name}"',
         "Cache-Control": "no-store",  # each showing is a logged copy

@@ -19,7 +19,7 @@ from counter.shop.forms.crews import CrewDayForm
 from counter.shop.forms.machines import MachineForm, ProgrammeForm
 from counter.shop.forms.partners import PartnerForm
 from counter.shop.forms.places import PlacesForm
-from counter.shop.tables import ShopTable
+from counter.shop.shop_tables import ShopTable
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import Machine, MachineKind, Partner, Programme

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from counter.shop import queries
-from counter.shop.tables import RowButton, RowGroup, TableRow
+from counter.shop.shop_tables import RowButton, RowGroup, TableRow
 from tickets.choices import WORK_STATIONS
 from tickets.errors import Refused
 from tickets.loads.bags import moment_words

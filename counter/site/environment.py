@@ -43,7 +43,7 @@ def words(name: str, default: str = "") -> list[str]:
     return [word.strip() for word in text(name, default).split(",") if word.strip()]
 
 
-def number(name: str, default: int) -> int:
+def whole_number(name: str, default: int) -> int:
     raw = text(name)
     if not raw:
         return default
@@ -68,7 +68,7 @@ def _own_name(code: str) -> str:
     return str(known.get("name_local", code))
 
 
-def language(name: str, languages: Iterable[tuple[str, str]]) -> str:
+def shop_language(name: str, languages: Iterable[tuple[str, str]]) -> str:
     """The code of one of the languages; English where none is set."""
     raw = text(name) or ENGLISH
     code = to_language(raw.replace("-", "_"))

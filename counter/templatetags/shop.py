@@ -20,7 +20,7 @@ from care_rules.why import row_name
 from care_rules.wording import TreatmentLine, limit_name, treatment_lines
 from counter.care import wording as care_words
 from counter.customers.standing import shown_moment
-from counter.intake.lists import KINDS, SERVICE_NAMES
+from counter.intake.choice_lists import KINDS, SERVICE_NAMES
 from counter.models import RecordedOverride, Shop
 from counter.money.amounts import format_money
 from tickets.choices import Station

@@ -13,6 +13,7 @@ from PIL import Image
 from playwright.sync_api import Page, Route, expect
 
 from counter.intake import services
+from counter.intake.services import start_draft
 from counter.models import IntakeDraft
 from tests import building
 from tests.browser.test_main_job import sign_in
@@ -21,7 +22,7 @@ from tickets.models import Move
 
 @pytest.fixture
 def draft(staff: Mapping[str, User]) -> IntakeDraft:
-    draft = services.start(building.make_customer(), staff["counter"])
+    draft = start_draft(building.make_customer(), staff["counter"])
     services.add_piece(draft.pk, 0)
     draft.refresh_from_db()
     return draft

@@ -16,6 +16,7 @@ from counter.demo import services as demo
 from counter.demo.services import load_demo
 from counter.intake import services
 from counter.intake.drafts import PieceChanges
+from counter.intake.services import start_draft
 from counter.models import IntakeDraft, Pickup
 from counter.pickup import services as pickup
 from counter.roles import ROLES_FOR, allowed
@@ -101,7 +102,7 @@ def fill(by: User) -> None:
 def draft_of_a_jumper(by: User) -> IntakeDraft:
     """An intake with one piece of which nothing is left to answer."""
     customer = Customer.objects.first() or building.make_customer()
-    draft = services.start(customer, by)
+    draft = start_draft(customer, by)
     services.add_piece(draft.pk, 0)
     draft.refresh_from_db()
     answers: PieceChanges = {"facts": building.jumper(), "inspection": LOOKED_OVER}

@@ -194,7 +194,7 @@ def planned_route(facts: JsonMapping, decision: Decision) -> list[Task]:
     grams = weights.trade_grams().get(kind, 0)
     return [
         task_of(
-            station_of(step.station),
+            station_for_step(step.station),
             step.step,
             Decimal(str(minutes.crew_minutes(step.step, work, kind))),
             step.settings,
@@ -205,6 +205,6 @@ def planned_route(facts: JsonMapping, decision: Decision) -> list[Task]:
     ]
 
 
-def station_of(contract_station: str) -> Station:
+def station_for_step(contract_station: str) -> Station:
     """The station of a step of the care contract."""
     return _STATIONS.get(contract_station) or Station(contract_station)

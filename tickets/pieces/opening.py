@@ -19,7 +19,7 @@ from tickets.choices import Station
 from tickets.errors import Kind, Refused
 from tickets.garments.queries import must_come_again
 from tickets.models import Acceptance, Customer, Piece, RouteStep, Ticket
-from tickets.pieces.decisions import DecidedPiece, must_be_accepted, station_of
+from tickets.pieces.decisions import DecidedPiece, must_be_accepted, station_for_step
 from tickets.shop import minutes
 from tickets.shop.calendar import business_day
 from tickets.shop.queries import usual_weights
@@ -207,7 +207,7 @@ def steps_of(piece: Piece, decision: Decision) -> list[RouteStep]:
     """
     work = list(piece.facts.get("work", ()))
     steps = [step for step in decision.steps if step.step != "assemble"]
-    if not any(station_of(step.station) == Station.INTAKE for step in steps):
+    if not any(station_for_step(step.station) == Station.INTAKE for step in steps):
         says = "Count the piece, fix its tag and hand it to the back room."
         steps.insert(0, Step("check", "counter", says))
     return [
@@ -215,7 +215,7 @@ def steps_of(piece: Piece, decision: Decision) -> list[RouteStep]:
             piece=piece,
             order=order,
             step=step.step,
-            station=station_of(step.station),
+            station=station_for_step(step.station),
             settings=step.settings,
             says=step.says[:600],
             because=list(step.because),

@@ -18,8 +18,8 @@ import care_rules
 from care_rules.tables import book
 from care_rules.wording import value_words
 from counter.care import book as care_book
-from counter.care import house_rules
 from counter.care.drawing import draw
+from counter.care.house_rules import add_rule
 from counter.models import Shop
 from tests.building import jumper, make_shop, make_user
 from tickets.acting import Act
@@ -251,7 +251,7 @@ def test_an_empty_form_asks_and_does_not_fail(client: Client) -> None:
 
 def test_a_house_rule_speaks_in_the_what_if_by_its_name(client: Client) -> None:
     owner = make_user("owner")
-    house_rules.add("Cool wool", "fibre.wool", "felted", Act(by=owner), limits="wash.max_c=20")
+    add_rule("Cool wool", "fibre.wool", "felted", Act(by=owner), limits="wash.max_c=20")
     page = text_of(client.post("/care/try/", WOOL))
     assert "at most 20 °C" in page
     assert "house rule; common practice" in page

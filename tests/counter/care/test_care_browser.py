@@ -8,7 +8,7 @@ import pytest
 from django.contrib.auth.models import User
 from playwright.sync_api import Page, expect
 
-from counter.care import house_rules
+from counter.care.house_rules import add_rule
 from tests.building import make_shop, make_user
 from tickets.acting import Act
 
@@ -90,7 +90,7 @@ def test_the_pages_hold_no_barrier_and_fit_the_screen(
     width: int,
     scheme: str,
 ) -> None:
-    house_rules.add("Cool wool", "fibre.wool", "felted", Act(by=owner), limits="wash.max_c=20")
+    add_rule("Cool wool", "fibre.wool", "felted", Act(by=owner), limits="wash.max_c=20")
     page = page_at(width, color_scheme=scheme)
     sign_in(page)
     for path in PAGES:

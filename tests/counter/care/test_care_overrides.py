@@ -11,10 +11,12 @@ from django.test import Client
 
 from care_rules import WashLimit
 from counter.care import overrides
+from counter.care.overrides import overrides_in_force
 from counter.intake import services
 from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.opening import open_from_draft, open_ticket
 from counter.intake.queries import read_draft
+from counter.intake.services import start_draft
 from counter.models import IntakeDraft, RecordedOverride, Shop
 from tests.building import jumper, make_customer, make_user
 from tests.counter.intake.intaking import LOOKED_OVER
@@ -35,7 +37,7 @@ def washable(symbol: str = "wash_40") -> dict[str, Any]:
 
 @pytest.fixture
 def draft(owner: User) -> IntakeDraft:
-    draft = services.start(make_customer(), owner)
+    draft = start_draft(make_customer(), owner)
     piece = DraftPiece(washable(), LOOKED_OVER, id="p1").as_json()
     draft.pieces = [piece]
     draft.save()
@@ -167,7 +169,7 @@ def test_it_stays_through_edits_of_the_form_and_is_not_copied_to_the_next_piece(
     services.save_piece(draft.pk, "p1", {"description": "green"})
     services.add_piece(draft.pk, 1, like="p1")
     lifted = [
-        overrides.in_force(piece.facts, piece.overrides or {})
+        overrides_in_force(piece.facts, piece.overrides or {})
         for piece in read_draft(IntakeDraft.objects.get()).pieces
     ]
     assert lifted == [["fibre.wool"], []]

@@ -13,11 +13,12 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from counter.care import house_rules
-from counter.intake import services
+from counter.care.house_rules import add_rule
 from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.judge import judge
 from counter.intake.opening import open_ticket
 from counter.intake.queries import read_draft
+from counter.intake.services import start_draft
 from counter.models import HouseRule
 from tests.building import jumper, make_customer, make_user, shirt
 from tests.counter.intake.intaking import LOOKED_OVER
@@ -36,7 +37,7 @@ def act(user: User) -> Act:
 
 def cool_wool(owner: User, **changes: Any) -> HouseRule:
     told = {"name": "Wool stays cool", "about": "fibre.wool", "reason": "a cardigan felted"}
-    return house_rules.add(**told, act=act(owner), limits="wash.max_c=20", **changes)
+    return add_rule(**told, act=act(owner), limits="wash.max_c=20", **changes)
 
 
 def signed_in(user: User) -> Client:
@@ -65,7 +66,7 @@ def test_a_rule_binds_on_tickets_opened_from_now_on(owner: User) -> None:
 
 def test_a_rule_binds_in_the_draft_and_in_the_api_too(owner: User) -> None:
     cool_wool(owner)
-    draft = services.start(make_customer(), owner)
+    draft = start_draft(make_customer(), owner)
     draft.pieces = [DraftPiece(jumper()).as_json()]
     draft.save()
     look = judge(read_draft(draft), timezone.now())
@@ -80,7 +81,7 @@ def test_a_rule_binds_in_the_draft_and_in_the_api_too(owner: User) -> None:
 
 
 def test_a_house_refusal_stops_the_ticket_in_the_house_s_words(owner: User) -> None:
-    house_rules.add(
+    add_rule(
         "No red wine",
         "stain.red wine",
         "spotter on leave",
@@ -116,7 +117,7 @@ def test_a_retired_rule_binds_no_more_but_old_decisions_still_speak(owner: User)
 
 def test_a_looser_rule_is_refused_with_value_place_and_cure(owner: User) -> None:
     with pytest.raises(Refused) as refused:
-        house_rules.add("Hot wool", "fibre.wool", "why not", act(owner), limits="wash.max_c=60")
+        add_rule("Hot wool", "fibre.wool", "why not", act(owner), limits="wash.max_c=60")
     assert refused.value.code == "bad_house_rule"
     assert refused.value.says == "House rule, limits: “wash.max_c=60” can't be kept."
     assert refused.value.cure == (
@@ -129,7 +130,7 @@ def test_a_looser_rule_is_refused_with_value_place_and_cure(owner: User) -> None
 def test_a_rule_sent_twice_is_kept_once_and_a_name_is_used_once(owner: User) -> None:
     assert cool_wool(owner).pk == cool_wool(owner).pk
     with pytest.raises(Refused) as refused:
-        house_rules.add("Wool stays COOL", "fibre.silk", "x", act(owner), limits="wash.max_c=20")
+        add_rule("Wool stays COOL", "fibre.silk", "x", act(owner), limits="wash.max_c=20")
     assert refused.value.code == "name_used"
     assert HouseRule.objects.count() == 1
 
@@ -156,7 +157,7 @@ def test_retiring_needs_a_reason_and_is_done_once(owner: User) -> None:
 
 def test_words_that_do_not_fit_are_refused_and_not_cut(owner: User) -> None:
     with pytest.raises(Refused) as refused:
-        house_rules.add("x", "fibre.wool", "y" * 301, act(owner), limits="wash.max_c=20")
+        add_rule("x", "fibre.wool", "y" * 301, act(owner), limits="wash.max_c=20")
     assert refused.value.code == "too_long"
     assert "has 301 characters" in refused.value.says
 
@@ -175,12 +176,12 @@ def test_a_key_is_made_of_the_short_name(name: str, key: str) -> None:
 
 def test_a_name_without_a_letter_is_refused(owner: User) -> None:
     with pytest.raises(Refused) as refused:
-        house_rules.add("!!!", "fibre.wool", "x", act(owner), limits="wash.max_c=20")
+        add_rule("!!!", "fibre.wool", "x", act(owner), limits="wash.max_c=20")
     assert refused.value.code == "no_name"
 
 
 def test_a_draft_costs_as_many_queries_with_one_rule_as_with_five(owner: User) -> None:
-    draft = services.start(make_customer(), owner)
+    draft = start_draft(make_customer(), owner)
     draft.pieces = [DraftPiece(jumper(), id=str(n)).as_json() for n in range(4)]
     draft.save()
 
@@ -194,7 +195,7 @@ def test_a_draft_costs_as_many_queries_with_one_rule_as_with_five(owner: User) -
     cool_wool(owner)
     one = cost()
     for number in range(4):
-        house_rules.add(f"r{number}", "fibre.wool", "x", act(owner), limits="wash.max_c=20")
+        add_rule(f"r{number}", "fibre.wool", "x", act(owner), limits="wash.max_c=20")
     assert cost() == one
 
 

@@ -9,6 +9,7 @@ from django.contrib.auth.models import User
 import care_rules
 from counter.intake import services
 from counter.intake.drafts import PieceChanges
+from counter.intake.services import start_draft
 from counter.models import IntakeDraft, TicketLine
 from tests.building import make_customer
 from tickets.models import Acceptance, Move, Piece, RouteStep, Ticket
@@ -48,7 +49,7 @@ def counted() -> dict[str, int]:
 
 def draft_of(user: User, *pieces: PieceChanges) -> IntakeDraft:
     """A draft with these pieces; each names the fields of a draft piece."""
-    draft = services.start(make_customer(), user)
+    draft = start_draft(make_customer(), user)
     for number, piece in enumerate(pieces):
         services.add_piece(draft.pk, number)
         draft.refresh_from_db()

@@ -17,6 +17,7 @@ from django.test.utils import CaptureQueriesContext
 from PIL import Image
 
 from counter.intake import came_before, services
+from counter.intake.services import start_draft
 from counter.models import IntakeDraft, Shop
 from counter.papers.services import slip_data
 from tests.building import (
@@ -167,7 +168,7 @@ def test_the_intake_page_offers_what_is_not_on_it_yet_and_a_second_tap_adds_none
 
 def test_a_blank_piece_is_filled_and_not_left_behind(owner: User, ada: Customer) -> None:
     piece = visit(owner, ada, jumper())
-    draft = services.start(ada, owner)
+    draft = start_draft(ada, owner)
     services.add_piece(draft.pk, 0)
     assert services.add_earlier(draft.pk, piece.code) == 1
     assert [each["earlier"] for each in draft_of(ada).pieces] == [piece.code]
@@ -353,7 +354,7 @@ def test_pages_cost_the_same_for_one_garment_and_for_ten(
             assert counter.get(url).status_code == 200
         return len(made)
 
-    draft = services.start(ada, owner)
+    draft = start_draft(ada, owner)
     pages = [f"/customers/{ada.pk}/", f"/intake/{draft.pk}/", f"/intake/{draft.pk}/pieces/1/"]
     add(1)
     counter.get(pages[0])  # what a process reads once is read now

@@ -22,6 +22,7 @@ from counter.intake import opening, services
 from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.opening import open_from_draft, open_ticket
 from counter.intake.queries import read_draft
+from counter.intake.services import start_draft
 from counter.models import IntakeDraft, PriceItem, TicketLine
 from counter.money import prices
 from tests.building import jumper, make_customer, make_shop, make_user, shirt
@@ -301,7 +302,7 @@ def test_two_tills_that_open_at_once_both_succeed() -> None:
     user = make_user("counter")
     drafts = []
     for name, phone in (("Ada Brook", "01632 960777"), ("Bo Reed", "01632 960778")):
-        draft = services.start(make_customer(name, phone), user)
+        draft = start_draft(make_customer(name, phone), user)
         services.add_piece(draft.pk, 0)
         fill(draft, facts=jumper(), inspection=LOOKED_OVER)
         draft.refresh_from_db()

@@ -8,6 +8,7 @@ import pytest
 from django.core.exceptions import ImproperlyConfigured
 
 from counter.site import environment
+from counter.site.environment import shop_language
 from tests.test_project import run
 
 
@@ -41,7 +42,7 @@ def test_a_language_that_is_translated_is_accepted(
         monkeypatch.delenv("GARMENT_COUNTER_LANGUAGE", raising=False)
     else:
         monkeypatch.setenv("GARMENT_COUNTER_LANGUAGE", typed)
-    assert environment.language("LANGUAGE", environment.translated([catalogues])) == code
+    assert shop_language("LANGUAGE", environment.translated([catalogues])) == code
 
 
 @pytest.mark.parametrize("typed", ["cy", "english", "xx", "de-at", "../de"])
@@ -50,7 +51,7 @@ def test_a_language_that_is_not_translated_is_refused_with_those_that_are(
 ) -> None:
     monkeypatch.setenv("GARMENT_COUNTER_LANGUAGE", typed)
     with pytest.raises(ImproperlyConfigured) as no:
-        environment.language("LANGUAGE", environment.translated([catalogues]))
+        shop_language("LANGUAGE", environment.translated([catalogues]))
     assert str(no.value) == (
         f"GARMENT_COUNTER_LANGUAGE is {typed!r}, and the shop is not translated into that: "
         "write en or de or pt-br."

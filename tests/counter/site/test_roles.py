@@ -11,8 +11,8 @@ from django.http import HttpResponseBase
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
-from counter.intake import services
 from counter.intake.drafts import DraftPiece
+from counter.intake.services import start_draft
 from counter.models import IntakeDraft, Notice
 from counter.roles import EVERYONE, ROLES, ROLES_FOR, ROLES_TO_WRITE, allowed, roles_of
 from tests import building
@@ -99,7 +99,7 @@ def ticket(db: Any) -> Ticket:
         ticket=opened, kind="ready", address="", subject="s", body="b", created_at=opened.opened_at
     )
     building.make_load(people["backroom"])
-    draft = services.start(opened.customer, people["counter"])
+    draft = start_draft(opened.customer, people["counter"])
     draft.pieces = [DraftPiece(building.jumper()).as_json()]
     draft.save()
     return opened

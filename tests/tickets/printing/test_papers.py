@@ -11,7 +11,7 @@ from counter.papers.receipt import (
     WaitingPiece,
     build_receipt,
 )
-from counter.papers.slip import AcceptedCaution, SlipData, SlipPiece, build_claim_slip
+from counter.papers.slip import SlipCaution, SlipData, SlipPiece, build_claim_slip
 from tests.tickets.printing import reading
 from tickets.numbers import NumberError
 from tickets.printing import PaperError
@@ -24,7 +24,7 @@ JUMPER = SlipPiece(
     services=("Wet clean", "Press"),
     price="£9.50",
     cautions=(
-        AcceptedCaution(
+        SlipCaution(
             "The wool may felt. The label could not be read.", "Mara Petersen", "25 Nov, 10:42"
         ),
     ),
@@ -208,7 +208,7 @@ def test_nothing_leaves_the_paper_when_every_text_is_long(key: str) -> None:
                 kind=wordy,
                 description=wordy,
                 services=(wordy,),
-                cautions=(AcceptedCaution(wordy, wordy, wordy),),
+                cautions=(SlipCaution(wordy, wordy, wordy),),
                 home_care=(wordy,),
             ),
         ),
