@@ -52,7 +52,7 @@ SAME_FUNCTIONS = {
 }
 
 TO_TELL_APART = {
-    "floor", "lists", "parts", "rows", "tables", "Bar", "Line", "Row",
+    "floor", "rows", "Bar", "Row",
 }  # fmt: skip
 """Names that still stand twice."""
 
