@@ -13,7 +13,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from counter.customers.forms import CustomerForm
-from counter.customers.standing import CustomerStanding, customer_standing, look_up, twins_of
+from counter.customers.queries import look_up, twins_of
+from counter.customers.standing import CustomerStanding, customer_standing
 from counter.models import IntakeDraft, Shop
 from tickets import wording
 from tickets.errors import Refused

@@ -18,7 +18,9 @@ from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.opening import open_ticket
 from counter.models import Payment, Pickup
 from counter.money import services as payments
+from counter.money.queries import balance
 from counter.pickup import services as pickup
+from counter.pickup.queries import counted_out
 from tickets.acting import Act
 from tickets.choices import Station
 from tickets.models import Customer, Piece, RackPlace, Ticket
@@ -57,7 +59,7 @@ class Jacket:
         tracking.rack(piece.code, self.place, self._act(at))
         at = self._next(at)
         act = self._act(at)
-        owed = payments.balance(ticket).owed
+        owed = balance(ticket).owed
         payments.take(
             ticket,
             Payment.Kind.PAYMENT,
@@ -67,7 +69,7 @@ class Jacket:
             client_key=str(uuid.uuid4()),
         )
         pickup.scan(ticket.number, piece.code, act)
-        under_way = pickup.standing(ticket).pickup
+        under_way = counted_out(ticket).pickup
         assert under_way is not None  # the scan made it
         pickup.hand_over(under_way.pk, self.customer.name, Pickup.Proof.SLIP, act)
         self.last = Piece.objects.get(pk=piece.pk)

@@ -25,7 +25,9 @@ from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.opening import open_ticket
 from counter.models import Payment, Pickup, PriceItem, Shop
 from counter.money import services as payments
+from counter.money.queries import balance
 from counter.pickup import services as pickup
+from counter.pickup.queries import counted_out
 from counter.shop import holidays
 from counter.shop.services import DayHours, close_on_all, set_hours
 from counter.staff import services as staff
@@ -234,7 +236,7 @@ class _Run:
         if self.chance.random() < 0.1:
             self.slow_tickets.add(ticket.pk)
         if self.chance.random() < 0.12:
-            owed = payments.balance(ticket).owed
+            owed = balance(ticket).owed
             self._pay(ticket, at, Payment.Kind.DEPOSIT, min(owed, Decimal("5.00")))
         for piece in ticket.pieces.all():
             self._next(piece.code, Station.INTAKE, at, ticket.pk)
@@ -360,13 +362,13 @@ class _Run:
             return
         if len(ready) > 2 and self.chance.random() < 0.12:
             ready = ready[:-1]
-        owed = payments.balance(ticket).owed
+        owed = balance(ticket).owed
         if owed > 0:
             self._pay(ticket, at, Payment.Kind.PAYMENT, owed)
         act = self._act(self.front, at)
         for piece in ready:
             pickup.scan(number, piece.code, act)
-        standing = pickup.standing(ticket)
+        standing = counted_out(ticket)
         assert standing.pickup is not None  # the first scan made it
         pickup.hand_over(
             standing.pickup.pk,

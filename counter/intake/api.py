@@ -32,7 +32,7 @@ from counter.intake.shapes import (
     TicketSerializer,
 )
 from counter.models import Shop, TicketLine
-from counter.money import services as payments
+from counter.money.queries import Balance, charged_lines
 from counter.roles import OWNER, roles_of
 from tickets.acting import Act
 from tickets.api.addresses import NUMBER, piece_code_of
@@ -249,12 +249,12 @@ def _shown(number: int, currency: str) -> JsonObject:
         raise no_ticket(number)
     charged = (line.amount for line in ticket.lines.all() if line.charged)  # type: ignore[attr-defined]
     paid = (payment.signed for payment in ticket.payments.all())
-    balance = payments.Balance(sum(charged, Decimal(0)), sum(paid, Decimal(0)))
+    balance = Balance(sum(charged, Decimal(0)), sum(paid, Decimal(0)))
     context = {"balance": balance, "currency": currency}
     return dict(TicketDetailSerializer(ticket, context=context).data)
 
 
 def _lines() -> QuerySet[TicketLine]:
     """Lines with ``charged``: false for work on a piece that went back undone."""
-    charged = payments.charged_lines().filter(pk=OuterRef("pk"))
+    charged = charged_lines().filter(pk=OuterRef("pk"))
     return TicketLine.objects.select_related("piece").annotate(charged=Exists(charged))

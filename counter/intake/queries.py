@@ -13,7 +13,7 @@ import care_rules
 from care_rules import JsonMapping
 from counter.intake.drafts import Draft, DraftPiece
 from counter.models import IntakeDraft, Shop
-from counter.money.prices import PriceList
+from counter.money.queries import PriceList
 from tickets import house_book
 from tickets.errors import Refused
 from tickets.garments import returning

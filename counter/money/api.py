@@ -10,6 +10,7 @@ from rest_framework.response import Response
 from counter.models import Payment
 from counter.money import services as payments
 from counter.money.amounts import MOST
+from counter.money.queries import balance
 from tickets.acting import Act
 from tickets.api.addresses import NUMBER
 from tickets.api.once import OnceView, Validated, once
@@ -51,5 +52,5 @@ class TicketPayments(OnceView):
         taken = payments.take(
             ticket, data["kind"], data["means"], data["amount"], act, key, data["reason"]
         )
-        shown = {"payment": taken.payment, "balance": payments.balance(ticket).owed}
+        shown = {"payment": taken.payment, "balance": balance(ticket).owed}
         return Response(TakenSerializer(shown).data, status=200 if taken.repeated else 201)

@@ -17,6 +17,7 @@ from django.utils.translation import gettext_lazy
 from care_rules import JsonMapping, catalogue
 from counter.models import PriceItem, Shop
 from counter.money.amounts import rounded
+from counter.money.queries import PriceList
 
 Service = PriceItem.Service
 
@@ -65,30 +66,6 @@ class Quote:
     @property
     def extras(self) -> list[PriceLine]:
         return [line for line in self.lines if line.position is None]
-
-
-@dataclass(frozen=True)
-class PriceList:
-    """All prices, read once; all sums after that need no database."""
-
-    by_kind: Mapping[tuple[str, str], Decimal]
-    by_work: Mapping[str, Decimal]
-
-    @classmethod
-    def load(cls) -> PriceList:
-        by_kind: dict[tuple[str, str], Decimal] = {}
-        by_work: dict[str, Decimal] = {}
-        for item in PriceItem.objects.all():
-            if item.work:
-                # An operation may stand under mend and under alter; the dearer one is asked.
-                by_work[item.work] = max(item.amount, by_work.get(item.work, item.amount))
-            else:
-                by_kind[item.service, item.kind] = item.amount
-        return cls(by_kind, by_work)
-
-    def of_service(self, service: str, kind: str) -> Decimal | None:
-        exact = self.by_kind.get((service, kind))
-        return self.by_kind.get((service, "")) if exact is None else exact
 
 
 def quote(

@@ -13,10 +13,18 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from counter.models import Payment
-from counter.money.services import owed_by
+from counter.money.queries import owed_by
 from counter.owner import day as days
 from counter.owner import now as present
 from counter.owner.late import late_list
+from counter.owner.queries import (
+    SENT_BACK,
+    DayMoves,
+    due_on,
+    finished_moves,
+    racked_on,
+    right_first_time,
+)
 from counter.owner.rows import FigureList, Row, of_piece, of_ticket
 from tickets.choices import CLOSED_STATES, PieceState, Station
 from tickets.models import Move, Piece, Ticket
@@ -193,7 +201,7 @@ def _finished(day: date, now: datetime) -> FigureList:
     return _moves(
         _("Finished"),
         _("Pieces racked on the day; hanging one at another place is not counted."),
-        days.finished_moves(day, day),
+        finished_moves(day, day),
         once=True,
     )
 
@@ -202,13 +210,13 @@ def _redo(day: date, now: datetime) -> FigureList:
     return _moves(
         _("Sent back"),
         _("Moves of the day that sent a piece back to a station, with the reason."),
-        Move.objects.filter(business_day=day, kind__in=days.SENT_BACK),
+        Move.objects.filter(business_day=day, kind__in=SENT_BACK),
     )
 
 
 def _first_pass(day: date, now: datetime) -> FigureList:
-    inspected = days.DayMoves.read(day).inspected()
-    right = days.right_first_time(inspected)
+    inspected = DayMoves.read(day).inspected()
+    right = right_first_time(inspected)
     pieces = Piece.objects.filter(pk__in=list(inspected)).select_related("ticket__customer")
     rows = [
         of_piece(
@@ -225,7 +233,7 @@ def _first_pass(day: date, now: datetime) -> FigureList:
 
 def _due(day: date, now: datetime) -> FigureList:
     rows = []
-    for ticket in days.due_on(day).select_related("customer"):
+    for ticket in due_on(day).select_related("customer"):
         if ticket.ready_at is not None and ticket.ready_at <= ticket.promised_at:
             note = _("on time: racked %(when)s") % {"when": say_when(ticket.ready_at)}
         elif ticket.ready_at is not None:
@@ -245,7 +253,7 @@ def _due(day: date, now: datetime) -> FigureList:
 
 
 def _turnaround(day: date, now: datetime) -> FigureList:
-    tickets = days.racked_on(day).select_related("customer")
+    tickets = racked_on(day).select_related("customer")
     took = [(one.ready_at - one.opened_at, one) for one in tickets if one.ready_at]
     return FigureList(
         _("Turnaround"),
@@ -318,7 +326,7 @@ def _moves(title: str, formula: str, moves: QuerySet[Move], once: bool = False) 
             continue
         seen.add(move.piece_id)
         words = [say_when(move.at), name_of(move.by), move.get_kind_display()]
-        if move.to_station and move.kind in days.SENT_BACK:
+        if move.to_station and move.kind in SENT_BACK:
             words.append(_("to %(station)s") % {"station": move.get_to_station_display()})
         rows.append(of_piece(move.piece, " · ".join(filter(None, [*words, move.reason]))))
     return FigureList(title, formula, rows)

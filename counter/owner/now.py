@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from django.db.models import Count, QuerySet
 
-from counter.money import services as payments
+from counter.money.queries import owed_by, owing, with_balance
 from tickets.choices import PieceState, Station
 from tickets.errors import Refused
 from tickets.models import Hold, Piece, Ticket
@@ -86,7 +86,7 @@ def now_figures(now: datetime) -> NowFigures:
         loads = station_loads(outlook, next_open) if next_open else []
     except Refused as refusal:  # the calendar has no open day to come
         fault = str(refusal)
-    owed = [payments.owed_by(ticket) for ticket in unpaid()]
+    owed = [owed_by(ticket) for ticket in unpaid()]
     return NowFigures(
         at=now,
         in_process=in_process,
@@ -139,7 +139,7 @@ def open_holds() -> QuerySet[Hold]:
 def unclaimed() -> QuerySet[Ticket]:
     """Ready tickets that wait for their customer, longest first, with their balances."""
     waiting = Ticket.objects.filter(ready_at__isnull=False, closed_at__isnull=True)
-    return payments.with_balance(waiting).select_related("customer").order_by("ready_at", "number")
+    return with_balance(waiting).select_related("customer").order_by("ready_at", "number")
 
 
 def days_ready(ticket: Ticket, now: datetime) -> int:
@@ -153,14 +153,14 @@ def unclaimed_bands(now: datetime) -> list[Band]:
         days = days_ready(ticket, now)
         place = next(i for i, ends in enumerate(BANDS) if Band(*ends).holds(max(days, 0)))
         counts[place] += 1
-        owed[place] += payments.owed_by(ticket)
+        owed[place] += owed_by(ticket)
     return [Band(*ends, counts[i], owed[i]) for i, ends in enumerate(BANDS)]
 
 
 def unpaid() -> QuerySet[Ticket]:
     """Tickets whose work is done, racked or collected, with something still to pay."""
     done = Ticket.objects.filter(ready_at__isnull=False)
-    return payments.owing(done).select_related("customer").order_by("ready_at", "number")
+    return owing(done).select_related("customer").order_by("ready_at", "number")
 
 
 def tomorrows_load(now: datetime, calendar: ShopCalendar) -> tuple[date | None, list[StationLoad]]:

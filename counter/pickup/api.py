@@ -12,10 +12,10 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from counter.models import Pickup
-from counter.money import services as payments
 from counter.money.api import MONEY
+from counter.money.queries import balance
 from counter.pickup import services as pickup
-from counter.pickup.services import Standing
+from counter.pickup.queries import CountedOut, counted_out
 from tickets.acting import Act, act_of
 from tickets.api.addresses import NUMBER, piece_code_of
 from tickets.api.once import Validated, checked
@@ -40,7 +40,7 @@ class StandingSerializer(serializers.Serializer[object]):
     balance = serializers.SerializerMethodField()
 
     @extend_schema_field(MONEY)
-    def get_balance(self, _standing: Standing) -> object:
+    def get_balance(self, _standing: CountedOut) -> object:
         return MONEY.to_representation(self.context["balance"].owed)
 
 
@@ -86,8 +86,8 @@ class TicketPickup(APIView):
     def get(self, request: Request, number: int) -> Response:
         """Where a pickup stands: what is ready, missing and gone, and what is owed."""
         ticket = find_ticket(number)
-        context = {"balance": payments.balance(ticket)}
-        return Response(StandingSerializer(pickup.standing(ticket), context=context).data)
+        context = {"balance": balance(ticket)}
+        return Response(StandingSerializer(counted_out(ticket), context=context).data)
 
     @extend_schema(
         operation_id="pickups_hand_over",

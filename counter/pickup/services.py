@@ -1,42 +1,25 @@
-"""Pickup: find the ticket, scan out its pieces, settle the balance, hand over, once and for all."""
+"""Pickup: scan out the pieces, settle the balance, hand over, once and for all."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
-from datetime import timedelta
+from dataclasses import dataclass, replace
 
-from django.db.models import Prefetch, Q
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from counter.models import Pickup, PickupPiece, Shop
-from counter.money import services as payments
 from counter.money.amounts import format_money
+from counter.money.cards import refuse_card_number
+from counter.money.queries import balance
+from counter.pickup.queries import CountedOut, counted_out
 from tickets import numbers
 from tickets.acting import Act
-from tickets.choices import CLOSED_STATES, PieceState
 from tickets.errors import Kind, Refused
-from tickets.garments.customers import FEWEST_DIGITS, enough_letters, find_customers, words_of
-from tickets.models import Customer, Piece, Ticket
+from tickets.models import Piece, Ticket
 from tickets.scanning.lines import number_of, read_line
 from tickets.tracking import services as tracking
-from tickets.tracking.queries import ticket_by_number
 from tickets.tracking.refusals import refuse_hand_over
 from tickets.writing import atomic_write
-
-RECENT = timedelta(days=30)
-MOST_FOUND = 40
-
-
-@dataclass(frozen=True)
-class Found:
-    """What a search met. ``only`` is the one ticket to open at once, if there is just one."""
-
-    tickets: Sequence[Ticket] = ()
-    customers: Sequence[Customer] = ()
-    only: Ticket | None = None
-    says: str = ""
 
 
 @dataclass(frozen=True)
@@ -45,92 +28,6 @@ class ScannedOut:
 
     piece: Piece
     repeated: bool = False
-
-
-@dataclass(frozen=True)
-class Standing:
-    """Where a pickup stands: each piece of the ticket in one of four lists, in order."""
-
-    ticket: Ticket
-    pickup: Pickup | None
-    scanned: list[Piece] = field(default_factory=list)
-    ready: list[Piece] = field(default_factory=list)
-    missing: list[Piece] = field(default_factory=list)
-    gone: list[Piece] = field(default_factory=list)
-
-    @property
-    def staying(self) -> list[Piece]:
-        """Open pieces that would stay in the shop if the scanned ones left now."""
-        return sorted([*self.ready, *self.missing], key=lambda piece: piece.position)
-
-    @property
-    def open_count(self) -> int:
-        return len(self.scanned) + len(self.ready) + len(self.missing)
-
-    @property
-    def places(self) -> list[str]:
-        """Rack places where pieces of this ticket hang, each once, in order."""
-        hanging = [*self.scanned, *self.ready]
-        return sorted({piece.rack_place.code for piece in hanging if piece.rack_place})
-
-
-def find(query: str, act: Act) -> Found:
-    """Tickets by claim slip, piece code, end of the phone number or part of a name.
-
-    Tickets still in the shop come first, ready ones before the rest; those closed within the last
-    30 days follow, so that a question after a pickup finds its ticket too.
-    """
-    query = query.strip()
-    if not query:
-        return Found()
-    fault = ""
-    try:
-        code = numbers.parse_code(query)
-    except numbers.NumberError as error:
-        fault = str(error)
-    else:
-        ticket = ticket_by_number(code.ticket)
-        if ticket is not None:
-            return Found([ticket], only=ticket)
-        fault = _("There is no ticket %(ticket)s.") % {"ticket": code.ticket}
-    customers = list(find_customers(query))
-    if not customers:
-        return Found(says=_nobody(query, fault))
-    recent = Q(closed_at__isnull=True) | Q(closed_at__gte=act.at - RECENT)
-    tickets = list(
-        Ticket.objects.filter(recent, customer__in=customers)
-        .select_related("customer")
-        .prefetch_related(Prefetch("pieces", Piece.objects.select_related("rack_place")))
-        .order_by("-number")[:MOST_FOUND]
-    )
-    tickets.sort(key=lambda one: (one.closed_at is not None, one.ready_at is None, one.promised_at))
-    still_here = [ticket for ticket in tickets if ticket.is_open]
-    only = still_here[0] if len(still_here) == 1 and len(tickets) == 1 else None
-    says = ""
-    if not tickets:
-        names = ", ".join(customer.name for customer in customers[:3])
-        says = _("Nothing of %(names)s is in the shop.") % {"names": names}
-    return Found(tickets, customers, only, says)
-
-
-def standing(ticket: Ticket) -> Standing:
-    """Sort a ticket's pieces for the pickup page. Reads only."""
-    pickup = ticket.pickups.filter(done_at__isnull=True).first()
-    on_counter = (
-        set(pickup.scanned.values_list("piece_id", flat=True)) if pickup is not None else set()
-    )
-    result = Standing(ticket, pickup)
-    pieces = ticket.pieces.select_related("rack_place").prefetch_related("holds")
-    for piece in pieces.order_by("position"):
-        if piece.state in CLOSED_STATES:
-            result.gone.append(piece)
-        elif piece.state != PieceState.READY:
-            result.missing.append(piece)  # also one that was scanned and then put on hold
-        elif piece.pk in on_counter:
-            result.scanned.append(piece)
-        else:
-            result.ready.append(piece)
-    return result
 
 
 def scan(ticket_number: int, code: str, act: Act) -> ScannedOut:
@@ -192,7 +89,7 @@ def hand_over(
         pickup = Pickup.objects.get(pk=pickup_id)
         if pickup.done_at is not None:
             return pickup
-        now = standing(ticket)
+        now = counted_out(ticket)
         _check_person(collector, proof)
         _check_count(now, part_of)
         owed = _check_money(ticket, owed_reason)
@@ -206,21 +103,6 @@ def hand_over(
         pickup.done_at, pickup.done_by = act.at, act.by
         pickup.save()
     return pickup
-
-
-def _nobody(query: str, fault: str) -> str:
-    letters = sum(character.isalpha() for character in query)
-    digits = sum(character.isdigit() for character in query)
-    enough = enough_letters(words_of(query)) if letters else digits >= FEWEST_DIGITS
-    if not enough:
-        return _("“%(query)s” is too short: type three digits or two letters at least.") % {
-            "query": query
-        }
-    if digits and not letters and len(query) >= 7 and fault:
-        return fault
-    return _("Nobody and no ticket is known by “%(query)s”. Try a part of the name.") % {
-        "query": query
-    }
 
 
 def _piece_code(ticket_number: int, text: str) -> str:
@@ -262,7 +144,7 @@ def _check_person(collector: str, proof: str) -> None:
             _("The name of the person who collects is missing."),
             _("Ask for it and write it down."),
         )
-    payments.refuse_card_number(collector, _("Collected by"))
+    refuse_card_number(collector, _("Collected by"))
     if proof not in Pickup.Proof.values:
         raise Refused(
             "no_proof",
@@ -272,7 +154,7 @@ def _check_person(collector: str, proof: str) -> None:
         )
 
 
-def _check_count(now: Standing, part_of: int) -> None:
+def _check_count(now: CountedOut, part_of: int) -> None:
     if not now.scanned:
         raise Refused(
             "nothing_scanned",
@@ -298,8 +180,8 @@ def _check_count(now: Standing, part_of: int) -> None:
 
 def _check_money(ticket: Ticket, owed_reason: str) -> bool:
     """Whether something stays owed; refuses when it does and nobody says why."""
-    payments.refuse_card_number(owed_reason, _("Why the balance stays open"))
-    owed = payments.balance(ticket).to_pay
+    refuse_card_number(owed_reason, _("Why the balance stays open"))
+    owed = balance(ticket).to_pay
     if owed and not owed_reason:
         raise Refused(
             "unpaid",

@@ -13,9 +13,10 @@ from django.views.decorators.http import require_GET, require_POST
 
 from counter.messages import views
 from counter.models import Pickup
-from counter.money import services as payments
+from counter.money.queries import balance
 from counter.pickup import services as door
 from counter.pickup.forms import FindForm, HandOverForm, ScanOutForm
+from counter.pickup.queries import counted_out, find
 from tickets import numbers
 from tickets.acting import AT_THE_COUNTER, Act, act_of
 from tickets.errors import Refused
@@ -31,7 +32,7 @@ def pickup_find(request: HttpRequest) -> HttpResponse:
     """One box for everything a customer may hold or say; one hit opens at once."""
     form = FindForm(request.GET or None)
     query = form.cleaned_data["q"] if form.is_valid() else ""
-    found = door.find(query, act_of(request, AT_THE_COUNTER))
+    found = find(query, act_of(request, AT_THE_COUNTER))
     if found.only is not None:
         return redirect("pickup", number=found.only.number)
     under_way = Pickup.objects.filter(done_at__isnull=True, scanned__isnull=False).distinct()
@@ -143,7 +144,7 @@ def _page(
 
 
 def _context(request: HttpRequest, ticket: Ticket, form: HandOverForm) -> dict[str, object]:
-    now = door.standing(ticket)
+    now = counted_out(ticket)
     seen = queries.last_moves(now.missing)
     return {
         "room": "pickup",
@@ -160,7 +161,7 @@ def _context(request: HttpRequest, ticket: Ticket, form: HandOverForm) -> dict[s
         "late": ticket.promised_at < timezone.now(),
         "box": _box(request, ticket.number),
         "form": form,
-        "balance": payments.balance(ticket),
+        "balance": balance(ticket),
         "pickups": ticket.pickups.filter(done_at__isnull=False)
         .select_related("done_by")
         .prefetch_related("scanned__piece"),

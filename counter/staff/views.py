@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from django import forms
 from django.contrib import messages
-from django.contrib.auth import get_user_model, login
-from django.contrib.auth.models import User
+from django.contrib.auth import login
 from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -14,8 +12,10 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_GET, require_http_methods
 
-from counter.roles import COUNTER, OWNER, ROLES, roles_of
+from counter.roles import COUNTER, OWNER, roles_of
 from counter.staff import pins
+from counter.staff.forms import PinForm
+from counter.staff.queries import colleagues
 from tickets.errors import Refused
 
 
@@ -27,29 +27,6 @@ def home(request: HttpRequest) -> HttpResponse:
     if COUNTER in roles:
         return redirect("desk")
     return redirect("tickets:boards")
-
-
-class PinForm(forms.Form):
-    pin = forms.CharField(
-        label=_("PIN"),
-        min_length=4,
-        max_length=8,
-        widget=forms.PasswordInput(
-            attrs={"inputmode": "numeric", "autocomplete": "off", "autofocus": True}
-        ),
-    )
-
-
-def colleagues() -> list[User]:
-    """Active staff who have a role and a PIN, by name."""
-    return list(
-        get_user_model()
-        .objects.filter(is_active=True, groups__name__in=ROLES)
-        .exclude(staff_profile__pin_hash="")
-        .exclude(staff_profile__isnull=True)
-        .distinct()
-        .order_by("first_name", "username")
-    )
 
 
 @require_GET

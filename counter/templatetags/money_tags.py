@@ -10,9 +10,8 @@ from django.http import HttpRequest
 
 from care_rules import JsonMapping
 from counter.models import Payment, Pickup, Shop, TicketLine
-from counter.money import services as payments
 from counter.money.forms import PayForm
-from counter.money.services import Balance
+from counter.money.queries import Balance, balance, charged_lines
 from counter.roles import COUNTER, roles_of
 from tickets.choices import PieceState
 from tickets.models import Ticket
@@ -46,14 +45,12 @@ class Account:
 def account_of(context: JsonMapping, ticket: Ticket) -> Account:
     """Lines, payments, balance and fresh one-time keys of a ticket."""
     request, shop = context.get("request"), Shop.current()
-    account = payments.balance(ticket)
+    account = balance(ticket)
     pieces = list(ticket.pieces.values_list("state", flat=True))
     work_done = any(state in (PieceState.READY, PieceState.COLLECTED) for state in pieces)
     return Account(
         ticket=ticket,
-        lines=list(
-            payments.charged_lines().filter(ticket=ticket).select_related("piece").order_by("pk")
-        ),
+        lines=list(charged_lines().filter(ticket=ticket).select_related("piece").order_by("pk")),
         payments=list(ticket.payments.select_related("by").order_by("at", "pk")),
         pickups=list(ticket.pickups.filter(done_at__isnull=False).order_by("done_at")),
         balance=account,

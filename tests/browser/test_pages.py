@@ -19,6 +19,7 @@ from counter.intake.drafts import PieceChanges
 from counter.intake.services import start_draft
 from counter.models import IntakeDraft, Pickup
 from counter.pickup import services as pickup
+from counter.pickup.queries import counted_out
 from counter.roles import ROLES_FOR, allowed
 from tests import building
 from tests.browser.looking import beyond_the_edge, too_small
@@ -90,7 +91,7 @@ def fill(by: User) -> None:
     building.make_ready(building.make_ticket(by, [building.jumper()] * 2), by)
     gone = building.make_ready(building.make_ticket(by), by, "A2")
     pickup.scan(gone.number, gone.pieces.get().code, Act(by=by))
-    standing = pickup.standing(gone)
+    standing = counted_out(gone)
     assert standing.pickup is not None
     pickup.hand_over(standing.pickup.pk, "Ada Brook", Pickup.Proof.SLIP, Act(by=by))
     loaded = building.make_ticket(by, [building.shirt(stains=[])] * 2)

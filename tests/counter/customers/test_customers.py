@@ -10,7 +10,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from counter.customers.standing import look_up, twins_of
+from counter.customers.queries import look_up, twins_of
 from tests.building import (
     jumper,
     make_customer,

@@ -19,7 +19,7 @@ from PIL import Image
 from counter.intake import came_before, services
 from counter.intake.services import start_draft
 from counter.models import IntakeDraft, Shop
-from counter.papers.services import slip_data
+from counter.papers.data import slip_data
 from tests.building import (
     hand_over_all,
     hivis_jacket,

@@ -16,7 +16,8 @@ from stdnum import luhn
 
 from counter.models import Payment
 from counter.money import services as payments
-from counter.money.services import Balance, TakingsRow
+from counter.money.cards import looks_like_card_number
+from counter.money.queries import Balance, TakingsRow, balance, balances, day_takings
 from tests.building import make_shop, make_user
 from tests.counter.rows import act, piece_at, rack, ticket_of
 from tickets.errors import Refused
@@ -57,16 +58,16 @@ def refusal(ticket: Ticket, by: User, amount: str, kind: str = "payment", **more
 
 
 def test_a_balance_is_the_lines_less_what_was_paid(ticket: Ticket, ada: User) -> None:
-    assert payments.balance(ticket) == Balance(D("13.00"), D(0))
+    assert balance(ticket) == Balance(D("13.00"), D(0))
     take(ticket, ada, "5.00", "deposit")
-    assert payments.balance(ticket) == Balance(D("13.00"), D("5.00"))
-    assert payments.balance(ticket).owed == D("8.00")
+    assert balance(ticket) == Balance(D("13.00"), D("5.00"))
+    assert balance(ticket).owed == D("8.00")
 
 
 def test_a_refund_raises_the_balance_again(ticket: Ticket, ada: User) -> None:
     take(ticket, ada, "13.00")
     take(ticket, ada, "3.00", "refund", reason="a button was lost")
-    assert payments.balance(ticket) == Balance(D("13.00"), D("10.00"))
+    assert balance(ticket) == Balance(D("13.00"), D("10.00"))
 
 
 def test_a_key_takes_one_payment_however_often_it_is_sent(ticket: Ticket, ada: User) -> None:
@@ -152,7 +153,7 @@ def test_a_reason_that_looks_like_a_card_number_is_refused(
     ["", "piece 1000001-02", "call +44 7700 900123 first", "12345678901", "page 20 of 4111 1111"],
 )
 def test_other_words_and_figures_are_no_card_number(reason: str) -> None:
-    assert not payments.looks_like_card_number(reason)
+    assert not looks_like_card_number(reason)
 
 
 def test_the_check_digit_agrees_with_an_independent_library() -> None:
@@ -160,25 +161,25 @@ def test_the_check_digit_agrees_with_an_independent_library() -> None:
     for body in ("411111111111111", "550000000000000", "340000000000001", "601100000000000"):
         for digit in "0123456789":
             number = body + digit
-            found = payments.looks_like_card_number(f"was {number} there")
+            found = looks_like_card_number(f"was {number} there")
             assert found == luhn.is_valid(number), number
 
 
 def test_work_that_went_back_undone_is_not_charged(ticket: Ticket, ada: User) -> None:
     take(ticket, ada, "13.00")
     tracking.return_undone(piece_at(ticket, 2).code, "cloth too weak", act(ada))
-    assert payments.balance(ticket) == Balance(D("6.50"), D("13.00"))
-    assert payments.balance(ticket).to_return == D("6.50")
-    assert payments.balance(ticket).to_pay == 0
+    assert balance(ticket) == Balance(D("6.50"), D("13.00"))
+    assert balance(ticket).to_return == D("6.50")
+    assert balance(ticket).to_pay == 0
 
 
 def test_the_rush_line_falls_away_with_the_last_charged_piece(ticket: Ticket, ada: User) -> None:
     ticket.lines.create(text="Rush", amount=D("5.00"))
-    assert payments.balance(ticket).total == D("18.00")
+    assert balance(ticket).total == D("18.00")
     tracking.return_undone(piece_at(ticket, 1).code, "cloth too weak", act(ada))
-    assert payments.balance(ticket).total == D("11.50")
+    assert balance(ticket).total == D("11.50")
     tracking.return_undone(piece_at(ticket, 2).code, "cloth too weak", act(ada))
-    assert payments.balance(ticket).total == 0
+    assert balance(ticket).total == 0
 
 
 def test_change_is_what_is_left_of_the_cash_given() -> None:
@@ -196,7 +197,7 @@ def test_the_takings_of_a_day_add_up_by_kind_and_means(ticket: Ticket, ada: User
     take(ticket, ada, "1.50", "refund", means="cash", reason="late")
     yesterday = act(ada, timezone.now() - timedelta(days=1))
     payments.take(ticket, "payment", "cash", D("0.50"), yesterday, "old")
-    takings = payments.day_takings(business_day())
+    takings = day_takings(business_day())
     assert takings.rows == [
         TakingsRow("deposit", "cash", 1, D("2.00")),
         TakingsRow("payment", "cash", 1, D("3.00")),
@@ -211,7 +212,7 @@ def test_balances_of_many_tickets_cost_two_queries(
 ) -> None:
     tickets = [ticket_of(ada, price="2.00") for _ in range(12)]
     with django_assert_num_queries(2):  # type: ignore[operator]
-        found = payments.balances([one.pk for one in tickets])
+        found = balances([one.pk for one in tickets])
     assert {one.owed for one in found.values()} == {D("2.00")}
 
 

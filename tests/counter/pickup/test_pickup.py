@@ -11,7 +11,9 @@ from django.utils import timezone
 
 from counter.models import Pickup
 from counter.money import services as payments
+from counter.money.queries import balance
 from counter.pickup import services as pickup
+from counter.pickup.queries import counted_out, find
 from tests.building import make_customer, make_shop, make_user
 from tests.counter.rows import act, piece_at, rack, ticket_of
 from tickets.choices import MoveKind, PieceState
@@ -35,7 +37,7 @@ def ticket(ada: User) -> Ticket:
 
 
 def paid(ticket: Ticket, by: User) -> Ticket:
-    owed = payments.balance(ticket).to_pay
+    owed = balance(ticket).to_pay
     payments.take(ticket, "payment", "card", owed, act(by), f"all-{ticket.number}")
     return ticket
 
@@ -72,23 +74,23 @@ def refusal(open_pickup: Pickup, by: User, **more: object) -> str:
 
 
 def test_a_scanned_slip_opens_its_ticket(ticket: Ticket, ada: User) -> None:
-    assert pickup.find(str(ticket.number), act(ada)).only == ticket
+    assert find(str(ticket.number), act(ada)).only == ticket
 
 
 def test_a_scanned_tag_opens_its_ticket(ticket: Ticket, ada: User) -> None:
     piece = piece_at(ticket, 2)
-    assert pickup.find(piece.code, act(ada)).only == ticket
-    assert pickup.find(piece.spoken, act(ada)).only == ticket
+    assert find(piece.code, act(ada)).only == ticket
+    assert find(piece.spoken, act(ada)).only == ticket
 
 
 @pytest.mark.parametrize("words", ["0123", "960123", "bro", "ada", "Brook Ada", "01632 960123"])
 def test_phone_digits_and_parts_of_the_name_find_it(ticket: Ticket, ada: User, words: str) -> None:
-    assert pickup.find(words, act(ada)).only == ticket
+    assert find(words, act(ada)).only == ticket
 
 
 def test_two_tickets_are_listed_ready_ones_first(ticket: Ticket, ada: User) -> None:
     waiting = ticket_of(ada, customer=ticket.customer, promised=timezone.now())
-    found = pickup.find("brook", act(ada))
+    found = find("brook", act(ada))
     assert (found.only, list(found.tickets)) == (None, [ticket, waiting])
 
 
@@ -96,9 +98,9 @@ def test_a_ticket_collected_lately_is_found_and_an_old_one_is_not(
     ticket: Ticket, ada: User
 ) -> None:
     hand_over(scan(paid(ticket, ada), ada, 1, 2, 3), ada)
-    assert list(pickup.find("brook", act(ada)).tickets) == [ticket]
+    assert list(find("brook", act(ada)).tickets) == [ticket]
     later = act(ada, timezone.now() + timedelta(days=31))
-    found = pickup.find("brook", later)
+    found = find("brook", later)
     assert (list(found.tickets), found.says) == ([], "Nothing of Ada Brook is in the shop.")
 
 
@@ -113,14 +115,14 @@ def test_a_ticket_collected_lately_is_found_and_an_old_one_is_not(
     ],
 )
 def test_a_search_without_a_hit_says_why(ada: User, words: str, says: str) -> None:
-    found = pickup.find(words, act(ada))
+    found = find(words, act(ada))
     assert (list(found.tickets), found.only, found.says) == ([], None, says)
 
 
 def test_a_mistyped_tag_number_is_named_as_such(ticket: Ticket, ada: User) -> None:
     code = piece_at(ticket, 1).code
     wrong = code[:-1] + str((int(code[-1]) + 1) % 10)
-    assert "does not fit the nine before it" in pickup.find(wrong, act(ada)).says
+    assert "does not fit the nine before it" in find(wrong, act(ada)).says
 
 
 # Scanning out
@@ -130,7 +132,7 @@ def test_a_ready_piece_goes_on_the_counter_once(ticket: Ticket, ada: User) -> No
     code = piece_at(ticket, 1).code
     first, again = (pickup.scan(ticket.number, code, act(ada)) for _ in range(2))
     assert (first.repeated, again.repeated) == (False, True)
-    now = pickup.standing(ticket)
+    now = counted_out(ticket)
     assert [len(now.scanned), len(now.ready), len(now.missing)] == [1, 2, 0]
     assert now.places == ["A1"]
 
@@ -177,7 +179,7 @@ def test_a_piece_is_put_back_once_or_twice(ticket: Ticket, ada: User) -> None:
     scan(ticket, ada, 1, 2)
     for _ in range(2):
         pickup.unscan(ticket.number, piece_at(ticket, 1).code)
-    assert [piece.position for piece in pickup.standing(ticket).scanned] == [2]
+    assert [piece.position for piece in counted_out(ticket).scanned] == [2]
 
 
 # Handing over
@@ -212,7 +214,7 @@ def test_nothing_leaves_while_money_is_owed(ticket: Ticket, ada: User) -> None:
 def test_money_may_stay_owed_with_a_reason(ticket: Ticket, ada: User) -> None:
     done = hand_over(scan(ticket, ada, 1, 2, 3), ada, owed_reason="monthly account")
     assert done.owed_reason == "monthly account"
-    assert payments.balance(ticket).owed == Decimal("18.00")
+    assert balance(ticket).owed == Decimal("18.00")
 
 
 def test_a_reason_is_not_kept_where_nothing_is_owed(ticket: Ticket, ada: User) -> None:

@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from counter.models import Pickup
 from counter.money import services as payments
+from counter.money.queries import balance
 from tests.building import jumper, make_customer, make_shop, make_ticket, make_user
 from tests.counter.rows import act, piece_at, rack, ticket_of
 from tests.markup import flat
@@ -58,7 +59,7 @@ def scan_all(till: Client, ticket: Ticket) -> None:
 
 
 def pay_all(ticket: Ticket, by: User) -> None:
-    owed = payments.balance(ticket).to_pay
+    owed = balance(ticket).to_pay
     payments.take(ticket, "payment", "card", owed, act(by), "all")
 
 

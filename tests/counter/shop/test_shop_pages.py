@@ -10,7 +10,8 @@ from django.contrib.auth.models import User
 from django.test import Client
 
 from counter.models import PriceItem, Shop
-from counter.money.prices import PriceList, quote
+from counter.money.prices import quote
+from counter.money.queries import PriceList
 from counter.staff import pins
 from tests.building import make_user
 from tests.markup import flat
