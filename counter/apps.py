@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from functools import partial
+
 from django.apps import AppConfig
 from django.db.models.signals import post_migrate
 from django.utils.translation import get_language, gettext
@@ -12,6 +14,7 @@ from tickets.shop.face import register_face
 
 def read_shop_face() -> face.ShopFace:
     from counter.models import Shop
+    from counter.money.amounts import format_money
 
     shop = Shop.current()
     return face.ShopFace(
@@ -21,6 +24,7 @@ def read_shop_face() -> face.ShopFace:
         fahrenheit=shop.fahrenheit,
         phone_region=shop.country,
         prices=shop.running_costs,
+        write_money=partial(format_money, shop=shop),
     )
 
 

@@ -27,6 +27,39 @@ LEVELS = ("refuse", "hold", "caution", "info")
 _LONGEST_REASON = 150
 
 
+LEVEL_WORDS = {
+    "info": gettext_lazy("Note"),
+    "caution": gettext_lazy("Caution"),
+    "hold": gettext_lazy("Needs a yes"),
+    "refuse": gettext_lazy("Refused"),
+}
+LEVEL_SHAPES = {"info": "info", "caution": "bang", "hold": "pause", "refuse": "stop"}
+STEP_NAMES = {
+    "check": gettext_lazy("Check"),
+    "remove_trim": gettext_lazy("Take off trims"),
+    "stabilise": gettext_lazy("Make safe"),
+    "test": gettext_lazy("Test"),
+    "pre_spot": gettext_lazy("Spot"),
+    "wash": gettext_lazy("Clean"),
+    "rinse": gettext_lazy("Rinse"),
+    "wet_check": gettext_lazy("Wet check"),
+    "dry": gettext_lazy("Dry"),
+    "cool_down": gettext_lazy("Cool down"),
+    "unpick": gettext_lazy("Unpick"),
+    "mend": gettext_lazy("Mend or alter"),
+    "press": gettext_lazy("Press"),
+    "inspect": gettext_lazy("Inspect"),
+    "assemble": gettext_lazy("Assemble"),
+    "send_out": gettext_lazy("Send out"),
+}
+
+SERVICE_NAMES = {
+    "clean": gettext_lazy("Clean"),
+    "press": gettext_lazy("Press"),
+    "mend": gettext_lazy("Mend"),
+    "alter": gettext_lazy("Alter"),
+}
+
 PART_NAMES = {
     "shell": gettext_lazy("Outside"),
     "lining": gettext_lazy("Lining"),
@@ -255,3 +288,18 @@ def promise_words(at: datetime, now: datetime) -> str:
     if local.date() == today:
         return _("today %(clock)s") % {"clock": clock}
     return f"{promise_day(at)} {clock}"
+
+
+def shown_moment(moment: datetime) -> str:
+    """A moment in shop time as staff say it: ``Tue 4 Mar, 14:00``."""
+    return date_format(timezone.localtime(moment), "D j M, H:i")
+
+
+def step_name(key: str) -> str:
+    """What the crew calls a step of a route."""
+    return str(STEP_NAMES.get(key, key))
+
+
+def service_name(key: str) -> str:
+    """What staff call a kind of work asked for at intake."""
+    return str(SERVICE_NAMES.get(key, key))

@@ -17,7 +17,8 @@ from care_rules.limits import AXES
 from care_rules.tables import book
 from care_rules.why import row_name, stops
 from care_rules.wording import HOTTEST, limit_name, value_words
-from counter.care.wording import LEVEL_WORDS, TABLE_WORDS
+from counter.care.wording import TABLE_WORDS
+from tickets.wording import LEVEL_WORDS
 
 _BANS = {"wash.max_c": "wash.allowed=false"}
 """Water of 0 °C means no water at all, with everything that follows from that."""

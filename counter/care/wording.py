@@ -15,31 +15,6 @@ PROCESSES = {
     "none": gettext_lazy("No cleaning"),
 }
 PLACES = {"in_house": gettext_lazy("in house"), "send_out": gettext_lazy("sent out")}
-LEVEL_WORDS = {
-    "info": gettext_lazy("Note"),
-    "caution": gettext_lazy("Caution"),
-    "hold": gettext_lazy("Needs a yes"),
-    "refuse": gettext_lazy("Refused"),
-}
-LEVEL_SHAPES = {"info": "info", "caution": "bang", "hold": "pause", "refuse": "stop"}
-STEP_NAMES = {
-    "check": gettext_lazy("Check"),
-    "remove_trim": gettext_lazy("Take off trims"),
-    "stabilise": gettext_lazy("Make safe"),
-    "test": gettext_lazy("Test"),
-    "pre_spot": gettext_lazy("Spot"),
-    "wash": gettext_lazy("Clean"),
-    "rinse": gettext_lazy("Rinse"),
-    "wet_check": gettext_lazy("Wet check"),
-    "dry": gettext_lazy("Dry"),
-    "cool_down": gettext_lazy("Cool down"),
-    "unpick": gettext_lazy("Unpick"),
-    "mend": gettext_lazy("Mend or alter"),
-    "press": gettext_lazy("Press"),
-    "inspect": gettext_lazy("Inspect"),
-    "assemble": gettext_lazy("Assemble"),
-    "send_out": gettext_lazy("Send out"),
-}
 STRENGTH_WORDS = {
     "physical": gettext_lazy("firm: never lifted"),
     "usual": gettext_lazy("careful practice: an owner may lift it up to the label"),

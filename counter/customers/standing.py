@@ -6,13 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from tickets.choices import CLOSED_STATES, PieceState, Station
 from tickets.models import Piece, Ticket
+from tickets.wording import shown_moment
 
 
 @dataclass(frozen=True)
@@ -22,11 +21,6 @@ class CustomerStanding:
     state: str
     words: str
     more: str = ""
-
-
-def shown_moment(moment: datetime) -> str:
-    """A moment in shop time as staff say it: ``Tue 4 Mar, 14:00``."""
-    return date_format(timezone.localtime(moment), "D j M, H:i")
 
 
 def customer_standing(ticket: Ticket, now: datetime) -> CustomerStanding:

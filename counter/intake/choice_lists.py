@@ -250,12 +250,6 @@ MARKET_NAMES = {
     "ca": _("Canada"),
     "jp": _("Japan"),
 }
-SERVICE_NAMES = {
-    "clean": _("Clean"),
-    "press": _("Press"),
-    "mend": _("Mend"),
-    "alter": _("Alter"),
-}
 SYMBOL_GROUPS = {
     "wash": _("Wash"),
     "bleach": _("Bleach"),

@@ -14,7 +14,7 @@ from counter.intake.drafts import DraftPiece
 from counter.intake.forms import PICKS, shown_parts
 from counter.intake.inspection import ASKED, QUESTIONS
 from counter.intake.judge import JudgedPiece
-from tickets.wording import PART_NAMES
+from tickets.wording import PART_NAMES, SERVICE_NAMES
 
 FAULT_SLOTS = (
     "kind",
@@ -76,7 +76,7 @@ def choices_for(piece: DraftPiece, look: JudgedPiece, do: str = "") -> JsonObjec
         "all_fibres": choice_lists.FIBRES.entries,
         "colours": _taps(choice_lists.COLOUR_NAMES, [facts.get("colour", "")]),
         "constructions": _taps(choice_lists.CONSTRUCTION_NAMES, [facts.get("construction", "")]),
-        "services": _taps(choice_lists.SERVICE_NAMES, facts.get("services", ())),
+        "services": _taps(SERVICE_NAMES, facts.get("services", ())),
         "label_states": _taps(choice_lists.LABEL_NAMES, [label.get("state", "")]),
         "symbol_groups": _symbol_groups(label.get("symbols", ())),
         "beside": [

@@ -13,7 +13,6 @@ from counter.intake.choice_lists import (
     FIBRES,
     HAZARDS,
     KINDS,
-    SERVICE_NAMES,
     STAINS,
     TERMS,
     TRIMS,
@@ -23,7 +22,7 @@ from counter.intake.drafts import DraftPiece
 from counter.intake.inspection import ASKED, QUESTIONS, inspection_faults
 from counter.money.prices import PriceLine
 from tickets.shop.weights import HEAVIEST_G
-from tickets.wording import PART_NAMES
+from tickets.wording import PART_NAMES, SERVICE_NAMES
 
 PICKS = {
     "kind": KINDS,

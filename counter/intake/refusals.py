@@ -8,11 +8,12 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from counter.intake.choice_lists import KINDS, SERVICE_NAMES
+from counter.intake.choice_lists import KINDS
 from counter.intake.inspection import inspection_faults
 from counter.intake.judge import JudgedPiece, Judgement
 from tickets.errors import Refused
 from tickets.pieces.decisions import bad_facts
+from tickets.wording import SERVICE_NAMES
 
 
 def must_be_answered(piece: JudgedPiece) -> None:

@@ -7,9 +7,9 @@ from datetime import datetime
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from counter.customers.standing import shown_moment
 from counter.intake.judge import Judgement
 from counter.money.amounts import format_money
+from tickets.wording import shown_moment
 
 
 def read_rush_first() -> str:

@@ -14,7 +14,6 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from counter.care.wording import STEP_NAMES
 from counter.intake.choice_lists import KINDS
 from tickets.choices import Station
 from tickets.plan.floor import DayPlan, PieceName
@@ -36,7 +35,7 @@ from tickets.plan.values import (
     Lane,
     Left,
 )
-from tickets.wording import promise_words
+from tickets.wording import promise_words, step_name
 
 TOGETHER, GAP = 60 * MINUTE, 10 * MINUTE
 """Short work of one person stands as one stretch of an hour at the most, without long gaps."""
@@ -269,7 +268,7 @@ def _says(plan: DayPlan, blocks: Sequence[Block]) -> str:
         load = _("load %(load)d") % {"load": first.load} if first.load else ""
         return ", ".join(filter(None, [name, load])) or _("Run")
     steps = dict.fromkeys(name for block in blocks for name in block.names)
-    return ", ".join(str(STEP_NAMES.get(step, step)) for step in steps)
+    return ", ".join(step_name(step) for step in steps)
 
 
 # What is left

@@ -1,4 +1,4 @@
-"""Filters that show the shop's money, moments and names as its people write them.
+"""Filters that show the shop's money and names as its people write them.
 
 Money follows the shop's choices: ``{{ amount|money:shop }}``.
 """
@@ -6,7 +6,6 @@ Money follows the shop's choices: ``{{ amount|money:shop }}``.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
 from decimal import Decimal
 
 from django import template
@@ -19,8 +18,7 @@ from care_rules.vocabulary import Rule
 from care_rules.why import row_name
 from care_rules.wording import TreatmentLine, limit_name, treatment_lines
 from counter.care import wording as care_words
-from counter.customers.standing import shown_moment
-from counter.intake.choice_lists import KINDS, SERVICE_NAMES
+from counter.intake.choice_lists import KINDS
 from counter.models import RecordedOverride, Shop
 from counter.money.amounts import format_money
 from tickets.choices import Station
@@ -73,12 +71,6 @@ def recorded_overrides(piece: Piece) -> list[RecordedOverride]:
 
 
 @register.filter
-def moment(value: datetime | None) -> str:
-    """A moment in shop time: ``Tue 4 Mar, 14:00``."""
-    return shown_moment(value) if value else ""
-
-
-@register.filter
 def phone_of(customer: Customer, shop: Shop) -> str:
     """The customer's whole phone number as people of the shop's country write it."""
     return show_phone(customer.phone, shop.country)
@@ -90,31 +82,10 @@ def kind_name(key: str) -> str:
 
 
 @register.filter
-def service_name(key: str) -> str:
-    return str(SERVICE_NAMES.get(key, key))
-
-
-@register.filter
 def process_words(decision: Decision) -> str:
     """``Machine wash, in house``."""
     process = care_words.PROCESSES.get(decision.process, decision.process)
     return f"{process}, {care_words.PLACES.get(decision.where, decision.where)}"
-
-
-@register.filter
-def step_name(key: str) -> str:
-    return str(care_words.STEP_NAMES.get(key, key))
-
-
-@register.filter
-def level_word(level: str) -> str:
-    return str(care_words.LEVEL_WORDS.get(level, level))
-
-
-@register.filter
-def level_shape(level: str) -> str:
-    """Symbol in shapes.svg for a caution's level."""
-    return care_words.LEVEL_SHAPES.get(level, "info")
 
 
 @register.filter

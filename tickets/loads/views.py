@@ -32,7 +32,7 @@ from tickets.models.machines import IN_MACHINE, LeftHow, LoadState
 from tickets.scanning.box import ScanBox, go
 from tickets.scanning.results import TO_LOAD, TO_LOADS, Pending, Scanned
 from tickets.shop import partners
-from tickets.shop.face import Prices, shop_face
+from tickets.shop.face import Prices, ShopFace, shop_face
 from tickets.shop.machines import LOAD_STATIONS, programme_facts, washer_spin_g
 from tickets.tracking.forms import OnceForm
 
@@ -187,33 +187,45 @@ def _follow(request: HttpRequest, here: Station, result: Scanned, key: str) -> H
 
 def _loads(request: HttpRequest, station: Station) -> dict[str, object]:
     now = timezone.now()
-    floor, prices = loadfloor.floor(station, now), shop_face().prices
-    priced = [(proposal, _cost(proposal, prices)) for proposal in floor.proposals]
+    floor, face = loadfloor.floor(station, now), shop_face()
+    priced = [(proposal, _cost(proposal, face.prices)) for proposal in floor.proposals]
     later = [(proposal, cost) for proposal, cost in priced if not proposal.now]
     return {
         "station": station,
         "room": "boards",
         "floor": floor,
-        "now": [_shown(proposal, cost, now) for proposal, cost in priced if proposal.now],
-        "later": [_shown(proposal, cost, now) for proposal, cost in later[:_LATER_SHOWN]],
+        "now": [
+            _shown(proposal, _written(cost, face), now) for proposal, cost in priced if proposal.now
+        ],
+        "later": [
+            _shown(proposal, _written(cost, face), now) for proposal, cost in later[:_LATER_SHOWN]
+        ],
         "more_later": max(0, len(later) - _LATER_SHOWN),
         "bags": [_bag_shown(bag, now) for bag in floor.bags],
         "loads": [_summary(load, now) for load in floor.loads],
-        "day": _day_sums(priced),
+        "day": _day_sums(priced, face),
         "box": _loads_box(request, station),
         "stations": BOARD_STATIONS,
         "load_stations": LOAD_STATIONS,
     }
 
 
-def _day_sums(priced: list[tuple[loadfloor.Proposal, Decimal | None]]) -> dict[str, object]:
-    """Litres, kWh and money of all loads proposed; the money is None where any has none."""
+def _day_sums(
+    priced: list[tuple[loadfloor.Proposal, Decimal | None]], face: ShopFace
+) -> dict[str, object]:
+    """Litres, kWh and money of all loads proposed; no money is told where any has none."""
     costs = [cost for _proposal, cost in priced if cost is not None]
+    told = bool(costs) and len(costs) == len(priced)
     return {
         "litres": sum(proposal.estimate.water_l for proposal, _cost in priced),
         "kwh": sum(proposal.estimate.energy_kwh for proposal, _cost in priced),
-        "cost": sum(costs) if costs and len(costs) == len(priced) else None,
+        "cost": _written(sum(costs, Decimal(0)) if told else None, face),
     }
+
+
+def _written(cost: Decimal | None, face: ShopFace) -> str:
+    """The money as the shop writes it; empty where none is told."""
+    return "" if cost is None else face.write_money(cost)
 
 
 def _cost(proposal: loadfloor.Proposal, prices: Prices | None) -> Decimal | None:
@@ -221,7 +233,7 @@ def _cost(proposal: loadfloor.Proposal, prices: Prices | None) -> Decimal | None
     return running_cost(sums.water_l, sums.energy_kwh, proposal.machine, prices)
 
 
-def _shown(proposal: loadfloor.Proposal, cost: Decimal | None, now: datetime) -> dict[str, object]:
+def _shown(proposal: loadfloor.Proposal, cost: str, now: datetime) -> dict[str, object]:
     first = proposal.pieces[0]
     return {
         "proposal": proposal,
@@ -270,10 +282,11 @@ def _load(request: HttpRequest, row: Load) -> dict[str, object]:
         steps = _steps(pieces, station)
     gone = [each for each in row.contents.select_related("piece") if each.left_at and each.how]
     events: list[LoadEvent] = list(row.events.select_related("piece", "by"))
-    cost = None
+    cost = ""
     if row.machine is not None:
         litres, kwh = float(row.water_litres), float(row.energy_kwh)
-        cost = running_cost(litres, kwh, row.machine, shop_face().prices)
+        face = shop_face()
+        cost = _written(running_cost(litres, kwh, row.machine, face.prices), face)
     return {
         **_summary(row, now),
         "station": station,

@@ -17,14 +17,17 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from care_rules.wording import load_words
-from tickets import wording
+from care_rules import Decision
+from care_rules.vocabulary import Rule
+from care_rules.wording import TreatmentLine, load_words, treatment_lines
+from tickets import house_book, wording
 from tickets.acting import BACK_ROOM, act_of
 from tickets.boards import cards
 from tickets.boards.cards import TagStep
 from tickets.boards.forms import CompleteForm
 from tickets.choices import BOARD_STATIONS, Paper, PieceState, Station
 from tickets.errors import Refused
+from tickets.garments.customers import show_phone
 from tickets.garments.wording import wash_words
 from tickets.models import Hold, Move, Piece, Ticket
 from tickets.numbers import NumberError, PieceCode, parse_code
@@ -98,6 +101,7 @@ def _ticket_page(
     ]
     context = {
         "ticket": row,
+        "phone": show_phone(row.customer.phone, shop_face().phone_region),
         "room": "boards",
         "rows": rows,
         "urgency": _worst([each.urgency for each in rows]),
@@ -187,6 +191,7 @@ def _piece_page(
         "first_aid": [each for each in warned if each.key.startswith("stain.")],
         "warned": [each for each in warned if not each.key.startswith("stain.")],
         "load": load_words(row.care_decision.load),
+        "limits": _limits(row.care_decision, fahrenheit=face.fahrenheit),
         "tasks": [
             TagStep(step, wording.setting_words(step.settings, fahrenheit=face.fahrenheit))
             for step in row.steps.all()
@@ -200,6 +205,17 @@ def _piece_page(
         "later": Piece.objects.filter(earlier=row).first(),
     }
     return render(request, "tickets/pieces/piece.html", context, status=status)
+
+
+def _limits(decision: Decision, *, fahrenheit: bool) -> list[tuple[TreatmentLine, list[Rule]]]:
+    """Each limit of a decision in words, with the rules behind it."""
+    lines = treatment_lines(decision.limits, fahrenheit=fahrenheit)
+    return [(line, house_book.rules_of(_keys_of(decision, line))) for line in lines]
+
+
+def _keys_of(decision: Decision, line: TreatmentLine) -> list[str]:
+    keys = (key for path in line.paths for key in decision.because.get(path, ()))
+    return list(dict.fromkeys(keys))
 
 
 @require_safe

@@ -23,7 +23,8 @@ class Prices:
 class ShopFace:
     """The shop's own choices; ``phone_region`` is the country of phone numbers without a code.
 
-    ``prices`` of water and energy are None where the shop has not told both.
+    ``prices`` of water and energy are None where the shop has not told both; ``write_money`` writes
+    an amount as the shop does.
     """
 
     name: str = ""
@@ -32,6 +33,7 @@ class ShopFace:
     fahrenheit: bool = False
     phone_region: str = "GB"
     prices: Prices | None = None
+    write_money: Callable[[Decimal], str] = str
 
 
 _providers: list[Callable[[], ShopFace]] = [ShopFace]
