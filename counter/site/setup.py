@@ -150,13 +150,15 @@ def run_in_venv(arguments: list[str]) -> NoReturn:
 
 
 def run_tests(arguments: list[str]) -> int:
-    """Runs pytest and returns its exit code: all tests on every core, or as the arguments say.
+    """Runs pytest on every core and returns its exit code: without arguments the quick tests.
 
-    `--quick` leaves out the tests marked slow; all other arguments are pytest's own.
+    `--all` adds the tests marked slow; all other arguments are pytest's own, and then it runs
+    what they say.
     """
-    words = ["-m", "not slow"] if "--quick" in arguments else []
-    own = [argument for argument in arguments if argument != "--quick"]
+    words: list[str] = []
+    own = [argument for argument in arguments if argument != "--all"]
     if not own:
+        words += [] if "--all" in arguments else ["-m", "not slow"]
         words += ["--numprocesses=auto", "--maxprocesses=4", "--dist=loadfile"]
         words += ["--durations=10", "--durations-min=2"]
     return subprocess.call([sys.executable, "-m", "pytest", *words, *own], cwd=ROOT)
