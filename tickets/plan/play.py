@@ -14,7 +14,7 @@ import heapq
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from tickets.choices import Station
 from tickets.loads.items import WASH
@@ -33,6 +33,7 @@ from tickets.plan.values import (
     WORK,
     Block,
     Day,
+    DrumFill,
     Job,
     Lane,
     Part,
@@ -49,19 +50,6 @@ ROUNDS = 60
 def play(day: Day, jobs: Iterable[Job], standing: Iterable[StandingLoad] = ()) -> Played:
     """The day from second 0 to closing."""
     return _Play(day, jobs, standing).played()
-
-
-@dataclass(frozen=True)
-class _Fill:
-    """A load that a person could begin to fill now."""
-
-    rank: Rank
-    run: Run
-    lane: Lane
-    jobs: tuple[Job, ...]
-    filled: int
-    start: int
-    end: int
 
 
 class _Play:
@@ -279,7 +267,7 @@ class _Play:
         self._busy(lane, end)
         return True
 
-    def _fill(self, lane: Lane, fill: _Fill, now: int) -> None:
+    def _fill(self, lane: Lane, fill: DrumFill, now: int) -> None:
         codes = tuple(job.code for job in fill.jobs)
         detail = fill.run.programme.key
         self.blocks.append(
@@ -293,7 +281,7 @@ class _Play:
             del self.for_machine[lane.station][job.code]
             self._done(job, fill.end)
 
-    def _fill_for(self, lane: Lane, now: int) -> _Fill | None:
+    def _fill_for(self, lane: Lane, now: int) -> DrumFill | None:
         """The first load of the planner that this person can begin to fill now."""
         waiting = self.for_machine[lane.station]
         machines = [
@@ -316,7 +304,7 @@ class _Play:
 
     def _may_fill(
         self, lane: Lane, run: Run, jobs: tuple[Job, ...], machines: Sequence[Lane], now: int
-    ) -> _Fill | None:
+    ) -> DrumFill | None:
         into = self._machine_for(run, machines)
         seconds = run.programme.minutes * MINUTE
         filling = math.ceil(sum(map(self._crew, jobs)) / lane.pace)
@@ -333,7 +321,7 @@ class _Play:
         if self._waits_for_company(run, jobs, seconds + filling, now):
             return None
         rank = min(map(self._rank, jobs))
-        return _Fill(rank, run, into, jobs, filled, start, end)
+        return DrumFill(rank, run, into, jobs, filled, start, end)
 
     def _waits_for_company(self, run: Run, jobs: Sequence[Job], takes: int, now: int) -> bool:
         """Whether a thin washer load is better begun later: more may come, and nothing presses."""

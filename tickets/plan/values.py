@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from tickets.loads.items import LoadItem
+from tickets.loads.runs import Run
 from tickets.shop.machine_facts import MachineFacts
 
 MINUTE = 60
@@ -194,3 +195,16 @@ class Played:
     lanes: tuple[Lane, ...]
     blocks: tuple[Block, ...]
     left: tuple[Left, ...] = ()
+
+
+@dataclass(frozen=True)
+class DrumFill:
+    """A load that a person could begin to fill now."""
+
+    rank: Rank
+    run: Run
+    lane: Lane
+    jobs: tuple[Job, ...]
+    filled: int
+    start: int
+    end: int
