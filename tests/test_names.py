@@ -52,7 +52,7 @@ SAME_FUNCTIONS = {
 }
 
 TO_TELL_APART = {
-    "floor", "rows", "Bar", "Row",
+    "cards", "floor", "rows", "steps", "Bar", "Row",
 }  # fmt: skip
 """Names that still stand twice."""
 
