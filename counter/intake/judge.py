@@ -259,7 +259,7 @@ def judge_unpromised(draft: Draft, now: datetime, names: Names | None = None) ->
 def with_promise(judgement: Judgement) -> Judgement:
     """The earliest honest promise and, for a rush, what it costs the others.
 
-    Rush work waits only behind other rush work.
+    Rush work waits behind other rush work, and what must begin now.
     """
     routes = [
         planned_route(piece.facts, piece.decision)

@@ -94,23 +94,6 @@ def with_open_load(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
     )
 
 
-def with_plan(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
-    """What a plan reads of pieces: steps, the load they are in and open holds; three queries."""
-    return pieces.prefetch_related(
-        Prefetch("steps", RouteStep.objects.order_by("order")),
-        Prefetch(
-            "in_loads",
-            LoadPiece.objects.filter(left_at__isnull=True).select_related("load"),
-            to_attr="open_load_rows",
-        ),
-        Prefetch(
-            "holds",
-            Hold.objects.filter(ended_at__isnull=True).select_related("owner"),
-            to_attr="open_holds",
-        ),
-    )
-
-
 def with_siblings(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
     """The other pieces of each ticket too, and where they hang: two more queries."""
     return pieces.prefetch_related(
