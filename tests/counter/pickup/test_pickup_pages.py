@@ -391,3 +391,8 @@ def test_the_receipt_of_a_pickup_that_is_none_is_not_found(
 ) -> None:
     path = f"/tickets/{ticket.number}/receipt.pdf"
     assert till.post(path, {"pickup": asked}).status_code == 404
+
+
+def test_a_tap_sends_what_the_scan_box_reads(till: Client, ticket: Ticket) -> None:
+    html = " ".join(till.get(f"/pickup/{ticket.number}/").content.decode().split())
+    assert html.count('name="line" value="') == 3  # a button for each piece on the rack
