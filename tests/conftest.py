@@ -14,9 +14,15 @@ from zoneinfo import ZoneInfo
 import axe_playwright_python
 import pytest
 import time_machine
+from django.contrib.auth.models import User
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from rest_framework.test import APIClient
 
+from counter.roles import ROLES
+from tests import building
+from tickets.choices import Station
 from tickets.errors import Refused
+from tickets.models import Load, Piece, Ticket
 
 CHROMIUM_NAMES = ["chromium", "chromium-browser", "google-chrome", "chrome", "msedge"]
 CHROMIUM_ARGUMENTS = [
@@ -59,6 +65,61 @@ def refusals(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
     monkeypatch.setattr(Refused, "__init__", note)
     return codes
+
+
+@pytest.fixture
+def api_staff(db: Any) -> dict[str, User]:
+    """One person of each role, and one who has none."""
+    building.make_shop()
+    people = {role: building.make_user(role) for role in ROLES}
+    people["none"] = User.objects.create_user("test-none", password="pw")
+    return people
+
+
+@pytest.fixture
+def api_of(api_staff: dict[str, User]) -> Callable[[str], APIClient]:
+    """Signs a client of the API in as the person of a role; "" is nobody."""
+
+    def sign_in(role: str) -> APIClient:
+        client = APIClient()
+        if role:
+            client.force_login(api_staff[role])
+        return client
+
+    return sign_in
+
+
+@pytest.fixture
+def api_counter(api_of: Callable[[str], APIClient]) -> APIClient:
+    return api_of("counter")
+
+
+@pytest.fixture
+def api_back(api_of: Callable[[str], APIClient]) -> APIClient:
+    return api_of("backroom")
+
+
+@pytest.fixture
+def jumper_ticket(api_staff: dict[str, User]) -> Ticket:
+    """A ticket of one wool jumper, opened by the counter."""
+    return building.make_ticket(api_staff["counter"])
+
+
+@pytest.fixture
+def white_shirts(api_staff: dict[str, User]) -> list[Piece]:
+    """Two white shirts that wait for a washer."""
+    building.make_machine()
+    shirts = building.make_ticket(api_staff["backroom"], [building.shirt(stains=[])] * 2).pieces
+    return [
+        building.work_until(piece, Station.WASH, api_staff["backroom"])
+        for piece in shirts.order_by("position")
+    ]
+
+
+@pytest.fixture
+def shirt_load(api_staff: dict[str, User], white_shirts: list[Piece]) -> Load:
+    """A load being filled, with both white shirts."""
+    return building.make_load(api_staff["backroom"], white_shirts)
 
 
 def find_chromium() -> str | None:

@@ -10,7 +10,7 @@ from django.urls import get_resolver
 from rest_framework.test import APIClient
 
 from tests import building
-from tests.api.conftest import V1
+from tests.api_calls import V1
 from tickets.models import Load, LoadEvent, Move, Ticket
 
 READ, WRITE, BOTH = {"GET"}, {"POST"}, {"GET", "POST"}
@@ -69,25 +69,25 @@ def test_the_table_above_names_every_address_of_the_api() -> None:
 
 @pytest.mark.parametrize("name", DOORS)
 def test_a_method_that_an_address_lacks_is_refused(
-    name: str, client_of: Callable[[str], APIClient], ticket: Ticket
+    name: str, api_of: Callable[[str], APIClient], jumper_ticket: Ticket
 ) -> None:
-    boss = client_of("owner")
+    boss = api_of("owner")
     for method in sorted(ALL_METHODS - DOORS[name][1]):
-        response = boss.generic(method, address(name, ticket), "{}", "application/json")
+        response = boss.generic(method, address(name, jumper_ticket), "{}", "application/json")
         assert (response.status_code, response.json()["code"]) == (405, "method_not_allowed")
 
 
 @pytest.mark.parametrize("name", DOORS)
 @pytest.mark.parametrize("role", ["counter", "backroom", "owner", "none", ""])
 def test_an_address_opens_for_its_roles_only(
-    name: str, role: str, client_of: Callable[[str], APIClient], ticket: Ticket
+    name: str, role: str, api_of: Callable[[str], APIClient], jumper_ticket: Ticket
 ) -> None:
     _path, methods, readers, writers = DOORS[name]
     for method, roles in (("GET", readers), ("POST", writers), ("PATCH", writers)):
         if method not in methods:
             continue
-        client = client_of(role)
-        response = client.generic(method, address(name, ticket), "{}", "application/json")
+        client = api_of(role)
+        response = client.generic(method, address(name, jumper_ticket), "{}", "application/json")
         if role in roles:
             # An empty object says enough to decide/ and to a change of nothing, and nowhere else.
             fine = method in ("GET", "PATCH") or name == "decide"
@@ -100,8 +100,8 @@ def test_an_address_opens_for_its_roles_only(
     assert LoadEvent.objects.count() <= 1  # the one that opened the load
 
 
-def test_nobody_signed_in_is_told_how(client_of: Callable[[str], APIClient], db: None) -> None:
-    response = client_of("").get(f"{V1}/tickets/")
+def test_nobody_signed_in_is_told_how(api_of: Callable[[str], APIClient], db: None) -> None:
+    response = api_of("").get(f"{V1}/tickets/")
     assert response.status_code == 401
     assert response["WWW-Authenticate"] == "Token"
     assert response.json() == {
@@ -112,11 +112,11 @@ def test_nobody_signed_in_is_told_how(client_of: Callable[[str], APIClient], db:
 
 
 def test_an_unknown_address_answers_in_the_same_shape(
-    client_of: Callable[[str], APIClient],
+    api_of: Callable[[str], APIClient],
 ) -> None:
     for path in ("", "nothing/", "tickets", "tickets/abc/", "loads/x/close/"):
         for method in ("GET", "POST"):
-            response = client_of("owner").generic(method, f"{V1}/{path}", "{}", "application/json")
+            response = api_of("owner").generic(method, f"{V1}/{path}", "{}", "application/json")
             assert response.status_code == 404
             assert response.json() == {
                 "code": "not_found",
@@ -127,12 +127,12 @@ def test_an_unknown_address_answers_in_the_same_shape(
 
 @pytest.mark.parametrize("name", [name for name, door in DOORS.items() if "POST" in door[1]])
 def test_without_the_csrf_token_every_address_refuses_a_session_in_the_same_shape(
-    name: str, staff: dict[str, User], ticket: Ticket
+    name: str, api_staff: dict[str, User], jumper_ticket: Ticket
 ) -> None:
     """None of them meets the pages' own check, which would answer with a page."""
     client = APIClient(enforce_csrf_checks=True)
-    client.force_login(staff["owner"])
-    response = client.post(address(name, ticket), {})
+    client.force_login(api_staff["owner"])
+    response = client.post(address(name, jumper_ticket), {})
     assert (response.status_code, response["Content-Type"]) == (403, "application/json")
     assert response.json() == {
         "code": "permission_denied",
@@ -141,9 +141,9 @@ def test_without_the_csrf_token_every_address_refuses_a_session_in_the_same_shap
     }
 
 
-def test_a_session_needs_the_csrf_token_to_write(staff: dict[str, User]) -> None:
+def test_a_session_needs_the_csrf_token_to_write(api_staff: dict[str, User]) -> None:
     client = APIClient(enforce_csrf_checks=True)
-    client.force_login(staff["counter"])
+    client.force_login(api_staff["counter"])
     refused = client.post(f"{V1}/decide/", {})
     assert (refused.status_code, refused.json()["code"]) == (403, "permission_denied")
     assert "X-CSRFToken" in refused.json()["cure"]
@@ -151,6 +151,6 @@ def test_a_session_needs_the_csrf_token_to_write(staff: dict[str, User]) -> None
     page = APIClient(enforce_csrf_checks=True)
     page.get("/login/")
     token = page.cookies["csrftoken"].value
-    page.force_login(staff["counter"])
+    page.force_login(api_staff["counter"])
     accepted = page.post(f"{V1}/decide/", {}, HTTP_X_CSRFTOKEN=token)
     assert accepted.status_code == 200

@@ -9,23 +9,25 @@ from rest_framework.test import APIClient
 from counter.models import Payment, Pickup, TicketLine
 from counter.pickup import services as pickup
 from tests import building
-from tests.api.conftest import V1
+from tests.api_calls import V1
 from tickets.acting import Act
 from tickets.models import Move, Ticket
 
 KEY = "6f0c4d52-6f3d-4f6c-9c35-0d9a4d1f2b11"
 
 
-def test_a_payment_is_taken_once(counter: APIClient, ticket: Ticket) -> None:
-    TicketLine.objects.create(ticket=ticket, text="Clean", amount="6.00", piece=ticket.pieces.get())
+def test_a_payment_is_taken_once(api_counter: APIClient, jumper_ticket: Ticket) -> None:
+    TicketLine.objects.create(
+        ticket=jumper_ticket, text="Clean", amount="6.00", piece=jumper_ticket.pieces.get()
+    )
     sent = {"means": "cash", "amount": "4.00", "client_key": KEY}
-    first = counter.post(f"{V1}/tickets/{ticket.number}/payments/", sent)
-    second = counter.post(f"{V1}/tickets/{ticket.number}/payments/", sent)
+    first = api_counter.post(f"{V1}/tickets/{jumper_ticket.number}/payments/", sent)
+    second = api_counter.post(f"{V1}/tickets/{jumper_ticket.number}/payments/", sent)
     assert (first.status_code, second.status_code) == (201, 200)
     assert first.json() == second.json()
     assert (first.json()["payment"]["amount"], first.json()["balance"]) == ("4.00", "2.00")
     assert Payment.objects.count() == 1
-    shown = counter.get(f"{V1}/tickets/{ticket.number}/").json()
+    shown = api_counter.get(f"{V1}/tickets/{jumper_ticket.number}/").json()
     assert (shown["paid"], shown["balance"], len(shown["payments"])) == ("4.00", "2.00", 1)
 
 
@@ -43,88 +45,96 @@ def test_a_payment_is_taken_once(counter: APIClient, ticket: Ticket) -> None:
     ],
 )
 def test_a_payment_that_cannot_be_is_refused(
-    counter: APIClient, ticket: Ticket, changes: dict[str, str], status: int, code: str
+    api_counter: APIClient, jumper_ticket: Ticket, changes: dict[str, str], status: int, code: str
 ) -> None:
-    TicketLine.objects.create(ticket=ticket, text="Clean", amount="6.00", piece=ticket.pieces.get())
+    TicketLine.objects.create(
+        ticket=jumper_ticket, text="Clean", amount="6.00", piece=jumper_ticket.pieces.get()
+    )
     sent = {"means": "cash", "amount": "4.00", "client_key": KEY, **changes}
-    response = counter.post(f"{V1}/tickets/{ticket.number}/payments/", sent)
+    response = api_counter.post(f"{V1}/tickets/{jumper_ticket.number}/payments/", sent)
     assert (response.status_code, response.json()["code"]) == (status, code)
     assert Payment.objects.count() == 0
 
 
-def test_the_key_of_one_payment_is_no_key_of_another(counter: APIClient, ticket: Ticket) -> None:
-    TicketLine.objects.create(ticket=ticket, text="Clean", amount="6.00", piece=ticket.pieces.get())
+def test_the_key_of_one_payment_is_no_key_of_another(
+    api_counter: APIClient, jumper_ticket: Ticket
+) -> None:
+    TicketLine.objects.create(
+        ticket=jumper_ticket, text="Clean", amount="6.00", piece=jumper_ticket.pieces.get()
+    )
     sent = {"means": "cash", "amount": "4.00", "client_key": KEY}
-    path = f"{V1}/tickets/{ticket.number}/payments/"
-    assert counter.post(path, sent).status_code == 201
-    other = counter.post(path, {**sent, "amount": "2.00"})
+    path = f"{V1}/tickets/{jumper_ticket.number}/payments/"
+    assert api_counter.post(path, sent).status_code == 201
+    other = api_counter.post(path, {**sent, "amount": "2.00"})
     assert (other.status_code, other.json()["code"]) == (409, "key_used")
     assert Payment.objects.count() == 1
 
 
-def test_a_payment_for_an_unknown_ticket_is_404(counter: APIClient) -> None:
+def test_a_payment_for_an_unknown_ticket_is_404(api_counter: APIClient) -> None:
     sent = {"means": "cash", "amount": "4.00", "client_key": KEY}
-    response = counter.post(f"{V1}/tickets/1000009/payments/", sent)
+    response = api_counter.post(f"{V1}/tickets/1000009/payments/", sent)
     assert (response.status_code, response.json()["code"]) == (404, "unknown_ticket")
 
 
-def test_pieces_are_handed_over_once(counter: APIClient, staff: dict[str, User]) -> None:
+def test_pieces_are_handed_over_once(api_counter: APIClient, api_staff: dict[str, User]) -> None:
     ticket = building.make_ready(
-        building.make_ticket(staff["counter"], [building.jumper()] * 2), staff["owner"]
+        building.make_ticket(api_staff["counter"], [building.jumper()] * 2), api_staff["owner"]
     )
     codes = [piece.code for piece in ticket.pieces.all()]
-    standing = counter.get(f"{V1}/pickups/{ticket.number}/").json()
+    standing = api_counter.get(f"{V1}/pickups/{ticket.number}/").json()
     assert [piece["code"] for piece in standing["ready"]] == codes
     assert (standing["places"], standing["balance"]) == (["A1"], "0.00")
 
     sent = {"codes": codes, "collector": "Ada Brook", "proof": "slip"}
-    first = counter.post(f"{V1}/pickups/{ticket.number}/", sent)
-    second = counter.post(f"{V1}/pickups/{ticket.number}/", sent)
+    first = api_counter.post(f"{V1}/pickups/{ticket.number}/", sent)
+    second = api_counter.post(f"{V1}/pickups/{ticket.number}/", sent)
     assert (first.status_code, second.status_code) == (201, 200), first.content
     assert first.json() == second.json()
     assert first.json()["codes"] == codes
     assert Pickup.objects.count() == 1
     assert Move.objects.filter(kind="collected").count() == 2
-    assert counter.get(f"{V1}/tickets/{ticket.number}/").json()["state"] == "closed"
+    assert api_counter.get(f"{V1}/tickets/{ticket.number}/").json()["state"] == "closed"
 
 
-def test_a_part_is_handed_over_only_when_said(counter: APIClient, staff: dict[str, User]) -> None:
+def test_a_part_is_handed_over_only_when_said(
+    api_counter: APIClient, api_staff: dict[str, User]
+) -> None:
     ticket = building.make_ready(
-        building.make_ticket(staff["counter"], [building.jumper()] * 2), staff["owner"]
+        building.make_ticket(api_staff["counter"], [building.jumper()] * 2), api_staff["owner"]
     )
     sent = {"codes": [ticket.pieces.get(position=2).spoken], "collector": "Ada", "proof": "known"}
-    refused = counter.post(f"{V1}/pickups/{ticket.number}/", sent)
+    refused = api_counter.post(f"{V1}/pickups/{ticket.number}/", sent)
     assert (refused.status_code, refused.json()["code"]) == (409, "pieces_stay")
     assert Pickup.objects.count() == 0  # nothing half-saved
-    done = counter.post(f"{V1}/pickups/{ticket.number}/", {**sent, "part_of": 2})
+    done = api_counter.post(f"{V1}/pickups/{ticket.number}/", {**sent, "part_of": 2})
     assert (done.status_code, done.json()["part"]) == (201, True)
 
 
 def test_pieces_that_may_not_leave_are_refused_with_the_reason(
-    counter: APIClient, staff: dict[str, User], ticket: Ticket
+    api_counter: APIClient, api_staff: dict[str, User], jumper_ticket: Ticket
 ) -> None:
-    other = building.make_ready(building.make_ticket(staff["counter"]), staff["owner"])
-    path = f"{V1}/pickups/{ticket.number}/"
+    other = building.make_ready(building.make_ticket(api_staff["counter"]), api_staff["owner"])
+    path = f"{V1}/pickups/{jumper_ticket.number}/"
     sent = {"collector": "Ada", "proof": "slip"}
     answers = {
-        code: counter.post(path, {**sent, "codes": [code]}).json()["code"]
-        for code in (ticket.pieces.get().code, other.pieces.get().code)
+        code: api_counter.post(path, {**sent, "codes": [code]}).json()["code"]
+        for code in (jumper_ticket.pieces.get().code, other.pieces.get().code)
     }
     assert list(answers.values()) == ["unfinished", "other_ticket"]
-    wrong = counter.post(path, {**sent, "codes": ["1000001019"]})
+    wrong = api_counter.post(path, {**sent, "codes": ["1000001019"]})
     assert (wrong.status_code, wrong.json()["code"]) == (404, "unknown_number")
     assert Pickup.objects.count() == 0
 
 
 def test_a_pickup_under_way_at_the_counter_is_not_swept_along(
-    counter: APIClient, staff: dict[str, User]
+    api_counter: APIClient, api_staff: dict[str, User]
 ) -> None:
     ticket = building.make_ready(
-        building.make_ticket(staff["counter"], [building.jumper()] * 2), staff["owner"]
+        building.make_ticket(api_staff["counter"], [building.jumper()] * 2), api_staff["owner"]
     )
     one, two = ticket.pieces.order_by("position")
-    pickup.scan(ticket.number, one.code, Act(by=staff["owner"]))
+    pickup.scan(ticket.number, one.code, Act(by=api_staff["owner"]))
     sent = {"codes": [two.code], "collector": "Ada", "proof": "slip", "part_of": 2}
-    response = counter.post(f"{V1}/pickups/{ticket.number}/", sent)
+    response = api_counter.post(f"{V1}/pickups/{ticket.number}/", sent)
     assert (response.status_code, response.json()["code"]) == (409, "pickup_under_way")
     assert [row.piece.code for row in Pickup.objects.get().scanned.all()] == [one.code]

@@ -10,7 +10,7 @@ from rest_framework.test import APIClient
 
 from counter.models import Shop
 from tests import building
-from tests.api.conftest import V1
+from tests.api_calls import V1
 from tickets.choices import Station
 from tickets.models import Load, Piece
 

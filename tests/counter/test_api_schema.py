@@ -8,7 +8,7 @@ from pathlib import Path
 from django.core.management import call_command
 from rest_framework.test import APIClient
 
-from tests.api.conftest import V1
+from tests.api_calls import V1
 
 
 def test_the_document_is_valid_and_made_without_a_warning(tmp_path: Path) -> None:
@@ -19,16 +19,16 @@ def test_the_document_is_valid_and_made_without_a_warning(tmp_path: Path) -> Non
     assert target.read_text(encoding="utf-8").startswith("openapi: 3.")
 
 
-def test_the_document_is_served_as_json_and_as_yaml(back: APIClient) -> None:
-    as_json = back.get(f"{V1}/schema/")
+def test_the_document_is_served_as_json_and_as_yaml(api_back: APIClient) -> None:
+    as_json = api_back.get(f"{V1}/schema/")
     assert as_json.status_code == 200
     assert as_json.json()["info"]["title"] == "Garment Counter"
-    as_yaml = back.get(f"{V1}/schema/", HTTP_ACCEPT="application/yaml")
+    as_yaml = api_back.get(f"{V1}/schema/", HTTP_ACCEPT="application/yaml")
     assert as_yaml["Content-Type"].startswith("application/yaml")
 
 
-def test_every_operation_documents_the_one_shape_of_errors(back: APIClient) -> None:
-    document = back.get(f"{V1}/schema/").json()
+def test_every_operation_documents_the_one_shape_of_errors(api_back: APIClient) -> None:
+    document = api_back.get(f"{V1}/schema/").json()
     shapes = {
         response["content"]["application/json"]["schema"]["$ref"]
         for path in document["paths"].values()

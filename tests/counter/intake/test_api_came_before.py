@@ -10,14 +10,14 @@ from django.contrib.auth.models import User
 from rest_framework.test import APIClient
 
 from tests import building
-from tests.api.conftest import V1, inspection, new_ticket
+from tests.api_calls import V1, inspection, new_ticket
 from tickets.models import Customer, Piece
 
 KEY = "0c9b0a54-9ef1-4c0e-8f0e-5b1f6f3b7a10"
 
 
 @pytest.fixture
-def ada(staff: dict[str, User]) -> Customer:
+def ada(api_staff: dict[str, User]) -> Customer:
     return building.make_customer()
 
 
@@ -42,33 +42,37 @@ def open_and_finish(client: APIClient, by: User, body: dict[str, Any]) -> Piece:
 
 
 def test_a_jacket_comes_three_times_and_its_count_goes_on(
-    counter: APIClient, staff: dict[str, User], ada: Customer
+    api_counter: APIClient, api_staff: dict[str, User], ada: Customer
 ) -> None:
-    owner = staff["owner"]
-    first = open_and_finish(counter, owner, sent(ada, jacket(washes_before=3, washes_allowed=25)))
-    second = open_and_finish(counter, owner, sent(ada, jacket(earlier=first.spoken)))
-    third = open_and_finish(counter, owner, sent(ada, jacket(earlier=second.code, washes_before=2)))
-    shown = counter.get(f"{V1}/pieces/{third.code}/").json()
+    owner = api_staff["owner"]
+    first = open_and_finish(
+        api_counter, owner, sent(ada, jacket(washes_before=3, washes_allowed=25))
+    )
+    second = open_and_finish(api_counter, owner, sent(ada, jacket(earlier=first.spoken)))
+    third = open_and_finish(
+        api_counter, owner, sent(ada, jacket(earlier=second.code, washes_before=2))
+    )
+    shown = api_counter.get(f"{V1}/pieces/{third.code}/").json()
     assert shown["earlier"] == second.code
     assert shown["wash_count"] == {"done": 8, "allowed": 25, "told": True, "state": "within"}
-    shown = counter.get(f"{V1}/pieces/{first.code}/").json()
+    shown = api_counter.get(f"{V1}/pieces/{first.code}/").json()
     assert (shown["earlier"], shown["wash_count"]["done"]) == (None, 4)
 
 
-def test_a_piece_that_is_not_counted_has_no_count(counter: APIClient, ada: Customer) -> None:
+def test_a_piece_that_is_not_counted_has_no_count(api_counter: APIClient, ada: Customer) -> None:
     body = sent(ada, {"facts": building.jumper(), "inspection": inspection()})
-    counter.post(f"{V1}/tickets/", body)
-    shown = counter.get(f"{V1}/pieces/{Piece.objects.get().code}/").json()
+    api_counter.post(f"{V1}/tickets/", body)
+    shown = api_counter.get(f"{V1}/pieces/{Piece.objects.get().code}/").json()
     assert (shown["earlier"], shown["wash_count"]) == (None, None)
 
 
 def test_the_same_key_sent_twice_makes_one_piece_of_the_garment(
-    counter: APIClient, staff: dict[str, User], ada: Customer
+    api_counter: APIClient, api_staff: dict[str, User], ada: Customer
 ) -> None:
-    first = open_and_finish(counter, staff["owner"], sent(ada, jacket()))
+    first = open_and_finish(api_counter, api_staff["owner"], sent(ada, jacket()))
     body = sent(ada, jacket(earlier=first.code), client_key=KEY)
-    assert counter.post(f"{V1}/tickets/", body).status_code == 201
-    again = counter.post(f"{V1}/tickets/", body)
+    assert api_counter.post(f"{V1}/tickets/", body).status_code == 201
+    again = api_counter.post(f"{V1}/tickets/", body)
     assert (again.status_code, Piece.objects.filter(earlier=first).count()) == (200, 1)
 
 
@@ -85,9 +89,9 @@ def test_the_same_key_sent_twice_makes_one_piece_of_the_garment(
     ],
 )
 def test_a_value_that_cannot_be_is_named_with_its_place_and_cure(
-    counter: APIClient, ada: Customer, name: str, value: Any
+    api_counter: APIClient, ada: Customer, name: str, value: Any
 ) -> None:
-    response = counter.post(f"{V1}/tickets/", sent(ada, jacket(), jacket(**{name: value})))
+    response = api_counter.post(f"{V1}/tickets/", sent(ada, jacket(), jacket(**{name: value})))
     assert response.status_code == 400, response.content
     (fault,) = response.json()["fields"]
     assert (fault["field"], fault["value"]) == (f"pieces[1].{name}", value)
@@ -95,10 +99,10 @@ def test_a_value_that_cannot_be_is_named_with_its_place_and_cure(
     assert not Piece.objects.exists()
 
 
-def test_a_count_for_what_is_not_counted_is_named(counter: APIClient, ada: Customer) -> None:
+def test_a_count_for_what_is_not_counted_is_named(api_counter: APIClient, ada: Customer) -> None:
     plain = {"facts": building.jumper(), "inspection": inspection()}
     body = sent(ada, plain | {"washes_before": 0, "washes_allowed": 25})
-    response = counter.post(f"{V1}/tickets/", body)
+    response = api_counter.post(f"{V1}/tickets/", body)
     assert response.status_code == 400
     assert [(f["field"], f["value"]) for f in response.json()["fields"]] == [
         ("pieces[0].washes_before", 0),
@@ -107,10 +111,10 @@ def test_a_count_for_what_is_not_counted_is_named(counter: APIClient, ada: Custo
 
 
 def test_garments_of_others_and_those_still_here_are_refused_by_number(
-    counter: APIClient, staff: dict[str, User], ada: Customer
+    api_counter: APIClient, api_staff: dict[str, User], ada: Customer
 ) -> None:
-    gone = open_and_finish(counter, staff["owner"], sent(ada, jacket()))
-    here = building.make_ticket(staff["counter"], customer=ada).pieces.get()
+    gone = open_and_finish(api_counter, api_staff["owner"], sent(ada, jacket()))
+    here = building.make_ticket(api_staff["counter"], customer=ada).pieces.get()
     bo = building.make_customer("Bo Reed")
     for customer, piece, code in (
         (bo, gone, "other_customer"),
@@ -118,7 +122,7 @@ def test_garments_of_others_and_those_still_here_are_refused_by_number(
         (ada, here, "still_here"),
     ):
         before = Piece.objects.count(), Customer.objects.count()
-        response = counter.post(f"{V1}/tickets/", sent(customer, jacket(earlier=piece.code)))
+        response = api_counter.post(f"{V1}/tickets/", sent(customer, jacket(earlier=piece.code)))
         assert (response.status_code, response.json()["code"]) == (409, code)
         assert piece.spoken in response.json()["says"]
         assert response.json()["cure"]
@@ -126,17 +130,17 @@ def test_garments_of_others_and_those_still_here_are_refused_by_number(
 
 
 def test_a_wash_past_the_label_needs_a_name_and_opens_with_it(
-    counter: APIClient, ada: Customer
+    api_counter: APIClient, ada: Customer
 ) -> None:
     worn = jacket(washes_before=25, washes_allowed=25)
-    response = counter.post(f"{V1}/tickets/", sent(ada, worn))
+    response = api_counter.post(f"{V1}/tickets/", sent(ada, worn))
     assert (response.status_code, response.json()["code"]) == (409, "needs_acceptance")
     assert "This is wash 26 and its label certifies 25" in response.json()["says"]
     named = [{"key": "hivis.washcount.label_count", "by_name": "Ada Brook"}]
-    response = counter.post(f"{V1}/tickets/", sent(ada, worn | {"accepted": named}))
+    response = api_counter.post(f"{V1}/tickets/", sent(ada, worn | {"accepted": named}))
     assert response.status_code == 201, response.content
     piece = Piece.objects.get()
-    shown = counter.get(f"{V1}/pieces/{piece.code}/").json()
+    shown = api_counter.get(f"{V1}/pieces/{piece.code}/").json()
     assert [(row["caution"], row["accepted_by"]) for row in shown["acceptances"]] == [
         ("hivis.washcount.label_count", "Ada Brook")
     ]

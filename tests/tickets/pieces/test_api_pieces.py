@@ -13,7 +13,7 @@ from django.utils import timezone
 from rest_framework.test import APIClient
 
 from tests import building
-from tests.api.conftest import V1, queries_of
+from tests.api_calls import V1, queries_of
 from tests.counter.rows import ticket_of
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.models import Hold, Piece, Ticket
@@ -32,12 +32,12 @@ def scan(client: APIClient, piece: Piece, at: str, **more: Any) -> Any:
 
 
 @pytest.fixture
-def piece(ticket: Ticket) -> Piece:
-    return ticket.pieces.get()
+def piece(jumper_ticket: Ticket) -> Piece:
+    return jumper_ticket.pieces.get()
 
 
-def test_a_scan_moves_the_piece_on(back: APIClient, piece: Piece) -> None:
-    response = scan(back, piece, "intake")
+def test_a_scan_moves_the_piece_on(api_back: APIClient, piece: Piece) -> None:
+    response = scan(api_back, piece, "intake")
     assert response.status_code == 200
     shown = response.json()
     assert (shown["tone"], shown["asks"], shown["repeated"]) == ("good", "", False)
@@ -47,66 +47,66 @@ def test_a_scan_moves_the_piece_on(back: APIClient, piece: Piece) -> None:
     assert (move.kind, move.by.username, move.from_station) == ("worked", "test-backroom", "intake")
 
 
-def test_the_spoken_number_scans_as_well(back: APIClient, piece: Piece) -> None:
-    assert scan(back, piece, "intake", code=f" {piece.spoken} ").status_code == 200
+def test_the_spoken_number_scans_as_well(api_back: APIClient, piece: Piece) -> None:
+    assert scan(api_back, piece, "intake", code=f" {piece.spoken} ").status_code == 200
 
 
-def test_a_scan_sent_twice_gives_one_move(back: APIClient, piece: Piece) -> None:
-    first = scan(back, piece, "intake", client_key=KEY, device="tablet 1").json()
-    second = scan(back, piece, "intake", client_key=KEY, device="tablet 1").json()
+def test_a_scan_sent_twice_gives_one_move(api_back: APIClient, piece: Piece) -> None:
+    first = scan(api_back, piece, "intake", client_key=KEY, device="tablet 1").json()
+    second = scan(api_back, piece, "intake", client_key=KEY, device="tablet 1").json()
     assert (first["repeated"], second["repeated"]) == (False, True)
     assert first["piece"] == second["piece"]
     assert [move.device for move in piece.moves.all()] == ["", "tablet 1"]
 
 
-def test_a_key_of_another_piece_is_refused(back: APIClient, staff: dict[str, User]) -> None:
-    one, two = building.make_ticket(staff["counter"], [building.jumper()] * 2).pieces.all()
-    scan(back, one, "intake", client_key=KEY)
-    response = scan(back, two, "intake", client_key=KEY)
+def test_a_key_of_another_piece_is_refused(api_back: APIClient, api_staff: dict[str, User]) -> None:
+    one, two = building.make_ticket(api_staff["counter"], [building.jumper()] * 2).pieces.all()
+    scan(api_back, one, "intake", client_key=KEY)
+    response = scan(api_back, two, "intake", client_key=KEY)
     assert (response.status_code, response.json()["code"]) == (409, "key_used")
     assert one.spoken in response.json()["says"]
     assert two.moves.count() == 1
 
 
-def test_a_key_is_needed_and_header_and_field_must_agree(back: APIClient, piece: Piece) -> None:
+def test_a_key_is_needed_and_header_and_field_must_agree(api_back: APIClient, piece: Piece) -> None:
     sent = {"code": piece.code, "station": "intake"}
     for extra, header, field in (
         ({}, {}, "client_key"),
         ({}, {"Idempotency-Key": "nine"}, "Idempotency-Key"),
         ({"client_key": fresh()}, {"Idempotency-Key": fresh()}, "client_key"),
     ):
-        response = back.post(f"{V1}/scan/", {**sent, **extra}, headers=header)
+        response = api_back.post(f"{V1}/scan/", {**sent, **extra}, headers=header)
         assert response.status_code == 400
         assert [fault["field"] for fault in response.json()["fields"]] == [field]
     assert piece.moves.count() == 1
 
 
-def test_a_wet_check_asks_and_is_answered(back: APIClient, staff: dict[str, User]) -> None:
-    stained = building.make_ticket(staff["counter"], [building.shirt()]).pieces.get()
+def test_a_wet_check_asks_and_is_answered(api_back: APIClient, api_staff: dict[str, User]) -> None:
+    stained = building.make_ticket(api_staff["counter"], [building.shirt()]).pieces.get()
     for _ in range(6):
         stained.refresh_from_db()
-        asked = scan(back, stained, stained.station).json()
+        asked = scan(api_back, stained, stained.station).json()
         if asked["asks"]:
             break
     assert (asked["tone"], asked["asks"]) == ("ask", "wet_check")
     stained.refresh_from_db()
-    answered = scan(back, stained, stained.station, answer=False).json()
+    answered = scan(api_back, stained, stained.station, answer=False).json()
     assert (answered["tone"], answered["piece"]["station"]) == ("good", "spotting")
     assert stained.moves.latest("number").kind == "stain_still_there"
 
 
 def test_assembly_and_rack_make_a_ticket_ready(
-    back: APIClient, staff: dict[str, User], piece: Piece
+    api_back: APIClient, api_staff: dict[str, User], piece: Piece
 ) -> None:
-    building.work_until(piece, Station.ASSEMBLY, staff["backroom"])
-    assert scan(back, piece, "assembly").json()["piece"]["station"] == "rack"
-    asked = scan(back, piece, "rack").json()
+    building.work_until(piece, Station.ASSEMBLY, api_staff["backroom"])
+    assert scan(api_back, piece, "assembly").json()["piece"]["station"] == "rack"
+    asked = scan(api_back, piece, "rack").json()
     assert (asked["tone"], asked["asks"]) == ("ask", "rack")
-    lost = scan(back, piece, "rack", place="Z9")
+    lost = scan(api_back, piece, "rack", place="Z9")
     assert (lost.status_code, lost.json()["code"]) == (404, "unknown_place")
-    hung = scan(back, piece, "rack", place="a2").json()
+    hung = scan(api_back, piece, "rack", place="a2").json()
     assert (hung["piece"]["state"], hung["piece"]["rack_place"]) == ("ready", "A2")
-    assert back.get(f"{V1}/tickets/{piece.ticket.number}/").json()["state"] == "ready"
+    assert api_back.get(f"{V1}/tickets/{piece.ticket.number}/").json()["state"] == "ready"
 
 
 @pytest.mark.parametrize(
@@ -129,16 +129,16 @@ def test_assembly_and_rack_make_a_ticket_ready(
     ],
 )
 def test_a_scan_that_cannot_be_changes_nothing(
-    back: APIClient, piece: Piece, changes: dict[str, Any], status: int, code: str
+    api_back: APIClient, piece: Piece, changes: dict[str, Any], status: int, code: str
 ) -> None:
-    response = scan(back, piece, "intake", **changes)
+    response = scan(api_back, piece, "intake", **changes)
     assert (response.status_code, response.json()["code"]) == (status, code)
     assert response.json()["says"]
     assert piece.moves.count() == 1
 
 
 def test_a_piece_is_held_and_released_once(
-    back: APIClient, staff: dict[str, User], piece: Piece
+    api_back: APIClient, api_staff: dict[str, User], piece: Piece
 ) -> None:
     tomorrow = (business_day() + timedelta(days=1)).isoformat()
     path = f"{V1}/pieces/{piece.code}"
@@ -148,25 +148,27 @@ def test_a_piece_is_held_and_released_once(
         "ask_again_on": tomorrow,
         "client_key": KEY,
     }
-    first, second = back.post(f"{path}/hold/", sent), back.post(f"{path}/hold/", sent)
+    first, second = api_back.post(f"{path}/hold/", sent), api_back.post(f"{path}/hold/", sent)
     assert (first.status_code, second.status_code) == (201, 200)
     assert first.json()["piece"]["state"] == "held"
     hold = Hold.objects.get()
     assert (hold.owner.username, hold.ask_again_on.isoformat()) == ("test-owner", tomorrow)
 
-    again = back.post(f"{path}/hold/", {**sent, "client_key": fresh()})
+    again = api_back.post(f"{path}/hold/", {**sent, "client_key": fresh()})
     assert (again.status_code, again.json()["code"]) == (409, "wrong_state")
 
     sent = {"outcome": "mend it", "client_key": fresh()}
-    first, second = back.post(f"{path}/release/", sent), back.post(f"{path}/release/", sent)
+    first, second = api_back.post(f"{path}/release/", sent), api_back.post(f"{path}/release/", sent)
     assert (first.status_code, second.status_code) == (201, 200)
     hold.refresh_from_db()
     assert (hold.outcome, piece.moves.count()) == ("mend it", 3)
 
 
-def test_a_hold_belongs_to_the_caller_where_nobody_is_named(back: APIClient, piece: Piece) -> None:
+def test_a_hold_belongs_to_the_caller_where_nobody_is_named(
+    api_back: APIClient, piece: Piece
+) -> None:
     sent = {"reason": "r", "ask_again_on": business_day().isoformat(), "client_key": KEY}
-    assert back.post(f"{V1}/pieces/{piece.spoken}/hold/", sent).status_code == 201
+    assert api_back.post(f"{V1}/pieces/{piece.spoken}/hold/", sent).status_code == 201
     assert Hold.objects.get().owner.username == "test-backroom"
 
 
@@ -180,30 +182,30 @@ def test_a_hold_belongs_to_the_caller_where_nobody_is_named(back: APIClient, pie
     ],
 )
 def test_a_hold_without_sense_is_refused(
-    back: APIClient, piece: Piece, changes: dict[str, str], code: str
+    api_back: APIClient, piece: Piece, changes: dict[str, str], code: str
 ) -> None:
     sent = {"reason": "r", "ask_again_on": business_day().isoformat(), "client_key": KEY}
-    response = back.post(f"{V1}/pieces/{piece.code}/hold/", {**sent, **changes})
+    response = api_back.post(f"{V1}/pieces/{piece.code}/hold/", {**sent, **changes})
     assert (response.status_code, response.json()["code"]) == (400, code)
     assert piece.moves.count() == 1
 
 
 def test_a_redo_sends_the_piece_back_once(
-    back: APIClient, staff: dict[str, User], piece: Piece
+    api_back: APIClient, api_staff: dict[str, User], piece: Piece
 ) -> None:
-    building.work_until(piece, Station.ASSEMBLY, staff["backroom"])
+    building.work_until(piece, Station.ASSEMBLY, api_staff["backroom"])
     moves = piece.moves.count()
     sent = {"station": "intake", "reason": "wrong tag", "client_key": KEY}
     path = f"{V1}/pieces/{piece.code}/redo/"
-    first, second = back.post(path, sent), back.post(path, sent)
+    first, second = api_back.post(path, sent), api_back.post(path, sent)
     assert (first.status_code, second.status_code) == (201, 200)
     assert first.json()["piece"]["station"] == "intake"
     assert (first.json()["move"]["kind"], piece.moves.count()) == ("redo", moves + 1)
-    spare = back.post(path, {**sent, "client_key": fresh(), "station": "bench"})
+    spare = api_back.post(path, {**sent, "client_key": fresh(), "station": "bench"})
     assert (spare.status_code, spare.json()["code"]) == (409, "not_on_route")
     # The key of the redo is no key for another kind of move.
     held = {"reason": "r", "ask_again_on": business_day().isoformat(), "client_key": KEY}
-    other = back.post(f"{V1}/pieces/{piece.code}/hold/", held)
+    other = api_back.post(f"{V1}/pieces/{piece.code}/hold/", held)
     assert (other.status_code, other.json()["code"]) == (409, "key_used")
 
 
@@ -217,17 +219,19 @@ def test_a_redo_sends_the_piece_back_once(
     ],
 )
 def test_moves_of_an_unknown_piece_are_404(
-    client_of: Callable[[str], APIClient], action: str, sent: dict[str, str]
+    api_of: Callable[[str], APIClient], action: str, sent: dict[str, str]
 ) -> None:
     for code, expected in (("1000001-01", "unknown_piece"), ("shirt", "unknown_number")):
         path = f"{V1}/pieces/{code}/{action}/"
-        response = client_of("owner").post(path, {**sent, "client_key": KEY})
+        response = api_of("owner").post(path, {**sent, "client_key": KEY})
         assert (response.status_code, response.json()["code"]) == (404, expected)
 
 
-def test_a_piece_shows_its_route_limits_cautions_and_moves(back: APIClient, piece: Piece) -> None:
-    scan(back, piece, "intake")
-    shown = back.get(f"{V1}/pieces/{piece.spoken}/").json()
+def test_a_piece_shows_its_route_limits_cautions_and_moves(
+    api_back: APIClient, piece: Piece
+) -> None:
+    scan(api_back, piece, "intake")
+    shown = api_back.get(f"{V1}/pieces/{piece.spoken}/").json()
     assert (shown["code"], shown["ticket"], shown["late"]) == (
         piece.code,
         piece.ticket.number,
@@ -243,19 +247,19 @@ def test_a_piece_shows_its_route_limits_cautions_and_moves(back: APIClient, piec
 
 
 def test_the_list_filters_by_station_state_and_lateness(
-    back: APIClient, staff: dict[str, User]
+    api_back: APIClient, api_staff: dict[str, User]
 ) -> None:
     now = timezone.now()
     late = building.make_ticket(
-        staff["counter"], promised_at=now - timedelta(hours=1), at=now - timedelta(days=3)
+        api_staff["counter"], promised_at=now - timedelta(hours=1), at=now - timedelta(days=3)
     ).pieces.get()
     bob = building.make_customer("Bob Ashdown", "07700 900456")
-    due = building.make_ticket(staff["counter"], customer=bob).pieces.get()
-    scan(back, due, "intake")
+    due = building.make_ticket(api_staff["counter"], customer=bob).pieces.get()
+    scan(api_back, due, "intake")
     due.refresh_from_db()
 
     def found(**filters: Any) -> list[str]:
-        return [row["code"] for row in back.get(f"{V1}/pieces/", filters).json()["results"]]
+        return [row["code"] for row in api_back.get(f"{V1}/pieces/", filters).json()["results"]]
 
     assert found() == [late.code, due.code]
     assert found(station="intake") == [late.code]
@@ -269,19 +273,19 @@ def test_the_list_filters_by_station_state_and_lateness(
     assert found(promise_day=due.ticket.promise_day) == [due.code]
     assert found(late="true") == [late.code]
     assert found(late="false") == [due.code]
-    assert [row["late"] for row in back.get(f"{V1}/pieces/").json()["results"]] == [True, False]
+    assert [row["late"] for row in api_back.get(f"{V1}/pieces/").json()["results"]] == [True, False]
     for name, value in (
         ("station", "moon"),
         ("state", "lost"),
         ("late", "perhaps"),
         ("staton", "wash"),
     ):
-        response = back.get(f"{V1}/pieces/", {name: value})
+        response = api_back.get(f"{V1}/pieces/", {name: value})
         assert [fault["field"] for fault in response.json()["fields"]] == [name]
 
 
-def test_boards_count_what_stands_where(back: APIClient, piece: Piece) -> None:
-    rows = back.get(f"{V1}/boards/").json()
+def test_boards_count_what_stands_where(api_back: APIClient, piece: Piece) -> None:
+    rows = api_back.get(f"{V1}/boards/").json()
     assert [row["station"] for row in rows] == list(BOARD_STATIONS)
     assert rows[0] == {
         "station": "intake",
@@ -295,11 +299,11 @@ def test_boards_count_what_stands_where(back: APIClient, piece: Piece) -> None:
 
 
 def test_a_board_says_what_to_do_what_never_and_why(
-    back: APIClient, staff: dict[str, User], piece: Piece
+    api_back: APIClient, api_staff: dict[str, User], piece: Piece
 ) -> None:
     later = piece.promised_at + timedelta(days=1)
-    second = building.make_ticket(staff["counter"], promised_at=later).pieces.get()
-    rows = back.get(f"{V1}/boards/intake/").json()["results"]
+    second = building.make_ticket(api_staff["counter"], promised_at=later).pieces.get()
+    rows = api_back.get(f"{V1}/boards/intake/").json()["results"]
     assert [row["code"] for row in rows] == [piece.code, second.code]
     first_step = piece.steps.earliest("order")
     assert rows[0]["to_do"][0]["says"] == first_step.says
@@ -308,15 +312,15 @@ def test_a_board_says_what_to_do_what_never_and_why(
     assert rows[0]["urgency"] in ("due", "risk")
 
 
-def test_an_unknown_board_is_404(back: APIClient, db: None) -> None:
+def test_an_unknown_board_is_404(api_back: APIClient, db: None) -> None:
     for name in ("moon", "pickup"):
-        response = back.get(f"{V1}/boards/{name}/")
+        response = api_back.get(f"{V1}/boards/{name}/")
         assert (response.status_code, response.json()["code"]) == (404, "unknown_station")
     assert "intake" in response.json()["cure"]
 
 
-def test_a_board_has_no_filter_of_its_own(back: APIClient, db: None) -> None:
-    response = back.get(f"{V1}/boards/wash/", {"late": "true"})
+def test_a_board_has_no_filter_of_its_own(api_back: APIClient, db: None) -> None:
+    response = api_back.get(f"{V1}/boards/wash/", {"late": "true"})
     assert response.status_code == 400
     assert response.json()["fields"] == [
         {"field": "late", "value": "true", "cure": "Unknown here. Known are: page, page_size."}
@@ -325,29 +329,29 @@ def test_a_board_has_no_filter_of_its_own(back: APIClient, db: None) -> None:
 
 @pytest.mark.parametrize("path", ["pieces/", "boards/", "boards/intake/"])
 def test_lists_cost_the_same_for_1_and_for_50_pieces(
-    path: str, back: APIClient, staff: dict[str, User]
+    path: str, api_back: APIClient, api_staff: dict[str, User]
 ) -> None:
-    ticket_of(staff["counter"])
-    for_one = queries_of(lambda: back.get(f"{V1}/{path}"))
+    ticket_of(api_staff["counter"])
+    for_one = queries_of(lambda: api_back.get(f"{V1}/{path}"))
     for _ in range(7):
-        ticket_of(staff["counter"], 7)
+        ticket_of(api_staff["counter"], 7)
     assert Piece.objects.count() == 50
-    assert path == "boards/" or len(back.get(f"{V1}/{path}").json()["results"]) == 50
-    assert queries_of(lambda: back.get(f"{V1}/{path}")) == for_one
+    assert path == "boards/" or len(api_back.get(f"{V1}/{path}").json()["results"]) == 50
+    assert queries_of(lambda: api_back.get(f"{V1}/{path}")) == for_one
 
 
-def test_a_piece_costs_the_same_for_few_and_many_moves(back: APIClient, piece: Piece) -> None:
+def test_a_piece_costs_the_same_for_few_and_many_moves(api_back: APIClient, piece: Piece) -> None:
     today = business_day().isoformat()
 
     def hold_and_release() -> None:
         held = {"reason": "r", "ask_again_on": today, "client_key": fresh()}
-        assert back.post(f"{V1}/pieces/{piece.code}/hold/", held).status_code == 201
+        assert api_back.post(f"{V1}/pieces/{piece.code}/hold/", held).status_code == 201
         ended = {"outcome": "o", "client_key": fresh()}
-        assert back.post(f"{V1}/pieces/{piece.code}/release/", ended).status_code == 201
+        assert api_back.post(f"{V1}/pieces/{piece.code}/release/", ended).status_code == 201
 
     hold_and_release()
-    for_three = queries_of(lambda: back.get(f"{V1}/pieces/{piece.code}/"))
+    for_three = queries_of(lambda: api_back.get(f"{V1}/pieces/{piece.code}/"))
     for _ in range(9):
         hold_and_release()
-    assert len(back.get(f"{V1}/pieces/{piece.code}/").json()["moves"]) == 21
-    assert queries_of(lambda: back.get(f"{V1}/pieces/{piece.code}/")) == for_three
+    assert len(api_back.get(f"{V1}/pieces/{piece.code}/").json()["moves"]) == 21
+    assert queries_of(lambda: api_back.get(f"{V1}/pieces/{piece.code}/")) == for_three

@@ -9,8 +9,8 @@ from django.contrib.auth.models import User
 from rest_framework.test import APIClient
 
 from tests import building
-from tests.api.conftest import V1
-from tests.api.loads import fresh, post, step, white
+from tests.api_calls import V1
+from tests.tickets.loads.api_steps import fresh, post, step, white
 from tickets.models import Load, LoadEvent, Machine, Piece
 
 KEY = "6f0c4d52-6f3d-4f6c-9c35-0d9a4d1f2b11"
@@ -33,67 +33,69 @@ def state(load: Load) -> str:
     ],
 )
 def test_a_step_sent_twice_is_made_once(
-    back: APIClient,
-    load: Load,
-    pieces: list[Piece],
+    api_back: APIClient,
+    shirt_load: Load,
+    white_shirts: list[Piece],
     name: str,
     before: tuple[str, ...],
     sends_code: bool,
 ) -> None:
-    step(back, load, *before)
+    step(api_back, shirt_load, *before)
     events = LoadEvent.objects.count()
-    sent = {"code": pieces[0].code} if sends_code else {}
-    first = post(back, f"loads/{load.pk}/{name}/", client_key=KEY, **sent)
-    second = post(back, f"loads/{load.pk}/{name}/", client_key=KEY, **sent)
+    sent = {"code": white_shirts[0].code} if sends_code else {}
+    first = post(api_back, f"loads/{shirt_load.pk}/{name}/", client_key=KEY, **sent)
+    second = post(api_back, f"loads/{shirt_load.pk}/{name}/", client_key=KEY, **sent)
     assert (first.status_code, second.status_code) == (201, 200), first.content
     assert second.json() == {**first.json(), "repeated": True}
     assert LoadEvent.objects.count() == events + 1
     moves = {"out": 1}.get(name, 0)
-    assert pieces[0].moves.filter(client_key=KEY).count() == moves
+    assert white_shirts[0].moves.filter(client_key=KEY).count() == moves
 
 
-def test_opening_and_counting_in_twice_are_done_once(back: APIClient, pieces: list[Piece]) -> None:
+def test_opening_and_counting_in_twice_are_done_once(
+    api_back: APIClient, white_shirts: list[Piece]
+) -> None:
     machine = Machine.objects.get()
-    sent = {"machine": machine.pk, "codes": [pieces[0].code], "client_key": KEY}
-    first, second = post(back, "loads/", **sent), post(back, "loads/", **sent)
+    sent = {"machine": machine.pk, "codes": [white_shirts[0].code], "client_key": KEY}
+    first, second = post(api_back, "loads/", **sent), post(api_back, "loads/", **sent)
     assert (first.status_code, second.status_code) == (201, 200)
     assert second.json() == {**first.json(), "repeated": True}
     [load] = Load.objects.all()
     path, key = f"loads/{load.pk}/in/", fresh()
-    first = post(back, path, code=pieces[1].code, client_key=key)
-    second = post(back, path, code=pieces[1].code, client_key=key)
+    first = post(api_back, path, code=white_shirts[1].code, client_key=key)
+    second = post(api_back, path, code=white_shirts[1].code, client_key=key)
     assert (first.status_code, second.status_code) == (201, 200)
     assert load.contents.count() == 2
-    anew = post(back, path, code=pieces[1].code)
+    anew = post(api_back, path, code=white_shirts[1].code)
     assert (anew.status_code, anew.json()["code"]) == (409, "in_a_load")
 
 
 def test_a_key_of_something_else_is_refused(
-    back: APIClient, load: Load, pieces: list[Piece], staff: dict[str, User]
+    api_back: APIClient, shirt_load: Load, white_shirts: list[Piece], api_staff: dict[str, User]
 ) -> None:
-    other = building.make_load(staff["backroom"])
-    assert post(back, f"loads/{load.pk}/close/", client_key=KEY).status_code == 201
+    other = building.make_load(api_staff["backroom"])
+    assert post(api_back, f"loads/{shirt_load.pk}/close/", client_key=KEY).status_code == 201
     held = fresh()
     assert (
         post(
-            back,
-            f"pieces/{pieces[0].code}/hold/",
+            api_back,
+            f"pieces/{white_shirts[0].code}/hold/",
             reason="r",
             ask_again_on="2999-01-01",
             client_key=held,
         ).status_code
         == 201
     )
-    path = f"loads/{load.pk}"
+    path = f"loads/{shirt_load.pk}"
     answers = [
-        post(back, f"loads/{other.pk}/close/", client_key=KEY),
-        post(back, f"{path}/undo/", client_key=KEY),
-        post(back, f"{path}/off/", code=pieces[0].code, client_key=KEY),
-        post(back, "loads/", machine=load.machine_id, client_key=KEY),
-        post(back, f"{path}/undo/", client_key=held),  # the key of a move
+        post(api_back, f"loads/{other.pk}/close/", client_key=KEY),
+        post(api_back, f"{path}/undo/", client_key=KEY),
+        post(api_back, f"{path}/off/", code=white_shirts[0].code, client_key=KEY),
+        post(api_back, "loads/", machine=shirt_load.machine_id, client_key=KEY),
+        post(api_back, f"{path}/undo/", client_key=held),  # the key of a move
     ]
     assert {(each.status_code, each.json()["code"]) for each in answers} == {(409, "key_used")}
-    assert (state(load), state(other)) == ("closed", "filling")
+    assert (state(shirt_load), state(other)) == ("closed", "filling")
 
 
 # Refused
@@ -112,21 +114,21 @@ def test_a_key_of_something_else_is_refused(
     ],
 )
 def test_a_step_out_of_turn_changes_nothing(
-    back: APIClient,
-    load: Load,
-    pieces: list[Piece],
+    api_back: APIClient,
+    shirt_load: Load,
+    white_shirts: list[Piece],
     name: str,
     before: tuple[str, ...],
     code: str,
 ) -> None:
-    step(back, load, *before)
-    shown = back.get(f"{V1}/loads/{load.pk}/").json()
-    sent = {"code": pieces[0].code} if name in ("in", "off", "out", "never-in") else {}
-    response = post(back, f"loads/{load.pk}/{name}/", **sent)
+    step(api_back, shirt_load, *before)
+    shown = api_back.get(f"{V1}/loads/{shirt_load.pk}/").json()
+    sent = {"code": white_shirts[0].code} if name in ("in", "off", "out", "never-in") else {}
+    response = post(api_back, f"loads/{shirt_load.pk}/{name}/", **sent)
     assert (response.status_code, response.json()["code"]) == (409, code)
-    assert str(load.pk) in response.json()["says"]
+    assert str(shirt_load.pk) in response.json()["says"]
     assert response.json()["cure"]
-    assert back.get(f"{V1}/loads/{load.pk}/").json() == shown
+    assert api_back.get(f"{V1}/loads/{shirt_load.pk}/").json() == shown
 
 
 @pytest.mark.parametrize(
@@ -142,10 +144,13 @@ def test_a_step_out_of_turn_changes_nothing(
     ],
 )
 def test_a_load_of_wrong_input_is_not_opened(
-    back: APIClient, pieces: list[Piece], changes: dict[str, Any], fields: list[tuple[str, Any]]
+    api_back: APIClient,
+    white_shirts: list[Piece],
+    changes: dict[str, Any],
+    fields: list[tuple[str, Any]],
 ) -> None:
     sent = {"machine": Machine.objects.get().pk, "codes": [], **changes}
-    response = post(back, "loads/", **sent)
+    response = post(api_back, "loads/", **sent)
     assert response.status_code == 400, response.content
     assert [(f["field"], f["value"]) for f in response.json()["fields"]] == fields
     assert all(fault["cure"] for fault in response.json()["fields"])
@@ -153,10 +158,10 @@ def test_a_load_of_wrong_input_is_not_opened(
 
 
 def test_a_load_goes_into_a_machine_or_to_a_partner_never_both(
-    back: APIClient, pieces: list[Piece]
+    api_back: APIClient, white_shirts: list[Piece]
 ) -> None:
     machine = Machine.objects.get().pk
-    response = post(back, "loads/", machine=machine, partner=1, codes=[])
+    response = post(api_back, "loads/", machine=machine, partner=1, codes=[])
     assert response.status_code == 400
     fields = response.json()["fields"]
     assert [(fault["field"], fault["value"]) for fault in fields] == [("machine", machine)]
@@ -165,14 +170,14 @@ def test_a_load_goes_into_a_machine_or_to_a_partner_never_both(
 
 
 def test_a_load_opens_with_all_its_pieces_or_not_at_all(
-    back: APIClient, pieces: list[Piece], staff: dict[str, User]
+    api_back: APIClient, white_shirts: list[Piece], api_staff: dict[str, User]
 ) -> None:
     machine = Machine.objects.get()
-    early = building.make_ticket(staff["counter"], [white()]).pieces.get()
+    early = building.make_ticket(api_staff["counter"], [white()]).pieces.get()
     answers = [
-        post(back, "loads/", machine=machine.pk, codes=[pieces[0].code, early.code]),
-        post(back, "loads/", machine=machine.pk, codes=[pieces[0].code, "1999999-01"]),
-        post(back, "loads/", machine=machine.pk + 1, codes=[pieces[0].code]),
+        post(api_back, "loads/", machine=machine.pk, codes=[white_shirts[0].code, early.code]),
+        post(api_back, "loads/", machine=machine.pk, codes=[white_shirts[0].code, "1999999-01"]),
+        post(api_back, "loads/", machine=machine.pk + 1, codes=[white_shirts[0].code]),
     ]
     assert [(each.status_code, each.json()["code"]) for each in answers] == [
         (409, "not_here"),
@@ -182,9 +187,9 @@ def test_a_load_opens_with_all_its_pieces_or_not_at_all(
     assert (Load.objects.count(), LoadEvent.objects.count()) == (0, 0)
 
 
-def test_a_piece_that_cannot_be_read_is_404(back: APIClient, load: Load) -> None:
+def test_a_piece_that_cannot_be_read_is_404(api_back: APIClient, shirt_load: Load) -> None:
     for code, expected in (("shirt", "unknown_number"), ("1999999-01", "unknown_piece")):
-        response = post(back, f"loads/{load.pk}/in/", code=code)
+        response = post(api_back, f"loads/{shirt_load.pk}/in/", code=code)
         assert (response.status_code, response.json()["code"]) == (404, expected)
-    missing = post(back, f"loads/{load.pk}/in/")
+    missing = post(api_back, f"loads/{shirt_load.pk}/in/")
     assert [fault["field"] for fault in missing.json()["fields"]] == ["code"]

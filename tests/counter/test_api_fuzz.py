@@ -105,16 +105,16 @@ def test_the_list_above_names_every_operation_of_the_document() -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("label", OPERATIONS)
-def test_an_operation_keeps_to_its_document(label: str, staff: dict[str, User]) -> None:
-    ticket = building.make_ticket(staff["counter"], [building.jumper(), building.shirt()])
+def test_an_operation_keeps_to_its_document(label: str, api_staff: dict[str, User]) -> None:
+    ticket = building.make_ticket(api_staff["counter"], [building.jumper(), building.shirt()])
     real = {
         "number": ticket.number,
         "code": ticket.pieces.get(position=1).code,
         "id": ticket.customer_id,
         "station": "wash",
-        "load": building.make_load(staff["owner"]).pk,
+        "load": building.make_load(api_staff["owner"]).pk,
     }
-    token = Token.objects.create(user=staff["owner"]).key
+    token = Token.objects.create(user=api_staff["owner"]).key
     operation = operations()[label]
     modes = [schemathesis.GenerationMode.POSITIVE]
     if operation.body or operation.query or operation.path_parameters:

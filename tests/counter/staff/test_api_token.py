@@ -10,7 +10,7 @@ from django.contrib.auth.models import User
 from django.core.cache import cache
 from rest_framework.test import APIClient
 
-from tests.api.conftest import V1
+from tests.api_calls import V1
 
 
 @pytest.fixture(autouse=True)
@@ -24,31 +24,31 @@ def ask(name: str = "test-counter", said: str = "pw", **more: Any) -> Any:
     return APIClient().post(f"{V1}/token/", {"username": name, "password": said}, **more)
 
 
-def test_a_right_password_gives_a_token_that_opens_the_api(staff: dict[str, User]) -> None:
+def test_a_right_password_gives_a_token_that_opens_the_api(api_staff: dict[str, User]) -> None:
     response = ask()
     assert response.status_code == 200
     client = APIClient(HTTP_AUTHORIZATION=f"Token {response.json()['token']}")
     assert client.get(f"{V1}/tickets/").status_code == 200
 
 
-def test_asking_twice_gives_the_same_token(staff: dict[str, User]) -> None:
+def test_asking_twice_gives_the_same_token(api_staff: dict[str, User]) -> None:
     assert ask().json() == ask().json()
 
 
-def test_a_token_writes_without_a_csrf_token(staff: dict[str, User]) -> None:
+def test_a_token_writes_without_a_csrf_token(api_staff: dict[str, User]) -> None:
     client = APIClient(
         enforce_csrf_checks=True, HTTP_AUTHORIZATION=f"Token {ask().json()['token']}"
     )
     assert client.post(f"{V1}/decide/", {}).status_code == 200
 
 
-def test_a_token_keeps_its_owner_to_their_role(staff: dict[str, User]) -> None:
+def test_a_token_keeps_its_owner_to_their_role(api_staff: dict[str, User]) -> None:
     token = ask("test-backroom").json()["token"]
     client = APIClient(HTTP_AUTHORIZATION=f"Token {token}")
     assert client.get(f"{V1}/customers/").status_code == 403
 
 
-def test_a_token_of_somebody_who_left_opens_nothing(staff: dict[str, User]) -> None:
+def test_a_token_of_somebody_who_left_opens_nothing(api_staff: dict[str, User]) -> None:
     token = ask().json()["token"]
     User.objects.filter(username="test-counter").update(is_active=False)
     client = APIClient(HTTP_AUTHORIZATION=f"Token {token}")
@@ -62,7 +62,7 @@ def test_a_wrong_token_is_401(db: None, token: str) -> None:
     assert response.status_code == 401
 
 
-def test_a_wrong_password_says_no_more_than_that(staff: dict[str, User]) -> None:
+def test_a_wrong_password_says_no_more_than_that(api_staff: dict[str, User]) -> None:
     wrong, stranger = ask(said="no"), ask(name="nobody")
     assert wrong.status_code == stranger.status_code == 401
     assert wrong.json() == stranger.json()
@@ -91,7 +91,7 @@ def test_getting_is_no_way_to_a_token(db: None) -> None:
 
 
 def test_eight_wrong_passwords_lock_the_name_and_no_other(
-    staff: dict[str, User], settings: Any
+    api_staff: dict[str, User], settings: Any
 ) -> None:
     settings.AXES_ENABLED = True
     for _attempt in range(7):
@@ -103,6 +103,6 @@ def test_eight_wrong_passwords_lock_the_name_and_no_other(
     assert ask("test-backroom").status_code == 200
 
 
-def test_one_address_has_thirty_tries_a_minute_over_all_names(staff: dict[str, User]) -> None:
+def test_one_address_has_thirty_tries_a_minute_over_all_names(api_staff: dict[str, User]) -> None:
     answers = [ask(name=f"nobody-{number}").status_code for number in range(31)]
     assert answers == [401] * 30 + [429]

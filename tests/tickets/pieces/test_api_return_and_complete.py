@@ -13,7 +13,7 @@ from django.contrib.auth.models import User
 from rest_framework.test import APIClient
 
 from tests import building
-from tests.api.conftest import V1, queries_of
+from tests.api_calls import V1, queries_of
 from tests.counter.rows import ticket_of, work
 from tickets.acting import Act
 from tickets.models import Hold, Move, Piece, Ticket
@@ -48,13 +48,13 @@ def faults(response: Any) -> list[tuple[str, Any]]:
 
 
 def test_a_piece_goes_back_undone_once_and_is_charged_no_more(
-    counter: APIClient, staff: dict[str, User]
+    api_counter: APIClient, api_staff: dict[str, User]
 ) -> None:
-    ticket = ticket_of(staff["counter"], 2)
+    ticket = ticket_of(api_staff["counter"], 2)
     piece = ticket.pieces.get(position=2)
     sent = {"reason": "customer changed their mind", "client_key": KEY, "device": "till 1"}
     path = f"{V1}/pieces/{piece.spoken}/return/"
-    first, second = counter.post(path, sent), counter.post(path, sent)
+    first, second = api_counter.post(path, sent), api_counter.post(path, sent)
     assert (first.status_code, second.status_code) == (201, 200)
     assert second.json() == {**first.json(), "repeated": True}
     assert first.json()["piece"]["state"] == "returned"
@@ -66,20 +66,22 @@ def test_a_piece_goes_back_undone_once_and_is_charged_no_more(
         "till 1",
     )
     assert piece.moves.count() == 2
-    shown = counter.get(f"{V1}/tickets/{ticket.number}/").json()
+    shown = api_counter.get(f"{V1}/tickets/{ticket.number}/").json()
     assert [(line["piece"], line["charged"]) for line in shown["lines"]] == [(1, True), (2, False)]
     assert (shown["total"], shown["balance"], shown["state"]) == ("6.00", "6.00", "open")
 
 
-def test_a_held_piece_goes_back_and_its_hold_ends(counter: APIClient, ticket: Ticket) -> None:
-    piece, tomorrow = ticket.pieces.get(), business_day() + timedelta(days=1)
+def test_a_held_piece_goes_back_and_its_hold_ends(
+    api_counter: APIClient, jumper_ticket: Ticket
+) -> None:
+    piece, tomorrow = jumper_ticket.pieces.get(), business_day() + timedelta(days=1)
     held = {"reason": "ask", "ask_again_on": tomorrow.isoformat(), "client_key": fresh()}
-    assert counter.post(f"{V1}/pieces/{piece.code}/hold/", held).status_code == 201
+    assert api_counter.post(f"{V1}/pieces/{piece.code}/hold/", held).status_code == 201
     sent = {"reason": "not worth it", "client_key": KEY}
-    assert counter.post(f"{V1}/pieces/{piece.code}/return/", sent).status_code == 201
+    assert api_counter.post(f"{V1}/pieces/{piece.code}/return/", sent).status_code == 201
     hold = Hold.objects.get()
     assert (hold.ended_at is not None, hold.outcome) == (True, "not worth it")
-    assert counter.get(f"{V1}/tickets/{ticket.number}/").json()["state"] == "closed"
+    assert api_counter.get(f"{V1}/tickets/{jumper_ticket.number}/").json()["state"] == "closed"
 
 
 @pytest.mark.parametrize(
@@ -93,31 +95,36 @@ def test_a_held_piece_goes_back_and_its_hold_ends(counter: APIClient, ticket: Ti
     ],
 )
 def test_a_return_that_says_too_little_is_refused(
-    counter: APIClient, ticket: Ticket, changes: dict[str, Any], fields: list[tuple[str, Any]]
+    api_counter: APIClient,
+    jumper_ticket: Ticket,
+    changes: dict[str, Any],
+    fields: list[tuple[str, Any]],
 ) -> None:
-    piece = ticket.pieces.get()
+    piece = jumper_ticket.pieces.get()
     sent = {"reason": "r", "client_key": KEY, **changes}
-    response = counter.post(f"{V1}/pieces/{piece.code}/return/", sent)
+    response = api_counter.post(f"{V1}/pieces/{piece.code}/return/", sent)
     assert (response.status_code, faults(response)) == (400, fields)
     assert all(fault["cure"] for fault in response.json()["fields"])
     assert piece.moves.count() == 1
 
 
-def test_a_piece_that_left_goes_back_no_second_time(counter: APIClient, ticket: Ticket) -> None:
-    piece = ticket.pieces.get()
+def test_a_piece_that_left_goes_back_no_second_time(
+    api_counter: APIClient, jumper_ticket: Ticket
+) -> None:
+    piece = jumper_ticket.pieces.get()
     path = f"{V1}/pieces/{piece.code}/return/"
-    counter.post(path, {"reason": "r", "client_key": KEY})
-    again = counter.post(path, {"reason": "r", "client_key": fresh()})
+    api_counter.post(path, {"reason": "r", "client_key": KEY})
+    again = api_counter.post(path, {"reason": "r", "client_key": fresh()})
     assert (again.status_code, again.json()["code"]) == (409, "wrong_state")
     assert piece.spoken in again.json()["says"]
     assert again.json()["cure"]
     assert piece.moves.count() == 2
 
 
-def test_the_back_room_gives_nothing_back(back: APIClient, ticket: Ticket) -> None:
-    piece = ticket.pieces.get()
+def test_the_back_room_gives_nothing_back(api_back: APIClient, jumper_ticket: Ticket) -> None:
+    piece = jumper_ticket.pieces.get()
     sent = {"reason": "r", "client_key": KEY}
-    response = back.post(f"{V1}/pieces/{piece.code}/return/", sent)
+    response = api_back.post(f"{V1}/pieces/{piece.code}/return/", sent)
     assert (response.status_code, response.json()["code"]) == (403, "permission_denied")
     assert piece.moves.count() == 1
 
@@ -125,10 +132,12 @@ def test_the_back_room_gives_nothing_back(back: APIClient, ticket: Ticket) -> No
 # To the rack
 
 
-def test_a_matched_ticket_goes_to_the_rack_once(back: APIClient, staff: dict[str, User]) -> None:
-    ticket = matched(staff["backroom"], 2)
+def test_a_matched_ticket_goes_to_the_rack_once(
+    api_back: APIClient, api_staff: dict[str, User]
+) -> None:
+    ticket = matched(api_staff["backroom"], 2)
     path, sent = f"{V1}/tickets/{ticket.number}/complete/", {"client_key": KEY}
-    first, second = back.post(path, sent), back.post(path, sent)
+    first, second = api_back.post(path, sent), api_back.post(path, sent)
     assert (first.status_code, second.status_code) == (201, 200), first.content
     assert second.json() == {**first.json(), "repeated": True}
     assert first.json()["ticket"] == ticket.number
@@ -140,26 +149,28 @@ def test_a_matched_ticket_goes_to_the_rack_once(back: APIClient, staff: dict[str
     assert Move.objects.filter(kind="ticket_complete").count() == 2
 
 
-def test_a_part_goes_ahead_only_with_a_reason(back: APIClient, staff: dict[str, User]) -> None:
-    ticket = matched(staff["backroom"], 3, leave=1)
+def test_a_part_goes_ahead_only_with_a_reason(
+    api_back: APIClient, api_staff: dict[str, User]
+) -> None:
+    ticket = matched(api_staff["backroom"], 3, leave=1)
     path = f"{V1}/tickets/{ticket.number}/complete/"
-    refused = back.post(path, {"client_key": KEY})
+    refused = api_back.post(path, {"client_key": KEY})
     assert (refused.status_code, refused.json()["code"]) == (409, "incomplete")
     missing = ticket.pieces.get(position=3)
     assert missing.spoken in refused.json()["says"]
     assert refused.json()["cure"]
     assert stations(ticket) == ["assembly", "assembly", "intake"]
     # The key of a refusal is still free.
-    done = back.post(path, {"client_key": KEY, "part_reason": "wedding tomorrow"})
+    done = api_back.post(path, {"client_key": KEY, "part_reason": "wedding tomorrow"})
     assert done.status_code == 201
     assert {each["move"]["reason"] for each in done.json()["moved"]} == {"wedding tomorrow"}
     assert stations(ticket) == ["rack", "rack", "intake"]
 
 
 def test_a_ticket_with_nothing_on_the_table_is_refused(
-    client_of: Callable[[str], APIClient], staff: dict[str, User]
+    api_of: Callable[[str], APIClient], api_staff: dict[str, User]
 ) -> None:
-    boss, ticket = client_of("owner"), ticket_of(staff["owner"])
+    boss, ticket = api_of("owner"), ticket_of(api_staff["owner"])
     path = f"{V1}/tickets/{ticket.number}/complete/"
     response = boss.post(path, {"client_key": KEY, "part_reason": "r"})
     assert (response.status_code, response.json()["code"]) == (409, "nothing_to_complete")
@@ -168,10 +179,15 @@ def test_a_ticket_with_nothing_on_the_table_is_refused(
     assert ticket.pieces.get().moves.count() == 1
 
 
-def test_the_key_of_one_ticket_completes_no_other(back: APIClient, staff: dict[str, User]) -> None:
-    one, two = matched(staff["backroom"]), matched(staff["backroom"])
-    assert back.post(f"{V1}/tickets/{one.number}/complete/", {"client_key": KEY}).status_code == 201
-    response = back.post(f"{V1}/tickets/{two.number}/complete/", {"client_key": KEY})
+def test_the_key_of_one_ticket_completes_no_other(
+    api_back: APIClient, api_staff: dict[str, User]
+) -> None:
+    one, two = matched(api_staff["backroom"]), matched(api_staff["backroom"])
+    assert (
+        api_back.post(f"{V1}/tickets/{one.number}/complete/", {"client_key": KEY}).status_code
+        == 201
+    )
+    response = api_back.post(f"{V1}/tickets/{two.number}/complete/", {"client_key": KEY})
     assert (response.status_code, response.json()["code"]) == (409, "key_used")
     assert str(one.number) in response.json()["says"]
     assert stations(two) == ["assembly"]
@@ -188,33 +204,33 @@ def test_the_key_of_one_ticket_completes_no_other(back: APIClient, staff: dict[s
     ],
 )
 def test_a_wrong_field_completes_nothing(
-    back: APIClient, staff: dict[str, User], sent: dict[str, Any], field: str
+    api_back: APIClient, api_staff: dict[str, User], sent: dict[str, Any], field: str
 ) -> None:
-    ticket = matched(staff["backroom"])
-    response = back.post(f"{V1}/tickets/{ticket.number}/complete/", sent)
+    ticket = matched(api_staff["backroom"])
+    response = api_back.post(f"{V1}/tickets/{ticket.number}/complete/", sent)
     assert (response.status_code, [name for name, _ in faults(response)]) == (400, [field])
     assert stations(ticket) == ["assembly"]
 
 
 def test_the_answer_to_a_repeat_costs_the_same_for_1_and_for_30_pieces(
-    back: APIClient, staff: dict[str, User]
+    api_back: APIClient, api_staff: dict[str, User]
 ) -> None:
     costs = []
     for count in (1, 30):
-        ticket, key = matched(staff["backroom"], count), fresh()
+        ticket, key = matched(api_staff["backroom"], count), fresh()
         path = f"{V1}/tickets/{ticket.number}/complete/"
-        assert back.post(path, {"client_key": key}).status_code == 201
+        assert api_back.post(path, {"client_key": key}).status_code == 201
         for piece in ticket.pieces.all():
-            tracking.rack(piece.code, "A1", Act(by=staff["backroom"]))
-        costs.append(queries_of(partial(back.post, path, {"client_key": key})))
+            tracking.rack(piece.code, "A1", Act(by=api_staff["backroom"]))
+        costs.append(queries_of(partial(api_back.post, path, {"client_key": key})))
     assert costs[0] == costs[1]
     assert Piece.objects.filter(state="ready").count() == 31
 
 
 def test_a_returned_piece_does_not_hold_up_its_ticket(
-    client_of: Callable[[str], APIClient], staff: dict[str, User]
+    api_of: Callable[[str], APIClient], api_staff: dict[str, User]
 ) -> None:
-    boss, ticket = client_of("owner"), matched(staff["owner"], 2, leave=1)
+    boss, ticket = api_of("owner"), matched(api_staff["owner"], 2, leave=1)
     missing = ticket.pieces.get(position=2)
     sent = {"reason": "torn lining", "client_key": fresh()}
     assert boss.post(f"{V1}/pieces/{missing.code}/return/", sent).status_code == 201

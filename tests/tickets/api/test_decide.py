@@ -9,26 +9,26 @@ from rest_framework.test import APIClient
 
 import care_rules
 from tests import building
-from tests.api.conftest import V1
+from tests.api_calls import V1
 from tickets.models import Piece
 
 
-def test_one_piece_gives_one_decision(back: APIClient) -> None:
-    response = back.post(f"{V1}/decide/", building.jumper(id="blue one"))
+def test_one_piece_gives_one_decision(api_back: APIClient) -> None:
+    response = api_back.post(f"{V1}/decide/", building.jumper(id="blue one"))
     assert response.status_code == 200
     assert response.json() == care_rules.decide_json(building.jumper(id="blue one"))
 
 
-def test_an_array_gives_an_array_in_order_and_the_same_twice(back: APIClient) -> None:
+def test_an_array_gives_an_array_in_order_and_the_same_twice(api_back: APIClient) -> None:
     facts = [building.jumper(id="1"), building.shirt(id="2"), building.trousers(id="3")]
-    first, second = (back.post(f"{V1}/decide/", facts).json() for _ in range(2))
+    first, second = (api_back.post(f"{V1}/decide/", facts).json() for _ in range(2))
     assert first == second == [care_rules.decide_json(each) for each in facts]
     assert Piece.objects.count() == 0
 
 
-def test_every_fault_of_every_object_is_named(back: APIClient) -> None:
+def test_every_fault_of_every_object_is_named(api_back: APIClient) -> None:
     facts = [building.jumper(colour="drak"), building.shirt(), {"kind": 3, "services": ["fly"]}]
-    response = back.post(f"{V1}/decide/", facts)
+    response = api_back.post(f"{V1}/decide/", facts)
     assert (response.status_code, response.json()["code"]) == (400, "bad_facts")
     faults = [(fault["field"], fault["value"]) for fault in response.json()["fields"]]
     assert sorted(faults) == [
@@ -40,15 +40,15 @@ def test_every_fault_of_every_object_is_named(back: APIClient) -> None:
 
 
 @pytest.mark.parametrize("body", ["[]", "3", "null", '"text"', "[3]", "[[]]", "true"])
-def test_what_is_no_facts_is_400(back: APIClient, body: str) -> None:
-    response = back.post(f"{V1}/decide/", body, content_type="application/json")
+def test_what_is_no_facts_is_400(api_back: APIClient, body: str) -> None:
+    response = api_back.post(f"{V1}/decide/", body, content_type="application/json")
     assert response.status_code == 400, response.content
     assert response.json()["fields"]
 
 
-def test_two_hundred_at_once_and_not_one_more(back: APIClient) -> None:
-    assert len(back.post(f"{V1}/decide/", [{}] * 200).json()) == 200
-    assert back.post(f"{V1}/decide/", [{}] * 201).status_code == 400
+def test_two_hundred_at_once_and_not_one_more(api_back: APIClient) -> None:
+    assert len(api_back.post(f"{V1}/decide/", [{}] * 200).json()) == 200
+    assert api_back.post(f"{V1}/decide/", [{}] * 201).status_code == 400
 
 
 @pytest.mark.parametrize(
@@ -71,21 +71,21 @@ def test_two_hundred_at_once_and_not_one_more(back: APIClient) -> None:
     ids=lambda value: repr(value[:18]) if isinstance(value, bytes) else None,
 )
 def test_a_body_that_is_no_sound_json_is_refused(
-    back: APIClient, body: bytes, status: int, code: str | None
+    api_back: APIClient, body: bytes, status: int, code: str | None
 ) -> None:
-    response = back.post(f"{V1}/decide/", body, content_type="application/json")
+    response = api_back.post(f"{V1}/decide/", body, content_type="application/json")
     assert response.status_code == status, response.content[:300]
     assert response.json().get("code") == code
 
 
-def test_another_media_type_is_415(back: APIClient) -> None:
+def test_another_media_type_is_415(api_back: APIClient) -> None:
     for kind in ("text/plain", "application/x-www-form-urlencoded", "multipart/form-data"):
-        response = back.generic("POST", f"{V1}/decide/", "a=1", kind)
+        response = api_back.generic("POST", f"{V1}/decide/", "a=1", kind)
         assert (response.status_code, response.json()["code"]) == (415, "unsupported_media_type")
 
 
-def test_an_answer_in_another_form_is_406(back: APIClient) -> None:
-    response = back.post(f"{V1}/decide/", {}, HTTP_ACCEPT="text/html")
+def test_an_answer_in_another_form_is_406(api_back: APIClient) -> None:
+    response = api_back.post(f"{V1}/decide/", {}, HTTP_ACCEPT="text/html")
     assert (response.status_code, response.json()["code"]) == (406, "not_acceptable")
 
 
@@ -96,6 +96,6 @@ def deep(levels: int) -> Any:
     return value
 
 
-def test_nesting_that_the_reader_still_takes_is_a_fault_of_the_facts(back: APIClient) -> None:
-    response = back.post(f"{V1}/decide/", {"stains": deep(200)})
+def test_nesting_that_the_reader_still_takes_is_a_fault_of_the_facts(api_back: APIClient) -> None:
+    response = api_back.post(f"{V1}/decide/", {"stains": deep(200)})
     assert (response.status_code, response.json()["code"]) == (400, "bad_facts")

@@ -15,7 +15,7 @@ from rest_framework.test import APIClient
 
 from counter.models import TicketLine
 from tests import building
-from tests.api.conftest import V1, inspection, new_ticket, queries_of
+from tests.api_calls import V1, inspection, new_ticket, queries_of
 from tests.counter.rows import rack, ticket_of
 from tickets.models import Customer, Move, Piece, Ticket
 
@@ -26,7 +26,7 @@ def keys(response: Any) -> list[str]:
     return [fault["field"] for fault in response.json()["fields"]]
 
 
-def test_a_ticket_opens_with_its_pieces_lines_and_customer(counter: APIClient) -> None:
+def test_a_ticket_opens_with_its_pieces_lines_and_customer(api_counter: APIClient) -> None:
     sent = new_ticket(
         client_key=KEY,
         rush=True,
@@ -36,7 +36,7 @@ def test_a_ticket_opens_with_its_pieces_lines_and_customer(counter: APIClient) -
             {"facts": building.shirt(), "inspection": inspection(stains="listed")},
         ],
     )
-    response = counter.post(f"{V1}/tickets/", sent)
+    response = api_counter.post(f"{V1}/tickets/", sent)
     assert response.status_code == 201, response.content
     shown = response.json()
     assert shown["customer"]["name"] == "Iris Marlow"
@@ -54,15 +54,15 @@ def test_a_ticket_opens_with_its_pieces_lines_and_customer(counter: APIClient) -
     assert [move.by.username for move in opened] == ["test-counter"] * 2
 
 
-def test_the_key_may_stand_in_the_header(counter: APIClient) -> None:
-    first = counter.post(f"{V1}/tickets/", new_ticket(), HTTP_IDEMPOTENCY_KEY=KEY)
+def test_the_key_may_stand_in_the_header(api_counter: APIClient) -> None:
+    first = api_counter.post(f"{V1}/tickets/", new_ticket(), HTTP_IDEMPOTENCY_KEY=KEY)
     assert first.status_code == 201
     assert Ticket.objects.get().client_key == uuid.UUID(KEY)
 
 
-def test_opening_twice_with_one_key_gives_the_same_ticket(counter: APIClient) -> None:
-    first = counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY))
-    second = counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY))
+def test_opening_twice_with_one_key_gives_the_same_ticket(api_counter: APIClient) -> None:
+    first = api_counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY))
+    second = api_counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY))
     assert (first.status_code, second.status_code) == (201, 200)
     assert first.json() == second.json()
     assert (Ticket.objects.count(), Customer.objects.count(), TicketLine.objects.count()) == (
@@ -73,26 +73,26 @@ def test_opening_twice_with_one_key_gives_the_same_ticket(counter: APIClient) ->
 
 
 def test_a_key_opens_no_ticket_of_somebody_else_and_none_of_other_pieces(
-    counter: APIClient,
+    api_counter: APIClient,
 ) -> None:
-    counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY))
+    api_counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY))
     shirt = {"facts": building.shirt(), "inspection": inspection(stains="listed")}
     for changes in ({"new_customer": {"name": "Bob Ashdown"}}, {"pieces": [shirt]}):
-        response = counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, **changes))
+        response = api_counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, **changes))
         assert (response.status_code, response.json()["code"]) == (409, "key_used")
     assert Ticket.objects.count() == 1
 
 
-def test_a_known_customer_is_named_by_id(counter: APIClient) -> None:
+def test_a_known_customer_is_named_by_id(api_counter: APIClient) -> None:
     ada = building.make_customer()
     sent = new_ticket(client_key=KEY, customer=ada.pk, new_customer=None)
-    response = counter.post(f"{V1}/tickets/", sent)
+    response = api_counter.post(f"{V1}/tickets/", sent)
     assert response.status_code == 201
     assert response.json()["customer"]["id"] == ada.pk
 
 
-def test_without_a_promise_the_earliest_one_is_made(counter: APIClient) -> None:
-    response = counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, promised_at=None))
+def test_without_a_promise_the_earliest_one_is_made(api_counter: APIClient) -> None:
+    response = api_counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, promised_at=None))
     assert response.status_code == 201
     assert Ticket.objects.get().promised_at > timezone.now()
 
@@ -116,22 +116,22 @@ def test_without_a_promise_the_earliest_one_is_made(counter: APIClient) -> None:
     ],
 )
 def test_a_wrong_field_is_named_and_nothing_is_saved(
-    counter: APIClient, changes: dict[str, Any], fields: list[str]
+    api_counter: APIClient, changes: dict[str, Any], fields: list[str]
 ) -> None:
-    response = counter.post(f"{V1}/tickets/", {**new_ticket(client_key=KEY), **changes})
+    response = api_counter.post(f"{V1}/tickets/", {**new_ticket(client_key=KEY), **changes})
     assert (response.status_code, response.json()["code"]) == (400, "invalid")
     assert keys(response) == fields
     assert (Ticket.objects.count(), Customer.objects.count()) == (0, 0)
 
 
 def test_every_fault_in_the_facts_is_named_with_its_path_value_and_cure(
-    counter: APIClient,
+    api_counter: APIClient,
 ) -> None:
     pieces = [
         {"facts": building.jumper(colour="drak"), "inspection": inspection()},
         {"facts": building.shirt(wearer="cat", kind="tent"), "inspection": inspection()},
     ]
-    response = counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, pieces=pieces))
+    response = api_counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, pieces=pieces))
     assert (response.status_code, response.json()["code"]) == (400, "bad_facts")
     faults = {each["field"]: each["value"] for each in response.json()["fields"]}
     assert faults == {
@@ -143,78 +143,78 @@ def test_every_fault_in_the_facts_is_named_with_its_path_value_and_cure(
     assert (Ticket.objects.count(), Customer.objects.count()) == (0, 0)
 
 
-def test_an_inspection_that_contradicts_the_facts_is_refused(counter: APIClient) -> None:
+def test_an_inspection_that_contradicts_the_facts_is_refused(api_counter: APIClient) -> None:
     pieces = [{"facts": building.shirt(), "inspection": inspection(stains="none")}]
-    response = counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, pieces=pieces))
+    response = api_counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, pieces=pieces))
     assert response.status_code == 400
     assert keys(response) == ["pieces[0].inspection.stains"]
 
 
-def test_a_bad_phone_leaves_no_customer_behind(counter: APIClient) -> None:
+def test_a_bad_phone_leaves_no_customer_behind(api_counter: APIClient) -> None:
     sent = new_ticket(client_key=KEY, new_customer={"name": "Iris Marlow", "phone": "12"})
-    response = counter.post(f"{V1}/tickets/", sent)
+    response = api_counter.post(f"{V1}/tickets/", sent)
     assert (response.status_code, response.json()["code"]) == (400, "bad_phone")
     assert Customer.objects.count() == 0
 
 
-def test_a_refusal_after_the_customer_was_made_leaves_none_behind(counter: APIClient) -> None:
+def test_a_refusal_after_the_customer_was_made_leaves_none_behind(api_counter: APIClient) -> None:
     early = (timezone.now() + timedelta(minutes=1)).isoformat()
-    response = counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, promised_at=early))
+    response = api_counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, promised_at=early))
     assert (response.status_code, response.json()["code"]) == (409, "promise_early")
     assert (Ticket.objects.count(), Customer.objects.count()) == (0, 0)
 
 
-def test_a_hold_caution_opens_only_with_a_name(counter: APIClient) -> None:
+def test_a_hold_caution_opens_only_with_a_name(api_counter: APIClient) -> None:
     # Two wash symbols at once: the contract asks for a hold that names both.
     facts = building.jumper()
     facts["label"]["symbols"].append("wash_60")
     piece: dict[str, Any] = {"facts": facts, "inspection": inspection()}
-    refused = counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, pieces=[piece]))
+    refused = api_counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, pieces=[piece]))
     assert (refused.status_code, refused.json()["code"]) == (409, "needs_acceptance")
     assert Customer.objects.count() == 0
 
-    cautions = counter.post(f"{V1}/decide/", facts).json()["cautions"]
+    cautions = api_counter.post(f"{V1}/decide/", facts).json()["cautions"]
     held = [caution for caution in cautions if caution["level"] == "hold"]
     piece["accepted"] = [{"key": each["key"], "by_name": "Iris Marlow"} for each in held]
-    opened = counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, pieces=[piece]))
+    opened = api_counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, pieces=[piece]))
     assert opened.status_code == 201, opened.content
     code = opened.json()["pieces"][0]["code"]
-    accepted = counter.get(f"{V1}/pieces/{code}/").json()["acceptances"]
+    accepted = api_counter.get(f"{V1}/pieces/{code}/").json()["acceptances"]
     assert [(each["caution"], each["says"], each["accepted_by"]) for each in accepted] == [
         (each["key"], each["says"], "Iris Marlow") for each in held
     ]
 
 
-def test_the_shop_decides_what_it_can_do_and_not_the_caller(counter: APIClient) -> None:
+def test_the_shop_decides_what_it_can_do_and_not_the_caller(api_counter: APIClient) -> None:
     facts = building.jumper(shop={"wet_cleaning": True, "dry_cleaning": ["P"], "send_out": []})
     pieces = [{"facts": facts, "inspection": inspection()}]
-    response = counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, pieces=pieces))
+    response = api_counter.post(f"{V1}/tickets/", new_ticket(client_key=KEY, pieces=pieces))
     assert response.status_code == 201
     assert Piece.objects.get().facts["shop"] == building.make_shop().abilities
 
 
 def test_only_the_owner_records_that_a_makers_finish_is_known(
-    counter: APIClient, client_of: Callable[[str], APIClient]
+    api_counter: APIClient, api_of: Callable[[str], APIClient]
 ) -> None:
     facts = building.jumper(overrides=["fibre.wool"])
     sent = new_ticket(client_key=KEY, pieces=[{"facts": facts, "inspection": inspection()}])
-    refused = counter.post(f"{V1}/tickets/", sent)
+    refused = api_counter.post(f"{V1}/tickets/", sent)
     assert refused.status_code == 400
     assert keys(refused) == ["pieces[0].facts.overrides"]
-    assert client_of("owner").post(f"{V1}/tickets/", sent).status_code == 201
+    assert api_of("owner").post(f"{V1}/tickets/", sent).status_code == 201
 
 
 def test_the_list_filters_by_state_customer_day_and_number(
-    back: APIClient, staff: dict[str, User]
+    api_back: APIClient, api_staff: dict[str, User]
 ) -> None:
-    building.make_ticket(staff["counter"])
+    building.make_ticket(api_staff["counter"])
     bob = building.make_customer("Bob Ashdown", "07700 900456")
     ready = building.make_ready(
-        building.make_ticket(staff["counter"], customer=bob), staff["owner"]
+        building.make_ticket(api_staff["counter"], customer=bob), api_staff["owner"]
     )
 
     def found(**filters: Any) -> list[int]:
-        rows = back.get(f"{V1}/tickets/", filters).json()["results"]
+        rows = api_back.get(f"{V1}/tickets/", filters).json()["results"]
         return [row["number"] for row in rows]
 
     first, second = 1000001, 1000002
@@ -248,32 +248,34 @@ def test_the_list_filters_by_state_customer_day_and_number(
         ("page_size", "many"),
     ],
 )
-def test_a_filter_that_means_nothing_is_refused(back: APIClient, name: str, value: str) -> None:
-    response = back.get(f"{V1}/tickets/", {name: value})
+def test_a_filter_that_means_nothing_is_refused(api_back: APIClient, name: str, value: str) -> None:
+    response = api_back.get(f"{V1}/tickets/", {name: value})
     assert response.status_code == 400
     assert [(f["field"], f["value"]) for f in response.json()["fields"]] == [(name, value)]
 
 
-def test_a_value_that_is_no_choice_is_told_the_choices(back: APIClient) -> None:
-    [fault] = back.get(f"{V1}/tickets/", {"state": "lost"}).json()["fields"]
+def test_a_value_that_is_no_choice_is_told_the_choices(api_back: APIClient) -> None:
+    [fault] = api_back.get(f"{V1}/tickets/", {"state": "lost"}).json()["fields"]
     assert fault["cure"] == '"lost" is not a valid choice. Known are: open, ready, closed.'
 
 
-def test_pages_are_as_long_as_asked_up_to_200(back: APIClient, staff: dict[str, User]) -> None:
+def test_pages_are_as_long_as_asked_up_to_200(
+    api_back: APIClient, api_staff: dict[str, User]
+) -> None:
     for _ in range(3):
-        building.make_ticket(staff["counter"])
-    page = back.get(f"{V1}/tickets/", {"page_size": 2}).json()
+        building.make_ticket(api_staff["counter"])
+    page = api_back.get(f"{V1}/tickets/", {"page_size": 2}).json()
     assert (page["count"], len(page["results"])) == (3, 2)
-    assert back.get(page["next"]).json()["results"][0]["number"] == 1000001
-    beyond = back.get(f"{V1}/tickets/", {"page": 9})
+    assert api_back.get(page["next"]).json()["results"][0]["number"] == 1000001
+    beyond = api_back.get(f"{V1}/tickets/", {"page": 9})
     assert (beyond.status_code, beyond.json()["code"]) == (404, "not_found")
     assert beyond.json()["says"].startswith("There is no page 9:")
-    assert back.get(f"{V1}/tickets/", {"page_size": 100_000}).status_code == 200
+    assert api_back.get(f"{V1}/tickets/", {"page_size": 100_000}).status_code == 200
 
 
-def test_an_unknown_number_is_404_with_a_cure(back: APIClient) -> None:
+def test_an_unknown_number_is_404_with_a_cure(api_back: APIClient) -> None:
     for number in (1000001, 7, 10**30):
-        response = back.get(f"{V1}/tickets/{number}/")
+        response = api_back.get(f"{V1}/tickets/{number}/")
         assert response.status_code == 404
         assert response.json() == {
             "code": "unknown_ticket",
@@ -284,29 +286,29 @@ def test_an_unknown_number_is_404_with_a_cure(back: APIClient) -> None:
 
 @pytest.mark.parametrize("path", ["tickets/", "customers/"])
 def test_a_list_costs_the_same_for_1_and_for_50(
-    path: str, counter: APIClient, staff: dict[str, User]
+    path: str, api_counter: APIClient, api_staff: dict[str, User]
 ) -> None:
-    building.make_ticket(staff["counter"])
-    for_one = queries_of(lambda: counter.get(f"{V1}/{path}"))
+    building.make_ticket(api_staff["counter"])
+    for_one = queries_of(lambda: api_counter.get(f"{V1}/{path}"))
     for number in range(49):
         building.make_ticket(
-            staff["counter"], customer=building.make_customer(phone=f"01632 9602{number:02d}")
+            api_staff["counter"], customer=building.make_customer(phone=f"01632 9602{number:02d}")
         )
-    assert len(counter.get(f"{V1}/{path}").json()["results"]) == 50
-    assert queries_of(lambda: counter.get(f"{V1}/{path}")) == for_one
+    assert len(api_counter.get(f"{V1}/{path}").json()["results"]) == 50
+    assert queries_of(lambda: api_counter.get(f"{V1}/{path}")) == for_one
 
 
 @pytest.mark.parametrize("path", ["tickets", "pickups"])
 def test_a_ticket_costs_the_same_for_1_and_for_30_pieces(
-    path: str, counter: APIClient, staff: dict[str, User]
+    path: str, api_counter: APIClient, api_staff: dict[str, User]
 ) -> None:
-    small = ticket_of(staff["counter"])
-    large = rack(ticket_of(staff["counter"], 30), staff["counter"])
-    rack(small, staff["counter"])
-    shown = counter.get(f"{V1}/{path}/{large.number}/").json()
+    small = ticket_of(api_staff["counter"])
+    large = rack(ticket_of(api_staff["counter"], 30), api_staff["counter"])
+    rack(small, api_staff["counter"])
+    shown = api_counter.get(f"{V1}/{path}/{large.number}/").json()
     assert len(shown["pieces" if path == "tickets" else "ready"]) == 30
     costs = [
-        queries_of(partial(counter.get, f"{V1}/{path}/{ticket.number}/"))
+        queries_of(partial(api_counter.get, f"{V1}/{path}/{ticket.number}/"))
         for ticket in (small, large)
     ]
     assert costs[0] == costs[1]
