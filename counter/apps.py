@@ -22,7 +22,8 @@ def read_shop_face() -> face.ShopFace:
         tag_size=shop.tag_size,
         tag_dpi=shop.tag_dpi,
         fahrenheit=shop.fahrenheit,
-        phone_region=shop.country,
+        slip_paper=shop.slip_paper,
+        country=shop.country,
         prices=shop.running_costs,
         write_money=partial(format_money, shop=shop),
     )

@@ -7,13 +7,13 @@ from counter.care import views
 from counter.intake import care_views
 from counter.intake import views as intake
 from counter.money import views as money
-from counter.owner import plan_views
 from counter.owner import views as owner
 from counter.papers import views as papers
 from counter.pickup import views as pickup
 from counter.shop import holiday_views, table_views
 from counter.shop import views as shop
 from counter.staff import views as home
+from tickets.plan import views as plan
 
 handler400 = "counter.site.trouble.bad_request"
 handler404 = "counter.site.trouble.not_found"
@@ -28,7 +28,7 @@ urlpatterns = [
     *money.urlpatterns,
     *papers.urlpatterns,
     *owner.urlpatterns,
-    *plan_views.urlpatterns,
+    *plan.urlpatterns,
     *shop.urlpatterns,
     *holiday_views.urlpatterns,
     *table_views.urlpatterns,

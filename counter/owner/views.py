@@ -14,7 +14,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
-from counter.owner.chart import bar_chart
+from counter.owner.bar_chart import bar_chart
 from counter.owner.day import day_figures
 from counter.owner.lists import figure_list
 from counter.owner.now import now_figures

@@ -101,7 +101,7 @@ def _ticket_page(
     ]
     context = {
         "ticket": row,
-        "phone": show_phone(row.customer.phone, shop_face().phone_region),
+        "phone": show_phone(row.customer.phone, shop_face().country),
         "room": "boards",
         "rows": rows,
         "urgency": _worst([each.urgency for each in rows]),

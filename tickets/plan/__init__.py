@@ -1,1 +1,1 @@
-"""The day played forward event by event: who does what, when, at which station."""
+"""The day played forward: who does what, when and where, for the wall and on paper."""

@@ -21,7 +21,7 @@ class Prices:
 
 @dataclass(frozen=True)
 class ShopFace:
-    """The shop's own choices; ``phone_region`` is the country of phone numbers without a code.
+    """The shop's own choices; ``country``, two letters, is that of phone numbers without a code.
 
     ``prices`` of water and energy are None where the shop has not told both; ``write_money`` writes
     an amount as the shop does.
@@ -31,7 +31,8 @@ class ShopFace:
     tag_size: str = "roll-62"
     tag_dpi: int = 203
     fahrenheit: bool = False
-    phone_region: str = "GB"
+    slip_paper: str = "a5"
+    country: str = "GB"
     prices: Prices | None = None
     write_money: Callable[[Decimal], str] = str
 

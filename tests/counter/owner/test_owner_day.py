@@ -9,7 +9,7 @@ import pytest
 from django.contrib.auth.models import User
 
 from counter.money import services as payments
-from counter.owner.chart import bar_chart
+from counter.owner.bar_chart import bar_chart
 from counter.owner.day import LittlesLaw, SentBack, day_figures
 from counter.owner.now import now_figures
 from counter.owner.rate import Rate, percentile

@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 import pytest
 from django.contrib.auth.models import User
+from django.test import Client
 from django.utils import timezone
 
 from tests import building
@@ -13,6 +14,13 @@ from tests import building
 def oz(db: object) -> User:
     building.make_shop()
     return building.make_user("owner", "oz")
+
+
+@pytest.fixture
+def office(client: Client, oz: User) -> Client:
+    """The owner's own browser, signed in."""
+    client.force_login(oz)
+    return client
 
 
 @pytest.fixture

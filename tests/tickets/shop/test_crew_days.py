@@ -13,7 +13,6 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from counter.owner.now import tomorrows_load
-from counter.owner.plan_sheet import plan_sheet
 from counter.shop.services import close_on
 from tests import building
 from tests.building import make_ticket, trousers
@@ -21,6 +20,7 @@ from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import CrewDay, RouteStep, StationCrew
 from tickets.plan.floor import day_plan
+from tickets.plan.sheet import plan_sheet
 from tickets.plan.values import NOBODY
 from tickets.promise import history, quote
 from tickets.promise.capacity import Spell

@@ -8,13 +8,13 @@ from dataclasses import replace
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from counter.models import Shop
-from counter.owner.plan_chart import Bar, PlanChart, Scale, plan_chart
-from counter.owner.plan_sheet import LeftOver, PlanSheet, Row
+from tickets.plan.chart import PlanBar, PlanChart, Scale, plan_chart
+from tickets.plan.sheet import LeftOver, PlanRow, PlanSheet
 from tickets.plan.values import EMPTY, FILL, RUN
 from tickets.printing.canvas import Sheet
 from tickets.printing.flow import Flow, TextLine, typeset
 from tickets.printing.sizes import PaperError, PaperStock, paper_stock
+from tickets.shop.face import ShopFace
 
 SHEETS = ("a4", "letter")
 _LETTER_LANDS = frozenset({"US", "CA", "MX", "PH", "CL", "CO"})
@@ -29,7 +29,7 @@ _SHADE, _LINE = 0.92, 0.75
 """Greys of what is gone and of the hours."""
 
 
-def sheet_of(shop: Shop) -> str:
+def sheet_of(shop: ShopFace) -> str:
     """``a4`` or ``letter``: what the shop prints slips or labels on, else what its country uses."""
     if shop.slip_paper in SHEETS:
         return shop.slip_paper
@@ -124,7 +124,7 @@ def _paint(sheet: Sheet, chart: PlanChart, left: float, top: float) -> None:
         _bar(sheet, chart, bar, left, top)
 
 
-def _bar(sheet: Sheet, chart: PlanChart, bar: Bar, left: float, top: float) -> None:
+def _bar(sheet: Sheet, chart: PlanChart, bar: PlanBar, left: float, top: float) -> None:
     x, y = left + bar.x, top + bar.y
     if bar.kind != RUN:
         sheet.tint(x, y, bar.width, bar.height, _SHADE if bar.kind in (FILL, EMPTY) else 1.0)
@@ -138,7 +138,7 @@ def _bar(sheet: Sheet, chart: PlanChart, bar: Bar, left: float, top: float) -> N
 # The list
 
 
-def _row(flow: Flow, row: Row) -> None:
+def _row(flow: Flow, row: PlanRow) -> None:
     head = flow.gap(1.6) + flow.lines(row.title, 10.5, bold=True) + flow.gap(0.4)
     for stretch in row.stretches:
         pieces = ", ".join(f"{piece.spoken} {piece.what}" for piece in stretch.pieces)

@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 
 from django.utils import timezone
 
-from counter.owner.plan_sheet import PlanSheet, Row, Stretch, clock
+from tickets.plan.sheet import PlanRow, PlanSheet, Stretch, clock
 from tickets.plan.values import RUN
 from tickets.printing import fonts
 
@@ -63,7 +63,7 @@ class Word:
 
 
 @dataclass(frozen=True)
-class Bar:
+class PlanBar:
     x: float
     y: float
     width: float
@@ -104,7 +104,7 @@ class PlanChart:
     ticks: tuple[Tick, ...]
     labels: tuple[Word, ...]
     lines: tuple[Line, ...]
-    bars: tuple[Bar, ...]
+    bars: tuple[PlanBar, ...]
     gone: Span | None
     pauses: tuple[Span, ...]
     now: Tick | None
@@ -184,7 +184,7 @@ class _Drawing:
             hour += _HOUR
         return ticks
 
-    def _labels(self, number: int, row: Row) -> list[Word]:
+    def _labels(self, number: int, row: PlanRow) -> list[Word]:
         scale, top = self.scale, self.scale.head + number * self.scale.row
         room = scale.label - 2 * scale.pad
         big = self._fit(row.station, room, scale.big, True)
@@ -203,7 +203,7 @@ class _Drawing:
         first = top + (scale.row - block) / 2 + scale.big * 0.82
         return round(first, 1), round(first + scale.small * 1.15, 1)
 
-    def _bars(self, number: int, row: Row) -> list[Bar]:
+    def _bars(self, number: int, row: PlanRow) -> list[PlanBar]:
         bars = []
         for place, stretch in enumerate(row.stretches):
             later = row.stretches[place + 1 :]
@@ -211,13 +211,13 @@ class _Drawing:
             bars.append(self._bar(number, stretch, limit))
         return bars
 
-    def _bar(self, number: int, stretch: Stretch, limit: float) -> Bar:
+    def _bar(self, number: int, stretch: Stretch, limit: float) -> PlanBar:
         scale = self.scale
         top = scale.head + number * scale.row
         x, end = self.x(stretch.starts), self.x(stretch.ends)
         width = max(end - x, scale.pad)
         full = f"{stretch.clock}: {stretch.says}, {stretch.count}"
-        return Bar(
+        return PlanBar(
             x,
             round(top + scale.row * _INSET, 2),
             round(width - scale.row * _BETWEEN, 2),

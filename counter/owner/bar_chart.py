@@ -12,7 +12,7 @@ _GAP = 0.28
 
 
 @dataclass(frozen=True)
-class Bar:
+class DayBar:
     """Lengths in units of the drawing; ``middle`` is where the figures stand."""
 
     day: date
@@ -33,7 +33,7 @@ class Bar:
 
 @dataclass(frozen=True)
 class Chart:
-    bars: Sequence[Bar]
+    bars: Sequence[DayBar]
     width: int = WIDTH
     height: int = HEIGHT
 
@@ -60,7 +60,7 @@ def bar_chart(counts: Sequence[tuple[date, int]]) -> Chart:
     for place, (day, count) in enumerate(counts):
         height = round(room * count / highest, 1)
         bars.append(
-            Bar(
+            DayBar(
                 day=day,
                 count=count,
                 x=round(place * pitch + pitch * _GAP / 2, 1),

@@ -10,13 +10,12 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from counter.models import Shop
-from counter.owner.plan_chart import NARROW, WIDE, plan_chart
-from counter.owner.plan_paper import SHEETS, build_plan, sheet_of
-from counter.owner.plan_sheet import plan_sheet
-from counter.roles import allowed
 from tickets.errors import Refused
+from tickets.plan.chart import NARROW, WIDE, plan_chart
 from tickets.plan.floor import day_plan
+from tickets.plan.paper import SHEETS, build_plan, sheet_of
+from tickets.plan.sheet import plan_sheet
+from tickets.shop.face import shop_face
 
 
 @never_cache
@@ -27,18 +26,11 @@ def plan(request: HttpRequest) -> HttpResponse:
     try:
         sheet = plan_sheet(day_plan(timezone.now()))
     except Refused as no:
-        return render(request, "counter/owner/plan.html", {**context, "fault": str(no)})
+        return render(request, "tickets/plan/plan.html", {**context, "fault": str(no)})
     charts = [("wide", plan_chart(sheet, WIDE)), ("narrow", plan_chart(sheet, NARROW))]
     name = "_plan" if request.headers.get("HX-Request") else "plan"
     return render(
-        request,
-        f"counter/owner/{name}.html",
-        {
-            **context,
-            "plan": sheet,
-            "charts": charts,
-            "may_set_crew": allowed(request.user, "crew_days", "POST"),
-        },
+        request, f"tickets/plan/{name}.html", {**context, "plan": sheet, "charts": charts}
     )
 
 
@@ -46,7 +38,7 @@ def plan(request: HttpRequest) -> HttpResponse:
 @require_safe
 def paper_plan(request: HttpRequest) -> HttpResponse:
     """The plan as PDF on the shop's sheet, or with ``?paper=`` on another. Nothing is logged."""
-    shop = Shop.current()
+    shop = shop_face()
     paper = request.GET.get("paper", sheet_of(shop))
     if paper not in SHEETS:
         raise Http404(

@@ -14,7 +14,6 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from counter.intake.choice_lists import KINDS
 from tickets.choices import Station
 from tickets.plan.floor import DayPlan, PieceName
 from tickets.plan.values import (
@@ -35,7 +34,7 @@ from tickets.plan.values import (
     Lane,
     Left,
 )
-from tickets.wording import promise_words, step_name
+from tickets.wording import kind_name, promise_words, step_name
 
 TOGETHER, GAP = 60 * MINUTE, 10 * MINUTE
 """Short work of one person stands as one stretch of an hour at the most, without long gaps."""
@@ -78,7 +77,7 @@ class Stretch:
 
 
 @dataclass(frozen=True)
-class Row:
+class PlanRow:
     """One person's place or one machine. ``name`` is empty where the station has no other row."""
 
     station: str
@@ -120,7 +119,7 @@ class PlanSheet:
     opens: datetime
     closes: datetime
     pauses: tuple[tuple[datetime, datetime], ...]
-    rows: tuple[Row, ...]
+    rows: tuple[PlanRow, ...]
     matched: tuple[int, ...]
     left: tuple[LeftOver, ...]
     pieces: int = 0
@@ -138,7 +137,7 @@ class PlanSheet:
         return _("From %(clock)s on") % {"clock": clock(self.begins)}
 
     @property
-    def stations(self) -> list[tuple[str, list[Row]]]:
+    def stations(self) -> list[tuple[str, list[PlanRow]]]:
         return [(name, list(rows)) for name, rows in groupby(self.rows, lambda row: row.station)]
 
     @property
@@ -185,13 +184,13 @@ def short_numbers(tickets: Iterable[int]) -> dict[int, str]:
     return {ticket: text[-digits:] for ticket, text in every.items()}
 
 
-def _rows(plan: DayPlan, names: dict[int, str]) -> Iterable[Row]:
+def _rows(plan: DayPlan, names: dict[int, str]) -> Iterable[PlanRow]:
     blocks = {lane: list(every) for lane, every in groupby(plan.played.blocks, lambda b: b.lane)}
     shown = [lane for lane in plan.played.lanes if lane in blocks]
     for station, group in groupby(shown, key=lambda lane: lane.station):
         lanes = list(group)
         for lane in lanes:
-            yield Row(
+            yield PlanRow(
                 str(Station(station).label),
                 _lane_name(lane, lanes),
                 lane == lanes[0],
@@ -252,7 +251,7 @@ def _piece(plan: DayPlan, block: Block, code: str) -> PlannedPiece:
 
 
 def _what(piece: PieceName) -> str:
-    return piece.description or KINDS.name(piece.kind)
+    return piece.description or kind_name(piece.kind)
 
 
 def _says(plan: DayPlan, blocks: Sequence[Block]) -> str:

@@ -1,38 +1,31 @@
-"""The day plan on its page and on paper, and the late list: one set of facts, said alike."""
+"""The day plan on its page and on paper: one set of facts, said alike."""
 
 from __future__ import annotations
 
 import re
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from html import unescape
 
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client
 from django.utils import timezone
 
-from counter.models import Shop
-from counter.owner.late import span_words
-from counter.owner.plan_chart import NARROW, WIDE, Scale, plan_chart
-from counter.owner.plan_paper import build_plan, sheet_of
-from counter.owner.plan_sheet import PlanSheet, plan_sheet, short_numbers
 from tests import building
-from tests.counter.rows import act, piece_at, ticket_of
+from tests.counter.rows import act, ticket_of
+from tests.markup import text
 from tests.tickets.printing.reading import sizes_mm
 from tests.tickets.printing.reading import words as text_of
 from tickets.choices import Station
 from tickets.models import OpeningHours, RouteStep
+from tickets.plan.chart import NARROW, WIDE, Scale, plan_chart
 from tickets.plan.floor import day_plan
+from tickets.plan.paper import build_plan, sheet_of
+from tickets.plan.sheet import PlanSheet, plan_sheet, short_numbers
 from tickets.printing import fonts
 from tickets.printing.sizes import PaperError
+from tickets.shop.face import ShopFace
 from tickets.tracking import services as tracking
-
-
-@pytest.fixture
-def morning() -> datetime:
-    local = timezone.localtime(timezone.now()) + timedelta(days=1)
-    return local.replace(hour=8, minute=0, second=0, microsecond=0)
 
 
 def full_shop(by: User) -> None:
@@ -46,11 +39,6 @@ def full_shop(by: User) -> None:
 
 def sheet(at: datetime) -> PlanSheet:
     return plan_sheet(day_plan(at))
-
-
-def text(html: bytes) -> str:
-    bare = re.sub(r"<(script|style|title)\b.*?</\1>", "", html.decode(), flags=re.S)
-    return " ".join(unescape(re.sub(r"<[^>]+>", " ", bare)).split())
 
 
 # The sheet
@@ -104,6 +92,15 @@ def test_work_that_ends_after_its_promise_is_marked(oz: User, morning: datetime)
 )
 def test_short_numbers_tell_all_tickets_apart(tickets: list[int], short: dict[int, str]) -> None:
     assert short_numbers(tickets) == short
+
+
+def test_a_wet_piece_that_cannot_be_dried_today_is_not_forgotten(oz: User) -> None:
+    evening = datetime(2026, 11, 26, 17, 57, tzinfo=UTC)
+    ticket_of(oz, stations=("dry",), minutes=5, promised=evening + timedelta(days=1))
+    RouteStep.objects.update(settings={"method": "tumble", "tumble": "low"})
+    [group] = plan_sheet(day_plan(evening)).left
+    assert "wet cloth must not lie" in group.says
+    assert str(Station.DRY.label) in group.says
 
 
 # The chart
@@ -187,6 +184,14 @@ def test_everybody_of_the_shop_reads_the_plan_and_nobody_else(
     assert client.post("/plan/").status_code == 405
 
 
+@pytest.mark.parametrize(("role", "shown"), [("owner", 1), ("counter", 1), ("backroom", 0)])
+def test_who_may_say_who_is_there_finds_the_way_to_it_on_the_plan(
+    oz: User, client: Client, role: str, shown: int
+) -> None:
+    client.force_login(building.make_user(role))
+    assert text(client.get("/plan/").content).count("Who is there") == shown
+
+
 # The paper
 
 
@@ -227,18 +232,18 @@ def test_the_plan_fits_no_receipt_roll(oz: User, morning: datetime) -> None:
 
 
 @pytest.mark.parametrize(
-    ("choices", "paper"),
+    ("face", "paper"),
     [
-        ({"slip_paper": "letter"}, "letter"),
-        ({"slip_paper": "a4", "country": "US"}, "a4"),
-        ({"slip_paper": "roll-80", "tag_size": "sheet-letter"}, "letter"),
-        ({"slip_paper": "a5", "tag_size": "sheet-a4", "country": "US"}, "a4"),
-        ({"slip_paper": "roll-80", "country": "US"}, "letter"),
-        ({"slip_paper": "a5"}, "a4"),
+        (ShopFace(slip_paper="letter"), "letter"),
+        (ShopFace(slip_paper="a4", country="US"), "a4"),
+        (ShopFace(slip_paper="roll-80", tag_size="sheet-letter"), "letter"),
+        (ShopFace(slip_paper="a5", tag_size="sheet-a4", country="US"), "a4"),
+        (ShopFace(slip_paper="roll-80", country="US"), "letter"),
+        (ShopFace(slip_paper="a5"), "a4"),
     ],
 )
-def test_the_sheet_is_what_the_shop_prints_on(choices: dict[str, str], paper: str) -> None:
-    assert sheet_of(Shop(**choices)) == paper
+def test_the_sheet_is_what_the_shop_prints_on(face: ShopFace, paper: str) -> None:
+    assert sheet_of(face) == paper
 
 
 def test_the_address_gives_a_pdf_and_refuses_other_sheets(office: Client, oz: User) -> None:
@@ -247,66 +252,3 @@ def test_the_address_gives_a_pdf_and_refuses_other_sheets(office: Client, oz: Us
     assert answer["Content-Type"] == "application/pdf"
     assert sizes_mm(answer.content)[0] == (279.4, 215.9)
     assert office.get("/plan/paper/?paper=a5").status_code == 404
-
-
-# The late list
-
-
-def test_the_late_list_says_when_what_holds_up_and_what_would_rescue(
-    office: Client, oz: User
-) -> None:
-    now = timezone.now()
-    late = ticket_of(oz, opened=now - timedelta(days=2), promised=now - timedelta(hours=1))
-    said = text(office.get("/owner/figures/late/").content)
-    assert f"{late.number} {late.customer.name} LATE" in said
-    for part in ("Expected ready", "After the promise", "Held up by", "01632 960123"):
-        assert part in said
-    assert "Nothing in the shop brings it back: call the customer. Carried by hand" in said
-    assert "Expected: the work left in the lines of now (what may wait least first)" in said
-
-
-def test_a_ticket_at_risk_is_shown_with_its_way_out(office: Client, oz: User) -> None:
-    """Five hours of queue on a day that never closes."""
-    OpeningHours.objects.update(opens="00:00", closes="23:59:59")
-    now = timezone.now()
-    for _ in range(5):
-        ticket_of(oz, stations=("bench",), minutes=60, promised=now + timedelta(hours=7))
-    ticket_of(oz, stations=("bench",), minutes=60, promised=now + timedelta(hours=7.1))
-    said = text(office.get("/owner/figures/at-risk/").content)
-    assert "AT RISK" in said
-    assert "Each of these brings it back: Carry it by hand" in said
-
-
-def test_a_shop_that_never_opens_still_lists_what_is_late(office: Client, oz: User) -> None:
-    now = timezone.now()
-    late = ticket_of(oz, opened=now - timedelta(days=2), promised=now - timedelta(hours=1))
-    OpeningHours.objects.all().delete()
-    said = text(office.get("/owner/figures/late/").content)
-    assert f"{late.number} {late.customer.name} The shop has no open day" in said
-    assert "There is none." in text(office.get("/owner/figures/at-risk/").content)
-
-
-def test_a_held_ticket_names_its_question(office: Client, oz: User) -> None:
-    now = timezone.now()
-    held = ticket_of(oz, opened=now - timedelta(days=2), promised=now - timedelta(hours=1))
-    tracking.hold(piece_at(held, 1).code, "Which thread?", oz, timezone.localdate(), act(oz))
-    said = text(office.get("/owner/figures/late/").content)
-    assert "Held up by On hold: Which thread?" in said
-    assert "Expected, if answered now" in said
-
-
-@pytest.mark.parametrize(
-    ("minutes", "said"),
-    [(40, "40 min"), (200, "3 h 20 min"), (180, "3 h"), (3120, "2 days 4 h"), (1440, "1 day")],
-)
-def test_spans_of_time_are_said_as_people_say_them(minutes: int, said: str) -> None:
-    assert span_words(timedelta(minutes=minutes)) == said
-
-
-def test_a_wet_piece_that_cannot_be_dried_today_is_not_forgotten(oz: User) -> None:
-    evening = datetime(2026, 11, 26, 17, 57, tzinfo=UTC)
-    ticket_of(oz, stations=("dry",), minutes=5, promised=evening + timedelta(days=1))
-    RouteStep.objects.update(settings={"method": "tumble", "tumble": "low"})
-    [group] = plan_sheet(day_plan(evening)).left
-    assert "wet cloth must not lie" in group.says
-    assert str(Station.DRY.label) in group.says
