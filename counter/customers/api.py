@@ -12,14 +12,15 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from counter.customers.filters import CustomerFilters
 from counter.models import Shop
+from tickets.api.filters import StrictFilters
 from tickets.api.once import Validated, checked
-from tickets.api.shapes import FINDING, WRITING, FilterSerializer, StrictSerializer
+from tickets.api.shapes import FINDING, WRITING, StrictSerializer
 from tickets.errors import Kind, Refused
 from tickets.garments.customers import (
     WRITTEN_FIELDS,
     checked_customer,
-    find_customers,
     save_customer,
     store_customer,
 )
@@ -39,34 +40,14 @@ class CustomerSerializer(StrictSerializer, serializers.ModelSerializer[Customer]
         fields = ["id", *WRITTEN_FIELDS]
 
 
-class SearchField(serializers.CharField):
-    """Finds customers as the pages do."""
-
-    def __init__(self) -> None:
-        super().__init__(
-            max_length=120,
-            required=False,
-            help_text="last digits of the customer's phone (three or more), or the start of words "
-            "of the name (two letters or more)",
-        )
-
-
-class CustomerFilterSerializer(FilterSerializer):
-    search = SearchField()
-
-
 class CustomerList(generics.ListAPIView[Customer]):
     serializer_class = CustomerSerializer
-
-    def get_queryset(self) -> QuerySet[Customer]:
-        asked = checked(CustomerFilterSerializer, self.request.query_params)
-        if "search" in asked:
-            return find_customers(asked["search"], limit=None)
-        return Customer.objects.order_by("name", "pk")
+    queryset = Customer.objects.order_by("name", "pk")
+    filter_backends = [StrictFilters]
+    filterset_class = CustomerFilters
 
     @extend_schema(
         operation_id="customers_list",
-        parameters=[CustomerFilterSerializer],
         responses={200: CustomerSerializer(many=True), **FINDING},
     )
     def get(self, request: Request, *args: object, **kwargs: object) -> Response:

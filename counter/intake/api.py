@@ -9,8 +9,7 @@ import uuid
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet
-from django.utils import timezone
+from django.db.models import Count, Exists, OuterRef, Prefetch, QuerySet
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import OpenApiResponse, extend_schema
 from rest_framework import generics
@@ -22,13 +21,13 @@ from care_rules import FactsError, Fault, JsonObject
 from counter.customers.api import checked_new
 from counter.intake import queries
 from counter.intake.drafts import Draft, DraftPiece
+from counter.intake.filters import TicketFilters
 from counter.intake.inspection import inspection_faults
 from counter.intake.judge import Judgement, judge_unpromised, with_promise
 from counter.intake.opening import open_ticket
 from counter.intake.shapes import (
     NewTicketSerializer,
     TicketDetailSerializer,
-    TicketFilterSerializer,
     TicketSerializer,
 )
 from counter.models import Shop, TicketLine
@@ -37,10 +36,10 @@ from counter.roles import OWNER, roles_of
 from tickets.acting import Act
 from tickets.api.addresses import NUMBER, piece_code_of
 from tickets.api.decide import faults_of_each
+from tickets.api.filters import StrictFilters
 from tickets.api.once import ONE_TIME_KEY, checked, key_used, keyed_act, one_time_key
 from tickets.api.shapes import FINDING, WRITING
 from tickets.errors import Refused
-from tickets.garments.customers import find_customers
 from tickets.models import Piece, Ticket
 from tickets.numbers import NumberError
 from tickets.tracking.queries import no_ticket
@@ -48,28 +47,14 @@ from tickets.tracking.queries import no_ticket
 
 class TicketList(generics.ListAPIView[Ticket]):
     serializer_class = TicketSerializer
+    filter_backends = [StrictFilters]
+    filterset_class = TicketFilters
 
     def get_queryset(self) -> QuerySet[Ticket]:
-        asked = checked(TicketFilterSerializer, self.request.query_params)
-        found = _tickets()
-        for name in ("customer", "promise_day", "number"):
-            if name in asked:
-                found = found.filter(**{name: asked[name]})
-        if "state" in asked:
-            found = found.filter(_STATES[asked["state"]])
-        if "search" in asked:
-            people = find_customers(asked["search"], limit=None)
-            found = found.filter(customer__in=people.order_by().values("pk"))
-        if asked["open"] is not None:
-            found = found.filter(closed_at__isnull=asked["open"])
-        if asked["late"] is not None:
-            late = _STATES["open"] & Q(promised_at__lt=timezone.now())
-            found = found.filter(late if asked["late"] else ~late)
-        return found.order_by("-number")
+        return _tickets().order_by("-number")
 
     @extend_schema(
         operation_id="tickets_list",
-        parameters=[TicketFilterSerializer],
         responses={200: TicketSerializer(many=True), **FINDING},
     )
     def get(self, request: Request, *args: object, **kwargs: object) -> Response:
@@ -99,13 +84,6 @@ class TicketList(generics.ListAPIView[Ticket]):
         created = ticket.opened_at == act.at  # else another request with this key was first
         shown = _shown(ticket.number, shop.currency)
         return Response(shown, status=201 if created else 200)
-
-
-_STATES = {
-    "open": Q(ready_at__isnull=True, closed_at__isnull=True),
-    "ready": Q(ready_at__isnull=False, closed_at__isnull=True),
-    "closed": Q(closed_at__isnull=False),
-}
 
 
 class TicketDetail(APIView):

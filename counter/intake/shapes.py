@@ -7,7 +7,7 @@ from decimal import Decimal
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from counter.customers.api import CustomerSerializer, SearchField
+from counter.customers.api import CustomerSerializer
 from counter.intake.inspection import QUESTIONS
 from counter.models import TicketLine
 from counter.money.amounts import MOST
@@ -15,12 +15,9 @@ from counter.money.api import MONEY, PaymentSerializer
 from tickets.api.facts import FactsField
 from tickets.api.once import Validated
 from tickets.api.shapes import (
-    MOST_ID,
-    FilterSerializer,
     OnceSerializer,
     PieceSerializer,
     StrictSerializer,
-    YesNoFilter,
 )
 from tickets.garments.washes import MOST_WASHES
 from tickets.models import Customer, Ticket
@@ -90,18 +87,6 @@ class TicketDetailSerializer(TicketSerializer):
 
     def get_currency(self, _ticket: Ticket) -> str:
         return str(self.context["currency"])
-
-
-class TicketFilterSerializer(FilterSerializer):
-    state = serializers.ChoiceField(STATES, required=False)
-    open = YesNoFilter("still in the shop, ready or not")
-    late = YesNoFilter("neither ready nor closed after its promised moment")
-    customer = serializers.IntegerField(
-        required=False, min_value=1, max_value=MOST_ID, help_text="the customer's id"
-    )
-    search = SearchField()
-    promise_day = serializers.DateField(required=False)
-    number = serializers.IntegerField(required=False, min_value=1, max_value=9_999_999)
 
 
 class AcceptedSerializer(StrictSerializer):

@@ -1,1 +1,1 @@
-"""What every operation of the API shares: shapes, errors, one-time keys."""
+"""What every operation of the API shares: shapes, errors, filters, one-time keys."""

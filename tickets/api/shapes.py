@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import TypeVar
 
@@ -54,49 +54,47 @@ class StrictSerializer(serializers.Serializer[Shown]):
 
     # A slip such as "knd" for "kind" would otherwise book a refund as a payment.
 
-    beside: tuple[str, ...] = ()
-    """Names that others read from the same place."""
-
     def to_internal_value(self, data: Json) -> Json:
-        known = (*self.fields, *self.beside)
-        unknown = [name for name in data if name not in known] if _is_object(data) else []
-        faults: JsonObject = {
-            name: [_("Unknown here. Known are: %(names)s.") % {"names": ", ".join(known)}]
-            for name in unknown
-        }
+        faults = unknown_names(data, tuple(self.fields)) if _is_object(data) else {}
         try:
             value = super().to_internal_value(data)
         except serializers.ValidationError as error:
             if not isinstance(error.detail, dict):
                 raise
-            told = {name: self._with_choices(name, says) for name, says in error.detail.items()}
+            told = {
+                name: choices_told(self.fields.get(name), says)
+                for name, says in error.detail.items()
+            }
             raise serializers.ValidationError({**told, **faults}) from error
         if faults:
             raise serializers.ValidationError(faults)
         return value
 
-    def _with_choices(self, name: str, says: Json) -> Json:
-        """A value that is no choice is told the choices; the framework names only the value."""
-        field = self.fields.get(name)
-        if not isinstance(field, serializers.ChoiceField) or not isinstance(says, list):
-            return says
-        known = ", ".join(str(choice) for choice in field.choices)
-        return [
-            ErrorDetail(f"{detail} " + _("Known are: %(names)s.") % {"names": known}, detail.code)
-            if getattr(detail, "code", "") == "invalid_choice"
-            else detail
-            for detail in says
-        ]
+
+def unknown_names(sent: Iterable[str], known: Sequence[str]) -> JsonObject:
+    """What is wrong with each name that was sent and is not known."""
+    return {
+        name: [_("Unknown here. Known are: %(names)s.") % {"names": ", ".join(known)}]
+        for name in sent
+        if name not in known
+    }
+
+
+def choices_told(field: object, says: Json) -> Json:
+    """A value that is no choice is told the choices; the framework names only the value."""
+    if not isinstance(field, serializers.ChoiceField) or not isinstance(says, list):
+        return says
+    known = ", ".join(str(choice) for choice in field.choices)
+    return [
+        ErrorDetail(f"{detail} " + _("Known are: %(names)s.") % {"names": known}, detail.code)
+        if getattr(detail, "code", "") == "invalid_choice"
+        else detail
+        for detail in says
+    ]
 
 
 def _is_object(data: object) -> bool:
     return isinstance(data, Mapping)
-
-
-class FilterSerializer(StrictSerializer):
-    """The query of a list."""
-
-    beside = ("page", "page_size")
 
 
 class OnceSerializer(StrictSerializer):
@@ -217,23 +215,6 @@ class PieceDetailSerializer(PieceSerializer):
         if not washes.is_counted(piece.care_decision):
             return None
         return WashCountSerializer(wash_count(piece)).data
-
-
-class YesNoFilter(serializers.BooleanField):
-    """true or false; left out, both are listed."""
-
-    def __init__(self, help_text: str) -> None:
-        super().__init__(required=False, allow_null=True, default=None, help_text=help_text)
-
-
-class PieceFilterSerializer(FilterSerializer):
-    station = serializers.ChoiceField(Station.choices, required=False)
-    state = serializers.ChoiceField(PieceState.choices, required=False)
-    open = YesNoFilter("still in the shop")
-    late = YesNoFilter("open and not ready after its promised moment")
-    ticket = serializers.IntegerField(required=False, min_value=1, max_value=9_999_999)
-    customer = serializers.IntegerField(required=False, min_value=1, max_value=MOST_ID)
-    promise_day = serializers.DateField(required=False)
 
 
 class MovedSerializer(serializers.Serializer[object]):

@@ -12,11 +12,11 @@ from rest_framework.views import APIView
 
 from tickets.api.addresses import piece_code_of, station_in
 from tickets.api.facts import DECISION
+from tickets.api.filters import StrictFilters
 from tickets.api.once import ONE_TIME_KEY, checked, key_used, keyed_act
 from tickets.api.shapes import (
     FINDING,
     WRITING,
-    FilterSerializer,
     OnceSerializer,
     PieceSerializer,
     RouteStepSerializer,
@@ -158,10 +158,11 @@ class BoardList(APIView):
 
 class BoardDetail(generics.ListAPIView[Piece]):
     serializer_class = BoardPieceSerializer
+    queryset = Piece.objects.none()  # what it lists, for the document
+    filter_backends = [StrictFilters]
 
     def get_queryset(self) -> QuerySet[Piece]:
         station = station_in(self.kwargs["station"], BOARD_STATIONS)
-        checked(FilterSerializer, self.request.query_params)
         return tracked.with_everything(waiting_at(station, timezone.now()))
 
     def get_serializer_context(self) -> dict[str, object]:

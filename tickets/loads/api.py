@@ -22,6 +22,7 @@ from rest_framework.views import APIView
 from care_rules import JsonObject
 from tickets.acting import Act
 from tickets.api.addresses import piece_code_of, station_in
+from tickets.api.filters import StrictFilters
 from tickets.api.once import (
     KNOWN,
     ONE_TIME_KEY,
@@ -37,19 +38,19 @@ from tickets.choices import Station
 from tickets.errors import Kind, Refused
 from tickets.loads import floor, waiting
 from tickets.loads import services as loadbook
+from tickets.loads.filters import LoadFilters
 from tickets.loads.services import Booked
 from tickets.loads.shapes import (
     BookedSerializer,
     FloorSerializer,
     LoadAddRequestSerializer,
     LoadDetailSerializer,
-    LoadFilterSerializer,
     LoadPieceRequestSerializer,
     LoadSerializer,
     NewLoadSerializer,
 )
 from tickets.models import Load, LoadEvent, Move, Piece
-from tickets.models.machines import OPEN_LOADS, LoadEventKind, LoadState
+from tickets.models.machines import LoadEventKind, LoadState
 from tickets.numbers import NumberError
 from tickets.shop import partners
 from tickets.shop.machines import LOAD_STATIONS
@@ -60,21 +61,14 @@ LOAD = OpenApiParameter("load", OpenApiTypes.INT, OpenApiParameter.PATH)
 
 class LoadList(generics.ListAPIView[Load]):
     serializer_class = LoadSerializer
+    filter_backends = [StrictFilters]
+    filterset_class = LoadFilters
 
     def get_queryset(self) -> QuerySet[Load]:
-        asked = checked(LoadFilterSerializer, self.request.query_params)
-        found = _loads()
-        for name in ("station", "state", "machine"):
-            if name in asked:
-                found = found.filter(**{name: asked[name]})
-        if asked["open"] is not None:
-            are_open = Q(state__in=OPEN_LOADS)
-            found = found.filter(are_open if asked["open"] else ~are_open)
-        return found.order_by("-pk")
+        return _loads().order_by("-pk")
 
     @extend_schema(
         operation_id="loads_list",
-        parameters=[LoadFilterSerializer],
         responses={200: LoadSerializer(many=True), **FINDING},
     )
     def get(self, request: Request, *args: object, **kwargs: object) -> Response:

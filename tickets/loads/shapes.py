@@ -8,15 +8,11 @@ from rest_framework import serializers
 from tickets.api.once import Validated
 from tickets.api.shapes import (
     MOST_ID,
-    FilterSerializer,
     OnceSerializer,
     PieceSerializer,
-    YesNoFilter,
 )
-from tickets.choices import Station
 from tickets.loads.bags import BagProposal, PartnerNow
 from tickets.models import Load, LoadEvent, LoadPiece, Machine, PartnerService, Programme
-from tickets.models.machines import LoadState
 from tickets.tracking.wording import name_of
 
 MOST_IN_A_LOAD = 500
@@ -91,13 +87,6 @@ class LoadDetailSerializer(LoadSerializer):
 
     class Meta(LoadSerializer.Meta):
         fields = [*LoadSerializer.Meta.fields, "pieces", "left", "steps", "events"]
-
-
-class LoadFilterSerializer(FilterSerializer):
-    station = serializers.ChoiceField(Station.choices, required=False)
-    state = serializers.ChoiceField(LoadState.choices, required=False)
-    open = YesNoFilter("being filled, closed, running, or not yet emptied")
-    machine = serializers.IntegerField(required=False, min_value=1, max_value=MOST_ID)
 
 
 class NewLoadSerializer(OnceSerializer):

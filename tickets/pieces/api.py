@@ -6,7 +6,7 @@ role table; how errors look is the project's exception handler.
 
 from __future__ import annotations
 
-from django.db.models import Prefetch, QuerySet, prefetch_related_objects
+from django.db.models import Prefetch, prefetch_related_objects
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import extend_schema
@@ -17,7 +17,8 @@ from rest_framework.views import APIView
 
 from tickets.acting import Act
 from tickets.api.addresses import CODE, NUMBER, piece_code_of
-from tickets.api.once import OnceView, Validated, checked, key_used, once
+from tickets.api.filters import StrictFilters
+from tickets.api.once import OnceView, Validated, key_used, once
 from tickets.api.shapes import (
     FINDING,
     CompletedSerializer,
@@ -25,15 +26,14 @@ from tickets.api.shapes import (
     HoldRequestSerializer,
     MovedSerializer,
     PieceDetailSerializer,
-    PieceFilterSerializer,
     PieceSerializer,
     RedoRequestSerializer,
     ReleaseRequestSerializer,
     ReturnRequestSerializer,
 )
-from tickets.choices import CLOSED_STATES, MoveKind, Station
+from tickets.choices import MoveKind, Station
 from tickets.models import Hold, Move, Piece
-from tickets.tracking import queries
+from tickets.pieces.filters import PieceFilters
 from tickets.tracking import services as tracking
 from tickets.tracking.queries import find_piece
 from tickets.tracking.services import Moved
@@ -43,41 +43,20 @@ from tickets.tracking.services import Moved
 
 class PieceList(generics.ListAPIView[Piece]):
     serializer_class = PieceSerializer
-
-    def get_queryset(self) -> QuerySet[Piece]:
-        asked = checked(PieceFilterSerializer, self.request.query_params)
-        found = Piece.objects.select_related("ticket", "rack_place").order_by("promised_at", "pk")
-        for name, path in _PIECE_PATHS.items():
-            if name in asked:
-                found = found.filter(**{path: asked[name]})
-        if asked["open"] is not None:
-            closed = {"state__in": CLOSED_STATES}
-            found = found.exclude(**closed) if asked["open"] else found.filter(**closed)
-        if asked["late"] is not None:
-            late = queries.late_pieces(timezone.now()).order_by().values("pk")
-            found = found.filter(pk__in=late) if asked["late"] else found.exclude(pk__in=late)
-        return found
+    queryset = Piece.objects.select_related("ticket", "rack_place").order_by("promised_at", "pk")
+    filter_backends = [StrictFilters]
+    filterset_class = PieceFilters
 
     def get_serializer_context(self) -> dict[str, object]:
         return {**super().get_serializer_context(), "now": timezone.now()}
 
     @extend_schema(
         operation_id="pieces_list",
-        parameters=[PieceFilterSerializer],
         responses={200: PieceSerializer(many=True), **FINDING},
     )
     def get(self, request: Request, *args: object, **kwargs: object) -> Response:
         """Pieces, the earliest promise first."""
         return super().get(request, *args, **kwargs)
-
-
-_PIECE_PATHS = {
-    "station": "station",
-    "state": "state",
-    "ticket": "ticket__number",
-    "customer": "ticket__customer",
-    "promise_day": "ticket__promise_day",
-}
 
 
 class PieceDetail(APIView):
