@@ -186,7 +186,7 @@ SPECTACULAR_SETTINGS = {
     "SERVE_INCLUDE_SCHEMA": False,
     "ENUM_NAME_OVERRIDES": {
         "StationKey": "tickets.choices.Station",
-        "BoardKey": "tickets.api.shapes.BOARDS",
+        "BoardKey": "tickets.boards.api.BOARDS",
         "PieceState": "tickets.choices.PieceState",
         "MoveKind": "tickets.choices.MoveKind",
         "PaymentKind": "counter.models.Payment.Kind",
