@@ -33,9 +33,19 @@ class TableRow:
 
 
 @dataclass(frozen=True)
+class TableCell:
+    """What stands under one column, empty where there is nothing to say."""
+
+    column: str
+    words: str
+    is_figure: bool
+
+
+@dataclass(frozen=True)
 class RowGroup:
     """Rows under one heading. ``add``: address and words of a page for one more; ``folded``: out
-    of sight until asked for; ``note``: what the rows mean for the work."""
+    of sight until asked for; ``note``: what the rows mean for the work; ``figures``: how many of
+    the last columns hold figures; ``side_by_side``: rows so short that many stand in one line."""
 
     title: str
     columns: Sequence[str]
@@ -44,6 +54,37 @@ class RowGroup:
     note: str = ""
     add: tuple[str, str] | None = None
     folded: bool = False
+    figures: int = 0
+    side_by_side: bool = False
+
+    @property
+    def headings(self) -> list[TableCell]:
+        """The columns after the name, with their headings as words too."""
+        first_figure = len(self.columns) - self.figures
+        return [
+            TableCell(column, column, place >= first_figure)
+            for place, column in enumerate(self.columns)
+        ][1:]
+
+    @property
+    def lines(self) -> list[tuple[TableRow, list[TableCell]]]:
+        """Each row with its cells, which know their columns: a narrow screen has no table head."""
+        headings = self.headings
+        return [
+            (
+                row,
+                [
+                    TableCell(heading.column, words, heading.is_figure)
+                    for heading, words in zip(headings, row.cells, strict=True)
+                ],
+            )
+            for row in self.rows
+        ]
+
+    @property
+    def has_acts(self) -> bool:
+        """Whether a row can be opened or acted on."""
+        return any(row.url or row.button for row in self.rows)
 
 
 @dataclass(frozen=True)

@@ -20,8 +20,6 @@ from tickets.shop.calendar import ShopCalendar, business_day
 from tickets.shop.queries import crews_since, read_calendar
 from tickets.shop.rounds import Round
 
-NO_WORD = "–"
-
 
 def machine_groups() -> list[RowGroup]:
     """For each kind that the shop has: its machines, then the programmes that they run."""
@@ -78,14 +76,14 @@ def _programmes_of(kind: MachineKind, programmes: list[Programme]) -> RowGroup:
     columns = (_("Name"), _("Heat"), _("Action"), _("Spin"), _("Minutes"), _("Litres for a kg"))
     title = _("%(machine)s: programmes") % {"machine": kind.label}
     add = (reverse("shop_programme_new", args=[kind.value]), _("Add a programme"))
-    return RowGroup(title, columns, [_programme(row) for row in programmes], add=add)
+    return RowGroup(title, columns, [_programme(row) for row in programmes], add=add, figures=2)
 
 
 def _programme(programme: Programme) -> TableRow:
     if programme.kind == MachineKind.DRYER:
-        settings = (programme.get_tumble_display(), NO_WORD, NO_WORD)
+        settings = (programme.get_tumble_display(), "", "")
     else:
-        heat = f"{programme.max_c} °C" if programme.max_c else NO_WORD
+        heat = f"{programme.max_c} °C" if programme.max_c else ""
         settings = (heat, programme.get_action_display(), programme.get_spin_display())
     sums = (str(programme.minutes), localize(programme.litres_per_kg.normalize()))
     name = programme.name if programme.in_use else f"{programme.name} · {_('out of use')}"
@@ -103,7 +101,7 @@ def partner_groups() -> list[RowGroup]:
 
 def _partner(partner: Partner, calendar: ShopCalendar) -> TableRow:
     """The partner's days in words, and when a piece packed now would be back."""
-    back = NO_WORD
+    back = ""
     if partner.in_use:
         try:
             moment = Round.of(partner).back(timezone.now(), calendar.open_on)
@@ -143,19 +141,20 @@ def place_groups() -> list[RowGroup]:
             columns,
             [_place(place, hanging) for place, hanging in used],
             _("None yet: pieces can't be racked."),
+            side_by_side=True,
         )
     ]
     if retired:
         rows = [
             TableRow(
                 place.code,
-                (NO_WORD,),
+                ("",),
                 button=RowButton("places", place.code, _("Use again")),
                 in_use=False,
             )
             for place in retired
         ]
-        groups.append(RowGroup(_("Out of use"), columns, rows, folded=True))
+        groups.append(RowGroup(_("Out of use"), columns, rows, folded=True, side_by_side=True))
     return groups
 
 
@@ -163,7 +162,7 @@ def _place(place: RackPlace, hanging: int) -> TableRow:
     if hanging:
         words = ngettext("%(n)d piece", "%(n)d pieces", hanging) % {"n": hanging}
         return TableRow(place.code, (words,))
-    return TableRow(place.code, (NO_WORD,), button=RowButton("retire", str(place.pk), _("Retire")))
+    return TableRow(place.code, ("",), button=RowButton("retire", str(place.pk), _("Retire")))
 
 
 def crew_day_groups() -> list[RowGroup]:
@@ -190,10 +189,11 @@ def crew_day_groups() -> list[RowGroup]:
             (_("Day"), _("Station"), _("People there"), _("Usually")),
             rows,
             _("The usual crew on all days."),
+            figures=2,
         ),
-        RowGroup(_("Usually"), (_("Station"), _("People")), usually),
+        RowGroup(_("Usually"), (_("Station"), _("People")), usually, side_by_side=True),
     ]
 
 
 def _together(words: list[str]) -> str:
-    return " · ".join(filter(None, words)) or NO_WORD
+    return " · ".join(filter(None, words))

@@ -51,7 +51,7 @@ def scan(page: Page, line: str, says: str = "") -> None:
 def lead(page: Page, line: str, heading: str) -> None:
     """A scan that leads to another page."""
     scan(page, line)
-    expect(page.get_by_role("heading", level=1)).to_have_text(re.compile(heading))
+    expect(page.get_by_role("heading", level=1, name=re.compile(heading))).to_be_visible()
     page.wait_for_load_state()
 
 
