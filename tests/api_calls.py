@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
@@ -9,10 +10,21 @@ from typing import Any
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
+from rest_framework.test import APIClient
 
 from tests import building
+from tickets.models import Piece
 
 V1 = "/api/v1"
+
+
+def fresh_key() -> str:
+    return str(uuid.uuid4())
+
+
+def scan(client: APIClient, piece: Piece, at: str, **more: Any) -> Any:
+    sent = {"code": piece.code, "station": at, "client_key": fresh_key(), **more}
+    return client.post(f"{V1}/scan/", sent)
 
 
 def queries_of(action: Callable[[], Any]) -> int:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -10,13 +9,9 @@ from rest_framework.test import APIClient
 
 from counter.models import Shop
 from tests import building
-from tests.api_calls import V1
+from tests.api_calls import V1, fresh_key
 from tickets.choices import Station
 from tickets.models import Load, Piece
-
-
-def fresh() -> str:
-    return str(uuid.uuid4())
 
 
 def white(**changes: Any) -> dict[str, Any]:
@@ -47,7 +42,7 @@ def at_wash(by: User, *facts: dict[str, Any]) -> list[Piece]:
 
 
 def post(client: APIClient, path: str, **sent: Any) -> Any:
-    return client.post(f"{V1}/{path}", {"client_key": fresh(), **sent})
+    return client.post(f"{V1}/{path}", {"client_key": fresh_key(), **sent})
 
 
 def step(client: APIClient, load: Load, *names: str) -> None:

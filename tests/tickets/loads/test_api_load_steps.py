@@ -9,8 +9,8 @@ from django.contrib.auth.models import User
 from rest_framework.test import APIClient
 
 from tests import building
-from tests.api_calls import V1
-from tests.tickets.loads.api_steps import fresh, post, step, white
+from tests.api_calls import V1, fresh_key
+from tests.tickets.loads.api_steps import post, step, white
 from tickets.models import Load, LoadEvent, Machine, Piece
 
 KEY = "6f0c4d52-6f3d-4f6c-9c35-0d9a4d1f2b11"
@@ -61,7 +61,7 @@ def test_opening_and_counting_in_twice_are_done_once(
     assert (first.status_code, second.status_code) == (201, 200)
     assert second.json() == {**first.json(), "repeated": True}
     [load] = Load.objects.all()
-    path, key = f"loads/{load.pk}/in/", fresh()
+    path, key = f"loads/{load.pk}/in/", fresh_key()
     first = post(api_back, path, code=white_shirts[1].code, client_key=key)
     second = post(api_back, path, code=white_shirts[1].code, client_key=key)
     assert (first.status_code, second.status_code) == (201, 200)
@@ -75,7 +75,7 @@ def test_a_key_of_something_else_is_refused(
 ) -> None:
     other = building.make_load(api_staff["backroom"])
     assert post(api_back, f"loads/{shirt_load.pk}/close/", client_key=KEY).status_code == 201
-    held = fresh()
+    held = fresh_key()
     assert (
         post(
             api_back,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Callable
 from datetime import timedelta
 from functools import partial
@@ -13,7 +12,7 @@ from django.contrib.auth.models import User
 from rest_framework.test import APIClient
 
 from tests import building
-from tests.api_calls import V1, queries_of
+from tests.api_calls import V1, fresh_key, queries_of
 from tests.counter.rows import ticket_of, work
 from tickets.acting import Act
 from tickets.models import Hold, Move, Piece, Ticket
@@ -21,10 +20,6 @@ from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
 
 KEY = "6f0c4d52-6f3d-4f6c-9c35-0d9a4d1f2b11"
-
-
-def fresh() -> str:
-    return str(uuid.uuid4())
 
 
 def matched(by: User, pieces: int = 1, *, leave: int = 0) -> Ticket:
@@ -75,7 +70,7 @@ def test_a_held_piece_goes_back_and_its_hold_ends(
     api_counter: APIClient, jumper_ticket: Ticket
 ) -> None:
     piece, tomorrow = jumper_ticket.pieces.get(), business_day() + timedelta(days=1)
-    held = {"reason": "ask", "ask_again_on": tomorrow.isoformat(), "client_key": fresh()}
+    held = {"reason": "ask", "ask_again_on": tomorrow.isoformat(), "client_key": fresh_key()}
     assert api_counter.post(f"{V1}/pieces/{piece.code}/hold/", held).status_code == 201
     sent = {"reason": "not worth it", "client_key": KEY}
     assert api_counter.post(f"{V1}/pieces/{piece.code}/return/", sent).status_code == 201
@@ -114,7 +109,7 @@ def test_a_piece_that_left_goes_back_no_second_time(
     piece = jumper_ticket.pieces.get()
     path = f"{V1}/pieces/{piece.code}/return/"
     api_counter.post(path, {"reason": "r", "client_key": KEY})
-    again = api_counter.post(path, {"reason": "r", "client_key": fresh()})
+    again = api_counter.post(path, {"reason": "r", "client_key": fresh_key()})
     assert (again.status_code, again.json()["code"]) == (409, "wrong_state")
     assert piece.spoken in again.json()["says"]
     assert again.json()["cure"]
@@ -217,7 +212,7 @@ def test_the_answer_to_a_repeat_costs_the_same_for_1_and_for_30_pieces(
 ) -> None:
     costs = []
     for count in (1, 30):
-        ticket, key = matched(api_staff["backroom"], count), fresh()
+        ticket, key = matched(api_staff["backroom"], count), fresh_key()
         path = f"{V1}/tickets/{ticket.number}/complete/"
         assert api_back.post(path, {"client_key": key}).status_code == 201
         for piece in ticket.pieces.all():
@@ -232,9 +227,9 @@ def test_a_returned_piece_does_not_hold_up_its_ticket(
 ) -> None:
     boss, ticket = api_of("owner"), matched(api_staff["owner"], 2, leave=1)
     missing = ticket.pieces.get(position=2)
-    sent = {"reason": "torn lining", "client_key": fresh()}
+    sent = {"reason": "torn lining", "client_key": fresh_key()}
     assert boss.post(f"{V1}/pieces/{missing.code}/return/", sent).status_code == 201
-    done = boss.post(f"{V1}/tickets/{ticket.number}/complete/", {"client_key": fresh()})
+    done = boss.post(f"{V1}/tickets/{ticket.number}/complete/", {"client_key": fresh_key()})
     assert (done.status_code, len(done.json()["moved"])) == (201, 1)
     building.make_shop()
     hung = boss.post(
@@ -243,7 +238,7 @@ def test_a_returned_piece_does_not_hold_up_its_ticket(
             "code": ticket.pieces.get(position=1).code,
             "station": "rack",
             "place": "A1",
-            "client_key": fresh(),
+            "client_key": fresh_key(),
         },
     )
     assert hung.json()["piece"]["state"] == "ready"
