@@ -51,11 +51,6 @@ SAME_FUNCTIONS = {
     "rule": "the rule of a key: of the tables, or of the tables and the house",
 }
 
-TO_TELL_APART = {
-    "cards", "floor", "rows", "steps", "Bar", "Row",
-}  # fmt: skip
-"""Names that still stand twice."""
-
 
 def sources() -> list[Path]:
     paths = (path for app in APPS for path in (ROOT / app).rglob("*.py"))
@@ -92,7 +87,7 @@ def test_no_name_stands_for_two_things(what: str) -> None:
     places, same = CASES[what]
     double = {name: where for name, where in places.items() if len(where) > 1}
     double = {name: where for name, where in double.items() if name[0] != "_" or what == "files"}
-    assert {n: w for n, w in double.items() if n not in same and n not in TO_TELL_APART} == {}
+    assert {name: where for name, where in double.items() if name not in same} == {}
 
 
 @pytest.mark.parametrize("what", CASES)

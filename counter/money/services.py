@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 
 from counter.models import Payment, Shop
 from counter.money.amounts import MOST, decimals, format_money, rounded
-from counter.money.cards import refuse_card_number
+from counter.money.card_numbers import refuse_card_number
 from counter.money.queries import balance
 from tickets.acting import Act
 from tickets.errors import Kind, Refused

@@ -10,7 +10,7 @@ from tickets.models import Piece, Ticket
 
 
 @dataclass(frozen=True)
-class Row:
+class FigureRow:
     """One counted thing: a ticket by its number, or a piece by its code."""
 
     who: str
@@ -26,7 +26,7 @@ class Row:
 class FigureList:
     title: str
     formula: str
-    rows: list[Row] = field(default_factory=list)
+    rows: list[FigureRow] = field(default_factory=list)
 
     @property
     def total(self) -> Decimal | None:
@@ -34,8 +34,8 @@ class FigureList:
         return sum(amounts, Decimal(0)) if amounts else None
 
 
-def of_ticket(ticket: Ticket, note: str, amount: Decimal | None = None) -> Row:
-    return Row(
+def of_ticket(ticket: Ticket, note: str, amount: Decimal | None = None) -> FigureRow:
+    return FigureRow(
         who=ticket.customer.name,
         note=note,
         ticket=ticket.number,
@@ -44,8 +44,8 @@ def of_ticket(ticket: Ticket, note: str, amount: Decimal | None = None) -> Row:
     )
 
 
-def of_piece(piece: Piece, note: str) -> Row:
-    return Row(
+def of_piece(piece: Piece, note: str) -> FigureRow:
+    return FigureRow(
         who=piece.ticket.customer.name,
         what=", ".join(filter(None, [KINDS.name(piece.kind), piece.description])),
         note=note,

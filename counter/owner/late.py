@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from counter.owner import now as present
-from counter.owner.rows import FigureList, Row, of_ticket
+from counter.owner.figure_rows import FigureList, FigureRow, of_ticket
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import Customer
@@ -91,7 +91,7 @@ class LateTicket:
 
 
 @dataclass(frozen=True)
-class LateRow(Row):
+class LateRow(FigureRow):
     """A ticket of the late list, with what can be said and tried for it."""
 
     late: LateTicket | None = None
@@ -111,7 +111,7 @@ def late_list(
         return FigureList(title, f"{formula} {no}", [of_ticket(each, str(no)) for each in past])
     expected = which(outlook)
     tickets = present.by_number(each.ticket.number for each in expected)
-    rows: list[Row] = []
+    rows: list[FigureRow] = []
     for each in expected:
         ticket = tickets[each.ticket.number]
         note = _("promised %(when)s") % {"when": say_when(ticket.promised_at)}

@@ -16,6 +16,7 @@ from counter.models import Payment
 from counter.money.queries import owed_by
 from counter.owner import day as days
 from counter.owner import now as present
+from counter.owner.figure_rows import FigureList, FigureRow, of_piece, of_ticket
 from counter.owner.late import late_list
 from counter.owner.queries import (
     SENT_BACK,
@@ -25,7 +26,6 @@ from counter.owner.queries import (
     racked_on,
     right_first_time,
 )
-from counter.owner.rows import FigureList, Row, of_piece, of_ticket
 from tickets.choices import CLOSED_STATES, PieceState, Station
 from tickets.models import Move, Piece, Ticket
 from tickets.promise.expected import Outlook
@@ -278,7 +278,7 @@ def _booked(day: date, now: datetime) -> FigureList:
 def _takings(day: date, now: datetime) -> FigureList:
     payments = Payment.objects.filter(business_day=day).select_related("ticket__customer", "by")
     rows = [
-        Row(
+        FigureRow(
             who=row.ticket.customer.name,
             what=f"{row.get_kind_display()}, {row.get_means_display()}",
             note=" · ".join(filter(None, [say_when(row.at), name_of(row.by), row.reason])),

@@ -9,7 +9,7 @@ from django.utils.translation import ngettext
 
 from counter.models import Pickup, PickupPiece, Shop
 from counter.money.amounts import format_money
-from counter.money.cards import refuse_card_number
+from counter.money.card_numbers import refuse_card_number
 from counter.money.queries import balance
 from counter.pickup.queries import CountedOut, counted_out
 from tickets import numbers

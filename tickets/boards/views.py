@@ -17,8 +17,8 @@ from tickets import wording
 from tickets.acting import BACK_ROOM, act_of, safe_next
 from tickets.boards import queries
 from tickets.boards.board_scans import scan as scan_at
-from tickets.boards.cards import WorkTag, work_tags
 from tickets.boards.forms import CompleteForm
+from tickets.boards.work_tags import WorkTag, work_tags
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
 from tickets.models import Piece

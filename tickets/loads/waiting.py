@@ -21,7 +21,7 @@ from tickets.loads.items import SEND_OUT, WASH, LoadItem
 from tickets.loads.together import may_share
 from tickets.models import Load, LoadPiece, Piece, RouteStep
 from tickets.promise.due import dues
-from tickets.promise.steps import task_of
+from tickets.promise.step_tasks import task_of
 from tickets.promise.tasks import ASSEMBLY
 from tickets.shop.calendar import ShopCalendar
 from tickets.tracking.open_steps import at_station

@@ -20,7 +20,7 @@ from tickets.errors import Kind, Refused
 from tickets.garments import washes
 from tickets.garments.queries import wash_counts
 from tickets.models import Piece
-from tickets.promise.steps import task_of
+from tickets.promise.step_tasks import task_of
 from tickets.promise.tasks import Task
 from tickets.shop import minutes, weights
 

@@ -22,9 +22,8 @@ from care_rules.vocabulary import Rule
 from care_rules.wording import TreatmentLine, load_words, treatment_lines
 from tickets import house_book, wording
 from tickets.acting import BACK_ROOM, act_of
-from tickets.boards import cards
-from tickets.boards.cards import TagStep
 from tickets.boards.forms import CompleteForm
+from tickets.boards.work_tags import TagStep, work_tag
 from tickets.choices import BOARD_STATIONS, Paper, PieceState, Station
 from tickets.errors import Refused
 from tickets.garments.customers import show_phone
@@ -171,7 +170,7 @@ def _piece_page(
     request: HttpRequest, row: Piece, status: int = 200, **bound: OnceForm
 ) -> HttpResponse:
     now, face = timezone.now(), shop_face()
-    tag = cards.work_tag(row, now, urgency_at(now), fahrenheit=face.fahrenheit)
+    tag = work_tag(row, now, urgency_at(now), fahrenheit=face.fahrenheit)
     warned = wording.cautions(row.care_decision, least="info")
     forms: dict[str, OnceForm] = {
         "hold_form": HoldForm(initial={"owner": request.user.pk}),

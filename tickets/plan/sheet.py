@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from tickets.choices import Station
-from tickets.plan.floor import DayPlan, PieceName
+from tickets.plan.shop_day import DayPlan, PieceName
 from tickets.plan.values import (
     AWAY,
     EMPTY,

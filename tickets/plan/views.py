@@ -12,9 +12,9 @@ from django.views.decorators.http import require_safe
 
 from tickets.errors import Refused
 from tickets.plan.chart import NARROW, WIDE, plan_chart
-from tickets.plan.floor import day_plan
 from tickets.plan.paper import SHEETS, build_plan, sheet_of
 from tickets.plan.sheet import plan_sheet
+from tickets.plan.shop_day import day_plan
 from tickets.shop.face import shop_face
 
 

@@ -16,7 +16,7 @@ from tickets.models import Hold, LoadPiece, Machine, Piece, Programme, RouteStep
 from tickets.models.machines import DRYING_PLACES, IN_MACHINE, ONE_PERSON, LoadState
 from tickets.promise.capacity import Capacity, Spell
 from tickets.promise.queue import OpenHold, OpenLoad, OpenPiece, OpenStep, OpenTicket
-from tickets.promise.steps import task_of
+from tickets.promise.step_tasks import task_of
 from tickets.shop import machines
 from tickets.shop import minutes as workloads
 from tickets.shop.calendar import business_day, start_of

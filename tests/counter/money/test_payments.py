@@ -16,7 +16,7 @@ from stdnum import luhn
 
 from counter.models import Payment
 from counter.money import services as payments
-from counter.money.cards import looks_like_card_number
+from counter.money.card_numbers import looks_like_card_number
 from counter.money.queries import Balance, TakingsRow, balance, balances, day_takings
 from tests.building import make_shop, make_user
 from tests.counter.rows import act, piece_at, rack, ticket_of

@@ -18,7 +18,7 @@ from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.loads import services as loadbook
 from tickets.models import ClosedDay, OpeningHours, RouteStep, StationCrew, Ticket
-from tickets.plan.floor import DayPlan, day_plan
+from tickets.plan.shop_day import DayPlan, day_plan
 from tickets.plan.values import (
     EMPTY,
     FILL,

@@ -12,7 +12,7 @@ from tests.tickets.plan.test_dayplan_shop import bench, full_shop, hours
 from tickets.choices import WORK_STATIONS, Station
 from tickets.loads.waiting import due_minute, waiting_here
 from tickets.models import Piece, Programme, RouteStep
-from tickets.plan.floor import _Floor, day_plan
+from tickets.plan.shop_day import _Floor, day_plan
 from tickets.plan.values import (
     NO_PLACE,
     NO_TIME,

@@ -19,9 +19,9 @@ from tests.tickets.printing.reading import words as text_of
 from tickets.choices import Station
 from tickets.models import OpeningHours, RouteStep
 from tickets.plan.chart import NARROW, WIDE, Scale, plan_chart
-from tickets.plan.floor import day_plan
 from tickets.plan.paper import build_plan, sheet_of
 from tickets.plan.sheet import PlanSheet, plan_sheet, short_numbers
+from tickets.plan.shop_day import day_plan
 from tickets.printing import fonts
 from tickets.printing.sizes import PaperError
 from tickets.shop.face import ShopFace

@@ -19,8 +19,8 @@ from tests.building import make_ticket, trousers
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import CrewDay, RouteStep, StationCrew
-from tickets.plan.floor import day_plan
 from tickets.plan.sheet import plan_sheet
+from tickets.plan.shop_day import day_plan
 from tickets.plan.values import NOBODY
 from tickets.promise import history, quote
 from tickets.promise.capacity import Spell

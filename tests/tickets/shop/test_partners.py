@@ -27,7 +27,7 @@ from tickets.errors import Refused
 from tickets.loads.waiting import due_minute
 from tickets.models import Machine, OpeningHours, Partner, Piece, RouteStep, StationCrew
 from tickets.pieces.decisions import planned_route
-from tickets.plan.floor import _Floor
+from tickets.plan.shop_day import _Floor
 from tickets.promise import quote
 from tickets.promise.queries import shop_capacity
 from tickets.promise.tasks import ASSEMBLY, Task
