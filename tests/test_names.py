@@ -15,8 +15,8 @@ ROOT = Path(__file__).resolve().parent.parent
 APPS = ["care_rules", "tickets", "counter"]
 
 ROLE_FILES = {
-    "__init__", "admin", "api", "apps", "errors", "forms", "queries", "refusals", "services",
-    "shapes", "urls", "views", "wording",
+    "__init__", "admin", "api", "apps", "errors", "filters", "forms", "queries", "refusals",
+    "services", "shapes", "urls", "views", "wording",
 }  # fmt: skip
 """Files that do the same work in every room; Django names some, the house the others."""
 
