@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from datetime import datetime
@@ -20,20 +19,11 @@ from rest_framework.test import APIClient
 
 from counter.roles import ROLES
 from tests import building
+from tests.chromium import CHROMIUM_ARGUMENTS, find_chromium
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import Load, Piece, Ticket
 
-CHROMIUM_NAMES = ["chromium", "chromium-browser", "google-chrome", "chrome", "msedge"]
-CHROMIUM_ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 AXE_SOURCE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
 
 
@@ -120,14 +110,6 @@ def white_shirts(api_staff: dict[str, User]) -> list[Piece]:
 def shirt_load(api_staff: dict[str, User], white_shirts: list[Piece]) -> Load:
     """A load being filled, with both white shirts."""
     return building.make_load(api_staff["backroom"], white_shirts)
-
-
-def find_chromium() -> str | None:
-    """The browser named by CHROMIUM_PATH, else the first one on the search path."""
-    named = os.environ.get("CHROMIUM_PATH")
-    if named:
-        return named
-    return next(filter(None, map(shutil.which, CHROMIUM_NAMES)), None)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -19,7 +19,7 @@ from pathlib import Path
 import pypdfium2
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.conftest import CHROMIUM_ARGUMENTS, find_chromium
+from tests.chromium import CHROMIUM_ARGUMENTS, find_chromium
 
 ROOT = Path(__file__).resolve().parent.parent
 OUT = ROOT / ".pictures"
