@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from care_rules.checks import reading_notes
-from care_rules.deciding import decide
+from care_rules.deciding import Ruling, decide, rule_on
 from care_rules.decision import (
     AirDryLimit,
     Caution,
@@ -62,6 +62,7 @@ __all__ = [
     "LoadLimit",
     "Mark",
     "Rule",
+    "Ruling",
     "Settings",
     "ShopAbilities",
     "Step",
@@ -81,6 +82,7 @@ __all__ = [
     "reading_notes",
     "review_rows",
     "rule",
+    "rule_on",
     "strongest_limits",
     "why",
 ]

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from care_rules import vocabulary as words
+from care_rules.fibre_words import fibres_meant
 from care_rules.parse import known
-from care_rules.rows import Row
+from care_rules.rows import Row, split
 from care_rules.speech import each_language
 from care_rules.speech import gettext as _
 from care_rules.tables import book
@@ -76,18 +79,35 @@ def terms() -> tuple[Entry, ...]:
 
 @each_language
 def fibres() -> tuple[Entry, ...]:
-    """Fibres by family, then by name."""
+    """Fibres by family, then by name; ``also`` has the words of labels that mean one alone."""
     rows = sorted(
         book()["fibres"].values(),
         key=lambda row: (_FAMILIES.index(row.cells["family"]), row.cells["name"]),
     )
-    return tuple(_entry(row, row.cells["family"]) for row in rows)
+    words_of: dict[str, list[str]] = {}
+    for word in book().meanings:
+        meant = fibres_meant(word, book())
+        if len(meant) == 1:
+            words_of.setdefault(meant[0], []).append(word)
+    return tuple(
+        replace(_entry(row, row.cells["family"]), also=tuple(words_of.get(row.bare, ())))
+        for row in rows
+    )
 
 
 @each_language
 def kinds() -> tuple[Entry, ...]:
-    """Kinds of piece with their usual dry weight in ``grams``."""
-    return tuple(_entry(row, row.cells["group"]) for row in book()["kinds"].values())
+    """Kinds of piece with their usual dry weight in ``grams`` and what may be asked of them."""
+    return tuple(
+        replace(
+            _entry(row, row.cells["group"]),
+            has=row.listed("has"),
+            parts=row.listed("parts"),
+            fibres=row.listed("fibres"),
+            also=tuple(split(row.cells["also"], "|")),
+        )
+        for row in book()["kinds"].values()
+    )
 
 
 @each_language
@@ -108,6 +128,20 @@ def colours() -> tuple[Entry, ...]:
 @each_language
 def constructions() -> tuple[Entry, ...]:
     return tuple(_entry(row, "construction") for row in book()["constructions"].values())
+
+
+def stain_danger(key: str) -> int:
+    """What it costs to do to a stain what is never done to it: 0 a person may be hurt, 1 two agents
+    may make a gas, 2 heat sets it for good, 3 the cloth suffers. An unknown stain: 0."""
+    tables = book()
+    row = tables["stains"].get(key)
+    grave = ("hold", "refuse")
+    if row is None or any(tables["hazards"][key].cells["level"] in grave for key in row.hazards):
+        return 0
+    parted = {agent for pair in tables.mixtures for agent in pair}
+    if parted.intersection(row.listed("never")):
+        return 1
+    return 2 if row.flag("heat_sets") else 3
 
 
 @each_language

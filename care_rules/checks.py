@@ -16,8 +16,8 @@ _OLD_ORDER = ("wash", "bleach", "iron", "dry_clean")
 
 def reading_notes(facts: Facts) -> list[Rule]:
     """The rules that the label as typed does not keep to, most telling first."""
-    found = [*_symbol_order(facts), *_fibre_order(facts), *_incomplete(facts), *_not_told(facts)]
-    return [rule(key) for key in found]
+    keys = [*_symbol_order(facts), *_fibre_order(facts), *_incomplete(facts), *_not_told(facts)]
+    return [rule(key) for key in keys]
 
 
 def _symbol_order(facts: Facts) -> list[str]:
@@ -63,10 +63,10 @@ def _not_told(facts: Facts) -> list[str]:
     """Parts and finishes that such a piece often has and that were not noted."""
     tables = book()
     known = told(facts, tables)
-    found = {
+    missing = {
         when.row.key
         for fact in known & tables.notes.keys()
         for when in tables.notes[fact]
         if when.holds(known)
     }
-    return sorted(found)
+    return sorted(missing)

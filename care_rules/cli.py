@@ -18,9 +18,11 @@ from care_rules.jsons import Json
 from care_rules.parse import parse_facts
 from care_rules.speech import one_language
 from care_rules.vocabulary import Facts
+from care_rules.written import written
 
 USAGE = "use: decide FILE, or decide - to read standard input"
 _LONGEST = 120
+_MOST_DIGITS = 20
 
 
 class _Unreadable(ValueError):
@@ -61,10 +63,19 @@ def _answer(given: Json, stdout: TextIO, stderr: TextIO) -> int:
     if refused:
         return 2
     # Each decision turns into text at once: thousands of them never stand in memory together.
-    write = json.JSONEncoder(ensure_ascii=False).encode
-    texts = [write(decide(one).as_json()) for one in facts]
-    stdout.write(f"[{', '.join(texts)}]\n" if many else f"{texts[0]}\n")
+    texts = [written(decide(piece)) for piece in facts]
+    stdout.writelines(_as_list(texts) if many else [texts[0], "\n"])
     return 0
+
+
+def _as_list(texts: Sequence[str]) -> Iterator[str]:
+    """The texts as one JSON array, in pieces: joined they would be copied once more."""
+    yield "["
+    for number, text in enumerate(texts):
+        if number:
+            yield ", "
+        yield text
+    yield "]\n"
 
 
 @contextmanager
@@ -96,7 +107,7 @@ def _read(name: str, stdin: TextIO) -> Json:
     except UnicodeDecodeError as error:
         raise _Unreadable(f"{where}: byte {error.start} is not UTF-8: save it as UTF-8") from error
     try:
-        return json.loads(text, object_pairs_hook=_unrepeated)
+        return json.loads(text, object_pairs_hook=_unrepeated, parse_int=_whole)
     except json.JSONDecodeError as error:
         place = f"line {error.lineno} column {error.colno}"
         raise _Unreadable(f"{where}: {place}: {error.msg}: mend the JSON there") from error
@@ -106,13 +117,18 @@ def _read(name: str, stdin: TextIO) -> Json:
         raise _Unreadable(f"{where}: {error}") from error
 
 
+def _whole(digits: str) -> int | str:
+    """A whole number; one beyond all use stays text, so that its field is named as at fault."""
+    return int(digits) if len(digits) <= _MOST_DIGITS else digits
+
+
 def _unrepeated(pairs: list[tuple[str, Json]]) -> dict[str, Json]:
-    found = dict(pairs)
-    if len(found) < len(pairs):
+    values = dict(pairs)
+    if len(values) < len(pairs):
         keys = [key for key, _ in pairs]
         twice = sorted({key for key in keys if keys.count(key) > 1})
         raise ValueError(f"field {', '.join(twice)}: given twice in one object: keep one of them")
-    return found
+    return values
 
 
 def _shown(value: object) -> str:

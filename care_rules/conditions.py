@@ -29,10 +29,10 @@ class When:
     under: float = 0.0
     at_least: float = 0.0
 
-    def holds(self, told: Collection[str]) -> bool:
-        if not all(any(fact in told for fact in group) for group in self.also):
+    def holds(self, known: Collection[str]) -> bool:
+        if not all(any(fact in known for fact in group) for group in self.also):
             return False
-        return not any(fact in told for fact in self.unless)
+        return not any(fact in known for fact in self.unless)
 
     def holds_for(self, percent: float) -> bool:
         return percent < self.under if self.under else percent >= self.at_least
@@ -40,8 +40,8 @@ class When:
 
 def groups_of(cell: str) -> tuple[Group, ...]:
     """A ``when`` cell as groups of alternatives."""
-    found = (frozenset(map(str.strip, part.split(" | "))) for part in cell.split(" & "))
-    return tuple(group - {""} for group in found if group - {""})
+    groups = (frozenset(map(str.strip, part.split(" | "))) for part in cell.split(" & "))
+    return tuple(group - {""} for group in groups if group - {""})
 
 
 def fields(tables: Mapping[str, Table]) -> dict[str, Collection[str]]:
@@ -73,13 +73,13 @@ def fields(tables: Mapping[str, Table]) -> dict[str, Collection[str]]:
 
 def index(rows: Iterable[Row]) -> dict[str, tuple[When, ...]]:
     """Fact to the rows that it may make speak: each fact of a row's first group points to it."""
-    found: dict[str, list[When]] = {}
+    whens_of: dict[str, list[When]] = {}
     for row in rows:
         first, *also = groups_of(row.cells["when"])
         when = When(row, tuple(also), groups_of_one(row.cells.get("unless", "")))
         for fact in first:
-            found.setdefault(fact, []).append(when)
-    return {fact: tuple(whens) for fact, whens in found.items()}
+            whens_of.setdefault(fact, []).append(when)
+    return {fact: tuple(whens) for fact, whens in whens_of.items()}
 
 
 def groups_of_one(cell: str) -> Group:
@@ -90,7 +90,7 @@ def groups_of_one(cell: str) -> Group:
 
 def index_shares(rows: Iterable[Row]) -> dict[str, tuple[When, ...]]:
     """Fibre to the rows that ask for its share in a part."""
-    found: dict[str, list[When]] = {}
+    whens_of: dict[str, list[When]] = {}
     for row in rows:
         when = When(
             row,
@@ -99,5 +99,5 @@ def index_shares(rows: Iterable[Row]) -> dict[str, tuple[When, ...]]:
             at_least=float(row.cells["at_least"] or 0),
         )
         for fibre in row.listed("share_of"):
-            found.setdefault(fibre, []).append(when)
-    return {fibre: tuple(whens) for fibre, whens in found.items()}
+            whens_of.setdefault(fibre, []).append(when)
+    return {fibre: tuple(whens) for fibre, whens in whens_of.items()}

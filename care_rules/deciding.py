@@ -2,40 +2,79 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from care_rules.decision import Decision, Step
+from care_rules.decision import Caution, Decision, LoadLimit, Need, Step, TreatmentLimits
 from care_rules.gather import Gather
 from care_rules.house import HouseRule, mark_of, speak
-from care_rules.labels import Reading, read_label
+from care_rules.labels import Reading, forget_labels, read_label, warn_of_silence
+from care_rules.lasting import comes_alone, lasting_gather
 from care_rules.limits import (
     HOTTEST_IRON,
+    HOTTEST_WATER,
     IRON_C,
     STEAM,
     TUMBLE,
     TUMBLES,
+    WASH_C,
     Tally,
     because,
     limits_at,
     load_at,
 )
 from care_rules.materials import Materials, read_materials
-from care_rules.process import IN_HOUSE, NOTHING, choose, named_ways, open_ways
+from care_rules.needs import needs_of
+from care_rules.process import IN_HOUSE, NOTHING, Process, choose, named_ways, open_ways
 from care_rules.route import Work, build
+from care_rules.rows import Row
 from care_rules.speech import gettext as _
 from care_rules.steps import Route
 from care_rules.tables import Book, book
 from care_rules.vocabulary import Facts
+from care_rules.wording import HomeMaterial, home_advice
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Grounds:
+    """What was told of a piece and what spoke on it: the steps are made from these."""
+
+    facts: Facts
+    reading: Reading
+    materials: Materials
+    gather: Gather
+    tally: Tally
+    work: Work
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ruling:
+    """What a piece comes to, in limits and keys, without its steps and sentences.
+
+    ``caution_levels`` has the key of each caution and how grave it is.
+    """
+
+    tables: str
+    outcome: str
+    process: Process
+    needs: tuple[Need, ...]
+    limits: TreatmentLimits
+    load: LoadLimit
+    tally: Tally
+    caution_levels: Mapping[str, str]
+
+    @property
+    def because(self) -> dict[str, tuple[str, ...]]:
+        """Limit path to the keys of the rules behind it, for each limit that is not wide open."""
+        return because(self.tally)
 
 
 def gathered(
     facts: Facts, house_rules: Sequence[HouseRule] = ()
 ) -> tuple[Reading, Materials, Gather]:
     """Everything that speaks on the piece, before it is combined into limits."""
-    tables = book()
-    gather = Gather(tables)
-    reading = read_label(facts.label, tables, gather)
+    reading, gather = read_label(facts.label, book())
     materials = read_materials(facts, reading, gather)
     if house_rules:
         speak(house_rules, facts, materials, gather)
@@ -51,28 +90,47 @@ def decide(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> Decision:
 
     Most garments of a day are like one that came before, so decisions are kept by their facts.
     """
-    decision = _kept(facts, tuple(house_rules), book())
+    decision = _decided(facts, tuple(house_rules), book())
     return decision if decision.id == facts.id else decision.named(facts.id)
 
 
+def rule_on(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> Ruling:
+    """``decide`` without its steps and sentences, where limits, outcome and rule keys will do."""
+    return _judged(facts, tuple(house_rules), book())
+
+
+# Facts are equal whatever the piece is called; the tables are those of one language.
+
+
 @lru_cache(maxsize=2048)
-def _kept(facts: Facts, house_rules: tuple[HouseRule, ...], _tables: Book) -> Decision:
-    """Facts are equal whatever the piece is called; the tables are those of one language."""
+def _decided(facts: Facts, house_rules: tuple[HouseRule, ...], _tables: Book) -> Decision:
     return work_out(facts, house_rules)
+
+
+@lru_cache(maxsize=2048)
+def _judged(facts: Facts, house_rules: tuple[HouseRule, ...], _tables: Book) -> Ruling:
+    return _judge(facts, house_rules)[0]
 
 
 def forget() -> None:
     """Work every decision out anew from now on: for measuring."""
-    _kept.cache_clear()
+    _decided.cache_clear()
+    _judged.cache_clear()
+    forget_labels()
 
 
 def work_out(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> Decision:
     """``decide`` from the tables alone, without a look at what was decided before."""
+    return _said(*_judge(facts, house_rules))
+
+
+def _judge(facts: Facts, house_rules: Sequence[HouseRule]) -> tuple[Ruling, Grounds]:
     reading, materials, gather = gathered(facts, house_rules)
     tally = gather.tally(facts.overrides)
     work = _work(facts, materials, gather, tally)
     cleans = "clean" in facts.services
-    process = choose(facts, reading, materials, gather, tally.severity) if cleans else NOTHING
+    process = choose(facts, reading, gather, tally.severity) if cleans else NOTHING
+    warn_of_silence(facts, reading, tally.severity, gather)
     _press_warning(facts, gather, tally)
     _special_warning(gather)
     _hazards_on_the_way(facts, reading, gather, tally)
@@ -84,24 +142,117 @@ def work_out(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> Decision:
     if process is None or not _anything_left(facts, gather, tally, work, materials):
         gather.warn("route.no_process")
         process = NOTHING
+    needs = needs_of(gather, tally, process) if cleans else ()
     outcome = _outcome(gather, facts)
-    steps: tuple[Step, ...] = ()
-    if outcome != "decline":
-        steps = build(Route(facts, reading, materials, gather, tally, process), work)
-    else:
-        process = NOTHING
-    return Decision(
-        id=facts.id,
+    if outcome == "decline":
+        process, needs = NOTHING, ()
+    ruling = Ruling(
         tables=gather.tables.version + mark_of(gather.house.values()),
         outcome=outcome,
-        process=process.name,
-        where=process.where if process is not NOTHING else IN_HOUSE,
+        process=process,
+        needs=needs,
         limits=limits_at(tuple(tally.severity)),
         load=load_at(tally.severity, materials.colour_group),
-        steps=steps,
-        cautions=gather.sorted_cautions(),
-        because=because(tally),
+        tally=tally,
+        caution_levels={key: caution.level for key, caution in gather.cautions.items()},
     )
+    return ruling, Grounds(facts, reading, materials, gather, tally, work)
+
+
+def _said(ruling: Ruling, grounds: Grounds) -> Decision:
+    """The ruling with its steps and sentences."""
+    process = ruling.process
+    steps: tuple[Step, ...] = ()
+    if ruling.outcome != "decline":
+        route = Route(
+            grounds.facts,
+            grounds.reading,
+            grounds.materials,
+            grounds.gather,
+            grounds.tally,
+            process,
+            ruling.needs,
+        )
+        steps = build(route, grounds.work)
+    return Decision(
+        id=grounds.facts.id,
+        tables=ruling.tables,
+        outcome=ruling.outcome,
+        process=process.name,
+        where=process.where,
+        limits=ruling.limits,
+        load=ruling.load,
+        steps=steps,
+        cautions=_cautions(ruling, grounds.gather, steps),
+        because=ruling.because,
+        specialist=process.specialist,
+        needs=ruling.needs,
+        home=_home(ruling, grounds),
+    )
+
+
+def _cautions(ruling: Ruling, gather: Gather, steps: tuple[Step, ...]) -> tuple[Caution, ...]:
+    """The cautions in words; beside a hazard that refuses the piece no other gives advice.
+
+    What a spotting step forbids is not forbidden a second time by the caution of its stain.
+    """
+    cautions = gather.sorted_cautions()
+    if not any(_refuses(caution, gather) for caution in cautions):
+        return tuple(_once(cautions, steps))
+    return tuple(
+        caution if _refuses(caution, gather) else replace(caution, do="", defer_to="")
+        for caution in cautions
+    )
+
+
+def _once(cautions: tuple[Caution, ...], steps: tuple[Step, ...]) -> Iterator[Caution]:
+    """The cautions without advice that a step or a graver caution has given already."""
+    treated = {key for step in steps if step.step == "pre_spot" for key in step.because}
+    treated = {key for key in treated if key.startswith("stain.")}
+    given = {step.says for step in steps}
+    for caution in cautions:
+        again = caution.key in treated or any(caution.do in says for says in given)
+        given.add(caution.do)
+        yield replace(caution, do="") if again and caution.do else caution
+
+
+def _refuses(caution: Caution, gather: Gather) -> bool:
+    hazard = caution.key in gather.tables["hazards"]
+    return hazard and caution.level == "refuse" and caution.scope == "piece"
+
+
+def _home(ruling: Ruling, grounds: Grounds) -> tuple[str, ...]:
+    """What the customer is told for home: of the piece itself, never of what happened to it."""
+    if ruling.outcome == "decline":
+        return ()
+    facts, reading, gather = grounds.facts, grounds.reading, grounds.gather
+    material = _home_material(grounds)
+    if ruling.process is not NOTHING and comes_alone(facts, gather):
+        return home_advice(ruling.process.name, ruling.limits, ruling.load, material)
+    kept, refused = lasting_gather(facts, grounds.materials, gather)
+    tally = kept.tally(facts.overrides)
+    chosen = None if refused else choose(facts, reading, kept, tally.severity)
+    return home_advice(
+        (chosen or NOTHING).name,
+        limits_at(tuple(tally.severity)),
+        load_at(tally.severity, grounds.materials.colour_group),
+        material,
+    )
+
+
+def _home_material(grounds: Grounds) -> HomeMaterial:
+    """Airing does where the greater part of the shell airs well."""
+    fibres = grounds.gather.tables["fibres"]
+    shell = [part for part in grounds.facts.components if part.part == "shell"]
+    shares = [share for part in shell for share in part.fibres if share.fibre in fibres]
+    airing = [share for share in shares if fibres[share.fibre].flag("air")]
+    if all(share.percent is not None for share in shares):
+        airs = sum(share.percent or 0 for share in airing) * 2 > sum(
+            share.percent or 0 for share in shares
+        )
+    else:
+        airs = bool(shares) and len(airing) == len(shares)
+    return HomeMaterial(airs, "enzyme" in grounds.materials.banned_agents)
 
 
 def _work(facts: Facts, materials: Materials, gather: Gather, tally: Tally) -> Work:
@@ -109,6 +260,7 @@ def _work(facts: Facts, materials: Materials, gather: Gather, tally: Tally) -> W
     work = Work([], [])
     table = gather.tables["work"]
     barred: set[str] = set()
+    too_hot_work: set[str] = set()
     for key in sorted(facts.work):
         row = table[key]
         service = "mend" if row.flag("repair") else "alter"
@@ -116,13 +268,18 @@ def _work(facts: Facts, materials: Materials, gather: Gather, tally: Tally) -> W
         if too_hot:
             says = _("“{work}” needs an iron, and a limit forbids one.", work=row.cells["name"])
             gather.warn("route.work_needs_heat", says, (row.key,))
+            too_hot_work.add(row.key)
         if row.flag("cuts") and "clean" not in facts.services and _may_shrink(materials):
-            gather.warn("route.wash_before_cut", because=("route.wash_before_cut", row.key))
+            washed = tally.severity[WASH_C] < HOTTEST_WATER
+            do = "" if washed else _("Note that the cloth may still shrink.")
+            keys = ("route.wash_before_cut", row.key)
+            gather.warn("route.wash_before_cut", because=keys, do=do)
         if service in gather.bars:
             barred.add(gather.bars[service])
         elif not too_hot:
             early = row.cells["order"] == "before" and not (
-                "clean" in facts.services and set(row.listed("after_when")) & set(facts.hazards)
+                "clean" in facts.services
+                and (set(row.listed("after_when")) & set(facts.hazards) or _tacked(row, materials))
             )
             (work.before if early else work.after).append(row)
     for service in ("mend", "alter"):
@@ -130,9 +287,17 @@ def _work(facts: Facts, materials: Materials, gather: Gather, tally: Tally) -> W
             barred.add(gather.bars[service])
     if barred:
         gather.warn("route.work_barred", because=tuple(sorted(barred)))
+    if barred or too_hot_work:
+        gather.warn("route.work_left_out", because=tuple(sorted({*barred, *too_hot_work})))
     if materials.damage and "mend" not in facts.services:
         gather.warn("route.not_mended", because=tuple(row.key for row in materials.damage))
     return work
+
+
+def _tacked(work: Row, materials: Materials) -> bool:
+    """Whether the damage that this work mends is only secured before water, and mended after."""
+    heals = work.listed("heals")
+    return any(row.bare in heals and not row.flag("final") for row in materials.damage)
 
 
 def _may_shrink(materials: Materials) -> bool:
@@ -145,16 +310,15 @@ def _can_press(tally: Tally) -> bool:
 
 def _press_warning(facts: Facts, gather: Gather, tally: Tally) -> None:
     if "press" in facts.services and not _can_press(tally):
-        keys = set(tally.why[IRON_C] or ()) | set(tally.why[STEAM] or ())
+        keys = {*tally.why[IRON_C], *tally.why[STEAM]}
         gather.warn("route.no_press", because=tuple(sorted(keys)))
 
 
 def _special_warning(gather: Gather) -> None:
     """A part that only a specialist or a surface clean serves is named, whatever is chosen."""
     for only, key in (("specialist", "route.specialist"), ("surface", "route.surface_only")):
-        rules = tuple(sorted({row.key for _, _, row in gather.rules if row.only == only}))
-        if rules:
-            gather.warn(key, because=rules)
+        if rules := gather.special.get(only):
+            gather.warn(key, because=tuple(sorted(rules)))
     if "no_pretreat" in gather.notes:
         gather.warn("route.no_pretreat")
 
@@ -191,9 +355,9 @@ def _anything_left(
 
 def _outcome(gather: Gather, facts: Facts) -> str:
     outcome = "accept"
-    for caution in gather.cautions.values():
-        if caution.level == "refuse" and caution.scope == "piece":
+    for key, caution in gather.cautions.items():
+        if caution.level == "refuse" and caution.row.scope == "piece":
             return "decline"
-        if caution.level == "hold" and caution.key not in facts.accepted:
+        if caution.level == "hold" and key not in facts.accepted:
             outcome = "ask"
     return outcome

@@ -135,6 +135,9 @@ class Settings(TypedDict, total=False):
 
     process: str
     to: str
+    bath: str
+    times: int
+    hours: int
     max_c: int
     action: str
     spin: str
@@ -163,7 +166,7 @@ class Step:
     step: str
     station: str
     says: str
-    settings: Settings = field(default_factory=Settings)
+    settings: Settings = field(default_factory=Settings, hash=False)
     because: tuple[str, ...] = ()
 
     def as_json(self) -> JsonObject:
@@ -174,6 +177,32 @@ class Step:
                 name: value.copy() if isinstance(value, list) else value
                 for name, value in self.settings.items()
             },
+            "says": self.says,
+            "because": list(self.because),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a soil asks for: ``what`` is wash_min_c, wash_times, isolate, freeze or heat_first.
+
+    ``key`` is that of the hazard. ``value`` is in degrees Celsius, a number of washes, or hours in
+    the freezer; None for the other two. ``met`` says whether the route does it, here or away.
+    """
+
+    key: str
+    what: str
+    value: int | None
+    met: bool
+    says: str
+    because: tuple[str, ...] = ()
+
+    def as_json(self) -> JsonObject:
+        return {
+            "key": self.key,
+            "what": self.what,
+            "value": self.value,
+            "met": self.met,
             "says": self.says,
             "because": list(self.because),
         }
@@ -220,6 +249,11 @@ class Decision:
     steps: tuple[Step, ...]
     cautions: tuple[Caution, ...]
     because: Mapping[str, tuple[str, ...]]
+    #: who takes a piece whose process is "specialist"
+    specialist: str | None = None
+    needs: tuple[Need, ...] = ()
+    #: advice for the customer, from label and material alone
+    home: tuple[str, ...] = ()
 
     def named(self, piece: str) -> Decision:
         """The same decision about a like piece that is called so."""
@@ -231,6 +265,9 @@ class Decision:
             "id": self.id,
             "tables": self.tables,
             "outcome": self.outcome,
+            "specialist": self.specialist,
+            "needs": [need.as_json() for need in self.needs],
+            "home": list(self.home),
             "process": self.process,
             "where": self.where,
             "limits": self.limits.as_json(),

@@ -13,8 +13,10 @@ from care_rules.limits import (
     TUMBLES,
     WASH_C,
 )
+from care_rules.pressing import damp_for_press
+from care_rules.process import WATER
 from care_rules.speech import gettext as _
-from care_rules.steps import WATER, Route
+from care_rules.steps import Route
 
 
 def spin_of(route: Route) -> str:
@@ -45,20 +47,22 @@ def dry(route: Route) -> None:
         and SPINS[severity[SPIN]] != "none"
         and not air_named
     )
+    damp = damp_for_press(route)
     if tumble:
-        words = {"normal": _("normal heat"), "low": _("low heat"), "no_heat": _("no heat")}[heat]
+        text = {
+            "normal": _("Tumble dry, lint screen clean."),
+            "low": _("Tumble on low heat, lint screen clean."),
+            "no_heat": _("Tumble without heat, lint screen clean."),
+        }[heat]
         route.add(
             "dry",
-            _(
-                "Tumble dry, {heat}, with a clean lint screen; let the cool-down run to its end.",
-                heat=words,
-            ),
+            " ".join([text, *([_("Take it out damp.")] if damp else [])]),
             route.why(TUMBLE) | {"route.dry", "fire.lint"},
             {"method": "tumble", "tumble": heat},
         )
         route.add(
             "cool_down",
-            _("Shake out and let it cool to hand-warm before folding or bagging."),
+            _("Let it cool and shake it out.") if damp else _("Let it cool before folding."),
             ("fire.no_cooldown", "bag.warm"),
             {"target_c": 40},
         )
@@ -70,6 +74,7 @@ def dry(route: Route) -> None:
     said = [_("Hang to dry") if hang else _("Lay flat to dry")]
     said += [_("dripping wet, never wrung")] if drip else []
     said += [_("out of the sun")] if shade else []
+    said += [_("and take it down damp")] if damp else []
     route.add(
         "dry",
         ", ".join(said) + ".",

@@ -135,9 +135,9 @@ def _limit_fault(part: str, row: Row | None) -> Fault | None:
 
 def speak(rules: Iterable[HouseRule], facts: Facts, materials: Materials, gather: Gather) -> None:
     """Let every house rule that is about this piece bind and raise its caution."""
-    told = _told(facts, materials)
-    for rule in sorted(rules, key=lambda each: each.key):
-        if rule.about not in told:
+    subjects = _told(facts, materials)
+    for rule in sorted(rules, key=lambda house_rule: house_rule.key):
+        if rule.about not in subjects:
             continue
         row = _compiled(rule)
         gather.house[row.key] = row
@@ -159,10 +159,10 @@ def mark_of(rows: Iterable[Row]) -> str:
 
 def _told(facts: Facts, materials: Materials) -> set[str]:
     """The rule keys of what the piece is made of and carries. A trim that is taken off counts."""
-    found = {EVERY_PIECE, f"kind.{facts.kind}", f"construction.{facts.construction}"}
-    found |= {row.key for row in materials.fibres}
-    found |= {f"colour.{facts.colour}"} | {f"stain.{key}" for key in facts.stains}
-    return found | {f"{table}.{key}" for key in facts.trims for table in ("trim", "colour")}
+    subjects = {EVERY_PIECE, f"kind.{facts.kind}", f"construction.{facts.construction}"}
+    subjects |= {row.key for row in materials.fibres}
+    subjects |= {f"colour.{facts.colour}"} | {f"stain.{key}" for key in facts.stains}
+    return subjects | {f"{table}.{key}" for key in facts.trims for table in ("trim", "colour")}
 
 
 def _row_about(about: str, tables: Book) -> Row | None:

@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from care_rules.gather import Gather
-from care_rules.limits import COUNT, GROUP_BIT
+from care_rules.limits import (
+    AXIS_BIT,
+    COUNT,
+    GROUP_BIT,
+    HOTTEST_IRON,
+    HOTTEST_WATER,
+    SOLVENT_SETS,
+    SOLVENTS,
+    WASH_C,
+    WET,
+)
 from care_rules.rows import Row
 from care_rules.speech import gettext as _
 from care_rules.tables import Book
-from care_rules.vocabulary import Label
+from care_rules.vocabulary import Facts, Label
 
 #: A label that speaks of none of these says nothing of how to clean the piece.
 CLEANING = ("wash", "dry_clean", "wet_clean")
+#: A severity above that of every limit.
+_BEYOND = HOTTEST_IRON + 1
 
 
 def _group_words(group: str) -> str:
@@ -30,22 +44,40 @@ def _group_words(group: str) -> str:
 @dataclass(slots=True)
 class Reading:
     """What the label comes to. ``ceiling`` is what its symbols alone allow, in the gentler
-    edition, so that it can be held against the fibres."""
+    edition, so that it can be held against the fibres. Shared by all pieces with such a label."""
 
     stated: int = 0
     ceiling: list[int] = field(default_factory=lambda: [0] * COUNT)
+    #: the same where the label speaks of the treatment, and out of reach where it does not
+    stated_ceiling: list[int] = field(default_factory=lambda: [_BEYOND] * COUNT)
     specialist: bool = False
     surface: bool = False
     #: fibres that the wording of the label lets take for granted
     fibres: list[str] = field(default_factory=list)
+    #: the rows that stand in for what a readable label does not speak of
+    silent: list[Row] = field(default_factory=list)
 
     def states(self, group: str) -> bool:
         return bool(self.stated & GROUP_BIT[group])
 
 
-def read_label(label: Label, tables: Book, gather: Gather) -> Reading:
-    """Add the label's rules, gaps and contradictions to the gathering."""
-    reading = Reading()
+def read_label(label: Label, tables: Book) -> tuple[Reading, Gather]:
+    """What the label says, and a new gathering with its rules, gaps and contradictions.
+
+    Most pieces of a day carry a label like one that came before, so readings are kept.
+    """
+    reading, gather = _kept(label, tables)
+    return reading, gather.copy()
+
+
+def forget_labels() -> None:
+    """Read every label anew from now on: for measuring."""
+    _kept.cache_clear()
+
+
+@lru_cache(maxsize=1024)
+def _kept(label: Label, tables: Book) -> tuple[Reading, Gather]:
+    reading, gather = Reading(), Gather(tables)
     symbols = [tables["symbols"][key] for key in sorted(label.symbols)]
     terms = {row.bare: row for term in label.terms for row in tables.terms[term]}
     spoken: dict[str, dict[str, Row]] = {}
@@ -76,6 +108,10 @@ def read_label(label: Label, tables: Book, gather: Gather) -> Reading:
             reading.stated |= GROUP_BIT[group]
             for row in rows.values():
                 _deepen(reading.ceiling, row)
+        reading.stated_ceiling = [
+            ceiling if bit & reading.stated else _BEYOND
+            for ceiling, bit in zip(reading.ceiling, AXIS_BIT, strict=True)
+        ]
         _gaps(reading, tables, gather)
         _odd_pairs(label, tables, gather)
     else:
@@ -87,8 +123,8 @@ def read_label(label: Label, tables: Book, gather: Gather) -> Reading:
             gather.warn("label.state_conflict")
     if reading.specialist:
         gather.warn("label.names_specialist")
-    gather.stated = reading.stated
-    return reading
+    gather.label_ends(reading.stated)
+    return reading, gather
 
 
 def _pairs_of(row: Row, label: Label, tables: Book) -> tuple[tuple[int, int, int], ...]:
@@ -152,19 +188,51 @@ def _contradictions(
 
 
 def _gaps(reading: Reading, tables: Book, gather: Gather) -> None:
-    silent = []
     for group, row in tables.not_stated:
         if not reading.states(group):
             gather.take(row, row.pairs)
-            silent.append(row)
+            reading.silent.append(row)
+
+
+def warn_of_silence(
+    facts: Facts, reading: Reading, severity: Sequence[int], gather: Gather
+) -> None:
+    """Say what the label leaves out where that changes something for this piece.
+
+    Looks at label, limits and what is asked for only, so nothing that is added to a piece takes
+    the word back.
+    """
+    matters = _silent_groups_that_matter(facts, reading, severity)
+    silent = [row for row in reading.silent if row.cells["group"] in matters]
     if silent:
-        names = ", ".join(_group_words(row.cells["group"]) for row in silent)
+        names = _(" and ").join(_group_words(row.cells["group"]) for row in silent)
         gather.warn(
             "label.not_stated",
-            _("The label does not speak of {names}; gentle figures stand in.", names=names),
+            _("The label does not speak of {names}.", names=names),
             tuple(row.key for row in silent),
             level="info" if any(map(reading.states, CLEANING)) else "caution",
         )
+
+
+def _silent_groups_that_matter(facts: Facts, reading: Reading, severity: Sequence[int]) -> set[str]:
+    services = set(facts.services)
+    matters = set()
+    if "press" in services:
+        matters.add("iron")
+    if "clean" not in services:
+        return matters
+    if facts.stains:
+        matters.add("bleach")
+    closed = {
+        "wash": severity[WASH_C] == HOTTEST_WATER,
+        "wet_clean": severity[WET] > 0,
+        "dry_clean": severity[SOLVENTS] == len(SOLVENT_SETS) - 1,
+    }
+    if not any(reading.states(group) and not closed[group] for group in CLEANING):
+        matters |= set(CLEANING)
+    if reading.states("wash") and not reading.states("natural_dry"):
+        matters.add("tumble_dry")
+    return matters
 
 
 def _odd_pairs(label: Label, tables: Book, gather: Gather) -> None:

@@ -6,8 +6,7 @@ associative, commutative and idempotent, and nothing that is added can ever loos
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from functools import lru_cache
 
 from care_rules.decision import (
@@ -119,8 +118,8 @@ _GROUP_OF_PATH = {
 GROUP_BIT = {group: 1 << number for number, group in enumerate(GROUPS)}
 AXIS_BIT = tuple(GROUP_BIT.get(_GROUP_OF_PATH.get(path.split(".")[0], ""), 0) for path in AXES)
 
-FIRM, USUAL, DEFAULT = 0, 1, 2
-_SOFTNESS = {"physical": FIRM, "usual": USUAL, "default": DEFAULT}
+FIRM, USUAL, DEFAULT, COMMON = 0, 1, 2, 3
+_SOFTNESS = {"physical": FIRM, "usual": USUAL, "default": DEFAULT, "common": COMMON}
 
 #: axis, severity, softness
 Pair = tuple[int, int, int]
@@ -153,6 +152,11 @@ def value_at(path: str, severity: int) -> str:
     return _WORDS[path][severity]
 
 
+def strength_at(softness: int) -> str:
+    """The word of the tables for how strong a pair is."""
+    return next(word for word, number in _SOFTNESS.items() if number == softness)
+
+
 def strictest(path: str) -> int:
     """The severity at which a limit is closed altogether."""
     return _HOTTEST.get(path) or len(_WORDS[path]) - 1
@@ -171,7 +175,7 @@ def read_limits(cell: str, strength: str = "physical") -> tuple[Pair, ...]:
 
 def split_limits(cell: str, strength: str = "physical") -> list[tuple[str, str, str]]:
     """The cell as (path, value, strength) for readers."""
-    found = []
+    limits = []
     for part in filter(None, map(str.strip, cell.split(";"))):
         path, equals, rest = part.partition("=")
         value, _, named = rest.partition("@")
@@ -180,86 +184,58 @@ def split_limits(cell: str, strength: str = "physical") -> list[tuple[str, str, 
             raise ValueError(f"limit {part!r}: write path=value@strength")
         if named not in _SOFTNESS:
             raise ValueError(f"strength {named!r}: use one of {', '.join(_SOFTNESS)}")
-        found.append((path, value, named))
-    return found
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """A severity for each axis, and the rule keys that decided it (none where wide open)."""
-
-    severity: tuple[int, ...] = OPEN
-    why: tuple[frozenset[str], ...] = (frozenset(),) * COUNT
-
-    @classmethod
-    def of(cls, key: str, pairs: Iterable[Pair]) -> Limits:
-        """The limits of one rule on its own, taking every pair as binding."""
-        tally = Tally()
-        tally.add(key, tuple(pairs), 0)
-        return tally.limits()
-
-    def meet(self, other: Limits) -> Limits:
-        """The stricter of each limit; on a tie both sides' rules are named."""
-        severity, why = [], []
-        rows = zip(self.severity, self.why, other.severity, other.why, strict=True)
-        for mine, my_keys, theirs, their_keys in rows:
-            severity.append(max(mine, theirs))
-            if mine == theirs:
-                why.append(my_keys | their_keys)
-            else:
-                why.append(my_keys if mine > theirs else their_keys)
-        return Limits(tuple(severity), tuple(why))
-
-    def looser_axes_than(self, other: Limits) -> list[str]:
-        """The axes on which this is looser than the other."""
-        pairs = zip(AXES, self.severity, other.severity, strict=True)
-        return [path for path, mine, theirs in pairs if mine < theirs]
+        limits.append((path, value, named))
+    return limits
 
 
 class Tally:
-    """Limits while they are being gathered: the same meet as ``Limits.meet``, in place."""
+    """Limits while they are gathered: the strictest of each, and the rules that ask for it.
+
+    ``severity`` has a number for each axis, ``why`` the rule keys (none where wide open).
+    """
 
     __slots__ = ("severity", "why")
 
     def __init__(self) -> None:
         self.severity = [0] * COUNT
-        self.why: list[list[str] | None] = [None] * COUNT
+        self.why: list[tuple[str, ...]] = [()] * COUNT
+
+    def copy(self) -> Tally:
+        """The same, to be added to while this one stays as it is."""
+        twin = Tally()
+        twin.severity, twin.why = self.severity.copy(), self.why.copy()
+        return twin
 
     def add(self, key: str, pairs: tuple[Pair, ...], stated: int, lifted: bool = False) -> None:
         """Take a rule's pairs in.
 
         ``stated`` has a bit for each symbol group that a readable label speaks of: there the
-        ``default`` pairs fall away, and the ``usual`` ones too when the owner ``lifted`` them.
+        ``default`` and ``common`` pairs fall away, and the ``usual`` ones too when the owner
+        ``lifted`` them.
         """
         severity, why = self.severity, self.why
         for axis, sev, soft in pairs:
             held = severity[axis]
             if sev < held or not sev:
                 continue
-            if soft and AXIS_BIT[axis] & stated and (soft == DEFAULT or lifted):
+            if soft and AXIS_BIT[axis] & stated and (soft >= DEFAULT or lifted):
                 continue
             if sev > held:
                 severity[axis] = sev
-                why[axis] = [key]
-            else:
-                keys = why[axis]
-                assert keys is not None
-                if key not in keys:
-                    keys.append(key)
-
-    def limits(self) -> Limits:
-        return Limits(tuple(self.severity), tuple(frozenset(keys or ()) for keys in self.why))
+                why[axis] = (key,)
+            elif key not in why[axis]:
+                why[axis] += (key,)
 
 
 def because(tally: Tally) -> dict[str, tuple[str, ...]]:
     """Limit path to rule keys, for each limit that is not wide open, in the order of AXES."""
-    found: dict[str, tuple[str, ...]] = {}
+    keys_of: dict[str, tuple[str, ...]] = {}
     for axis, keys in enumerate(tally.why):
         if keys:
             if axis == WASH_C and tally.severity[axis] == HOTTEST_WATER:
-                found["wash.allowed"] = tuple(sorted(keys))
-            found[AXES[axis]] = tuple(keys) if len(keys) == 1 else tuple(sorted(keys))
-    return found
+                keys_of["wash.allowed"] = tuple(sorted(keys))
+            keys_of[AXES[axis]] = keys if len(keys) == 1 else tuple(sorted(keys))
+    return keys_of
 
 
 @lru_cache(maxsize=4096)

@@ -37,7 +37,7 @@ def fold(word: str) -> str:
 
 def read_meanings(rows: Iterable[Row]) -> dict[str, tuple[Meaning, ...]]:
     """Folded word to its meanings, from the rows of the table."""
-    found: dict[str, dict[Meaning, None]] = {}
+    meanings_of: dict[str, dict[Meaning, None]] = {}
     for row in rows:
         meaning = Meaning(
             row.listed("fibres"),
@@ -48,5 +48,5 @@ def read_meanings(rows: Iterable[Row]) -> dict[str, tuple[Meaning, ...]]:
         )
         for word in row.cells["words"].split("|"):
             if fold(word):
-                found.setdefault(fold(word), {})[meaning] = None
-    return {word: tuple(meanings) for word, meanings in found.items()}
+                meanings_of.setdefault(fold(word), {})[meaning] = None
+    return {word: tuple(meanings) for word, meanings in meanings_of.items()}

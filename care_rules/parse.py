@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Collection, Mapping
+from contextlib import suppress
 from functools import cache
 
 from care_rules import vocabulary as words
 from care_rules.errors import FactsError, Fault
-from care_rules.fibre_words import fibres_meant
+from care_rules.fibre_words import fibres_meant, near_fibre_words, shares_typed
 from care_rules.jsons import Json, JsonMapping, JsonObject
 from care_rules.meanings import fold
+from care_rules.rows import Row
 from care_rules.speech import gettext as _
 from care_rules.tables import book
 from care_rules.vocabulary import Component, Facts, FibreShare, Label, ShopAbilities
@@ -22,6 +24,8 @@ _SHOP = frozenset(ShopAbilities.__dataclass_fields__)
 _COMPONENT = frozenset(Component.__dataclass_fields__)
 _SHARE = frozenset({"fibre", "percent"})
 _STAIN = frozenset({"stain"})
+#: Faults said of one object: who mends these sees the rest then.
+_MOST_FAULTS = 20
 
 
 @cache
@@ -53,6 +57,10 @@ def known(field: str) -> frozenset[str]:
     return frozenset(lists[field])
 
 
+class _Enough(Exception):
+    """So many faults were found that reading on would help nobody."""
+
+
 class _Reader:
     """Reads one object and gathers faults instead of stopping at the first."""
 
@@ -63,9 +71,13 @@ class _Reader:
 
     def fault(self, field: str, value: object, cure: str) -> None:
         self.faults.append(Fault(field, value, cure))
+        if len(self.faults) == _MOST_FAULTS:
+            cure = _("mend these first, then give it again")
+            self.faults.append(Fault("(whole)", _("not read to its end"), cure))
+            raise _Enough
 
     def mapping(self, at: str, value: object, keys: frozenset[str]) -> JsonMapping:
-        if not isinstance(value, Mapping):
+        if type(value) is not dict and not isinstance(value, Mapping):
             self.fault(at, value, _("give an object with named fields"))
             return {}
         if not value.keys() <= keys:
@@ -97,38 +109,40 @@ class _Reader:
     def words(self, at: str, value: object, allowed: frozenset[str]) -> tuple[str, ...]:
         if isinstance(value, list | tuple) and not value:
             return ()
-        found: dict[str, None] = {}
+        words: dict[str, None] = {}
         for number, item in enumerate(self.items(at, value)):
             if isinstance(item, str) and item in allowed:
-                found[item] = None
+                words[item] = None
             else:
                 self.fault(f"{at}[{number}]", item, _choose(item, allowed))
-        return tuple(found)
+        return tuple(words)
 
     def cautions(self, at: str, value: object) -> tuple[str, ...]:
         """Keys of cautions: rows of the tables, a caller's own behind such a key and a dot, or
         house rules, which only their shop knows."""
-        found: dict[str, None] = {}
+        cautions: dict[str, None] = {}
         rules = book().rules
         for number, item in enumerate(self.items(at, value)):
             if isinstance(item, str) and (
                 item in rules or item.rpartition(".")[0] in rules or item.startswith("house.")
             ):
-                found[item] = None
+                cautions[item] = None
             else:
                 self.fault(f"{at}[{number}]", item, _("use a caution key, such as trim.sequins"))
-        return tuple(found)
+        return tuple(cautions)
 
 
 def parse_facts(obj: JsonMapping) -> Facts:
-    """Facts from a JSON object; raises FactsError with every fault that was found."""
+    """Facts from a JSON object; raises FactsError with every fault that was found, or, of an
+    object with very many, with the first ones."""
     read = _Reader()
-    given = read.mapping("(whole)" if not isinstance(obj, Mapping) else "", obj, _TOP)
     taken: JsonObject = {}
-    for field, value in given.items():
-        take = _FIELDS.get(field)
-        if take is not None:
-            taken[field] = take(read, field, value)
+    with suppress(_Enough):
+        given = read.mapping("(whole)" if not isinstance(obj, Mapping) else "", obj, _TOP)
+        for field, value in given.items():
+            take = _FIELDS.get(field)
+            if take is not None:
+                taken[field] = take(read, field, value)
     if read.faults:
         raise FactsError(read.faults)
     return Facts(**taken)
@@ -145,6 +159,23 @@ def _one(read: _Reader, at: str, value: object) -> str:
     return read.word(at, value, known(at), "")
 
 
+def _kind(read: _Reader, at: str, value: object) -> str:
+    """A kind by its key; by what people call it, the keys that are called so are the cure."""
+    if isinstance(value, str) and value not in known("kind"):
+        word, kinds = fold(value), book()["kinds"]
+        called = [
+            key for key, row in kinds.items() if word in (fold(row.cells["name"]), *_also(row))
+        ]
+        if called:
+            read.fault(at, value, _did_you_mean(called))
+            return ""
+    return _one(read, at, value)
+
+
+def _also(row: Row) -> list[str]:
+    return [fold(word) for word in row.cells["also"].split("|")]
+
+
 def _many(read: _Reader, at: str, value: object) -> tuple[str, ...]:
     return read.words(at, value, known(at))
 
@@ -154,7 +185,7 @@ def _services(read: _Reader, at: str, value: object) -> tuple[str, ...]:
 
 
 def _components(read: _Reader, at: str, value: object) -> tuple[Component, ...]:
-    found = []
+    components = []
     for number, item in enumerate(read.items(at, value)):
         path = f"{at}[{number}]"
         given = read.mapping(path, item, _COMPONENT)
@@ -164,12 +195,12 @@ def _components(read: _Reader, at: str, value: object) -> tuple[Component, ...]:
         fibres: tuple[FibreShare, ...] = ()
         if "fibres" in given:
             fibres = _fibres(read, f"{path}.fibres", given["fibres"])
-        found.append(Component(part, fibres))
-    return tuple(found)
+        components.append(Component(part, fibres))
+    return tuple(components)
 
 
 def _fibres(read: _Reader, at: str, value: object) -> tuple[FibreShare, ...]:
-    found = []
+    shares = []
     allowed = known("fibre")
     for number, item in enumerate(read.items(at, value)):
         path = f"{at}[{number}]"
@@ -178,12 +209,27 @@ def _fibres(read: _Reader, at: str, value: object) -> tuple[FibreShare, ...]:
             if isinstance(item, Mapping):
                 read.fault(f"{path}.fibre", None, _("name the fibre, or unknown"))
             continue
-        fibre, written = _fibre(read, f"{path}.fibre", given["fibre"], allowed)
         percent = None
         if "percent" in given:
             percent = _percent(read, f"{path}.percent", given["percent"])
-        found.append(FibreShare(fibre, percent, written))
-    return tuple(found)
+        typed = _typed_whole(given["fibre"], allowed)
+        if typed and percent is None:
+            shares += [
+                FibreShare(fibre, _percent(read, f"{path}.fibre", share), written)
+                for word, share in typed
+                for fibre, written in [_fibre(read, f"{path}.fibre", word, allowed)]
+            ]
+        else:
+            fibre, written = _fibre(read, f"{path}.fibre", given["fibre"], allowed)
+            shares.append(FibreShare(fibre, percent, written))
+    return tuple(shares)
+
+
+def _typed_whole(value: object, allowed: frozenset[str]) -> tuple[tuple[str, float], ...]:
+    """Words and shares of a list that was typed into the one field of a fibre."""
+    if not isinstance(value, str) or value in allowed or fold(value) in book().meanings:
+        return ()
+    return shares_typed(value)
 
 
 def _fibre(read: _Reader, at: str, value: object, allowed: frozenset[str]) -> tuple[str, str]:
@@ -194,6 +240,9 @@ def _fibre(read: _Reader, at: str, value: object, allowed: frozenset[str]) -> tu
             return meant[0], " ".join(value.split())
         if fold(value) in tables.meanings:
             read.fault(at, value, _("this names a cloth, not a fibre; name what it is made of"))
+            return "unknown", ""
+        if near := near_fibre_words(value, tables):
+            read.fault(at, value, _did_you_mean(near))
             return "unknown", ""
     return read.word(at, value, allowed, "unknown"), ""
 
@@ -222,27 +271,27 @@ def _label(read: _Reader, at: str, value: object) -> Label:
 
 
 def _terms(read: _Reader, at: str, value: object) -> tuple[str, ...]:
-    found: dict[str, None] = {}
+    terms: dict[str, None] = {}
     aliases = known("label.terms")
     for number, item in enumerate(read.items(at, value)):
         folded = " ".join(item.casefold().split()) if isinstance(item, str) else ""
         if folded in aliases:
-            found[folded] = None
+            terms[folded] = None
         else:
             read.fault(f"{at}[{number}]", item, _choose(folded or item, aliases))
-    return tuple(found)
+    return tuple(terms)
 
 
 def _stains(read: _Reader, at: str, value: object) -> tuple[str, ...]:
-    found: dict[str, None] = {}
+    stains: dict[str, None] = {}
     for number, item in enumerate(read.items(at, value)):
         path = f"{at}[{number}]"
         given = read.mapping(path, item, _STAIN)
         if "stain" in given:
-            found[read.word(f"{path}.stain", given["stain"], known("stain"), "unknown")] = None
+            stains[read.word(f"{path}.stain", given["stain"], known("stain"), "unknown")] = None
         elif isinstance(item, Mapping):
             read.fault(f"{path}.stain", None, _("name the stain, or unknown"))
-    return tuple(found)
+    return tuple(stains)
 
 
 def _shop(read: _Reader, at: str, value: object) -> ShopAbilities:
@@ -258,7 +307,7 @@ def _shop(read: _Reader, at: str, value: object) -> ShopAbilities:
 
 _FIELDS: dict[str, Callable[[_Reader, str, object], Json]] = {
     "id": _text,
-    "kind": _one,
+    "kind": _kind,
     "construction": _one,
     "colour": _one,
     "colour_tested": _Reader.flag,
@@ -281,11 +330,15 @@ def _list(keys: Collection[str]) -> str:
     return ", ".join(sorted(keys))
 
 
+def _did_you_mean(near: list[str]) -> str:
+    return _("no such key; did you mean {keys}?", keys=_(" or ").join(near))
+
+
 def _choose(value: object, allowed: Collection[str]) -> str:
     """The cure for a wrong word: the whole list if short, else the nearest words."""
     if len(allowed) <= 12:
         return _("use one of {keys}", keys=_list(allowed))
     near = difflib.get_close_matches(value, allowed, 3) if isinstance(value, str) else []
     if near:
-        return _("no such key; did you mean {keys}?", keys=_(" or ").join(near))
+        return _did_you_mean(near)
     return _("no such key; take one from the catalogue")

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from care_rules.gather import Gather
 from care_rules.labels import CLEANING, Reading
 from care_rules.limits import HAND_ONLY, HOTTEST_WATER, SOLVENT_SETS, SOLVENTS, WASH_C, WET
-from care_rules.materials import Materials
-from care_rules.vocabulary import Facts, ShopAbilities
+from care_rules.vocabulary import SPECIALISTS, Facts, ShopAbilities
 
 IN_HOUSE, SEND_OUT = "in_house", "send_out"
 
@@ -21,36 +20,46 @@ class Process:
     where: str = IN_HOUSE
     solvents: tuple[str, ...] = ()
     because: tuple[str, ...] = ()
+    #: who takes it, where the name is "specialist"
+    specialist: str | None = None
 
 
 NOTHING = Process()
+#: The tables whose rows say what a piece is, not what stands on it.
+_MAKE = frozenset({"kinds", "constructions"})
+#: The processes that wet a piece through.
+WATER = ("machine_wash", "hand_wash", "wet_clean")
 
 
-def choose(
-    facts: Facts, reading: Reading, materials: Materials, gather: Gather, severity: list[int]
-) -> Process | None:
+def choose(facts: Facts, reading: Reading, gather: Gather, severity: list[int]) -> Process | None:
     """The process for a piece that is to be cleaned, or None when a dead end is reached.
 
     Stated before unstated, then water before solvent. A specialist or a surface clean serves
-    only where the other rules leave a way open, where all of the shell needs it, or where the
-    label names it: so no added rule can turn a dead end into a way.
+    only where the other rules leave a way open, or where the label, the kind or the make of the
+    piece names it: so nothing that is added to a piece can turn a dead end into a way. A way that
+    the label names and that is closed all the same takes no piece from its specialist.
     """
     ways = open_ways(severity, facts.shop)
     if ways:
         return min(ways, key=lambda way: _order(way, reading))
-    special = {row.only for _, _, row in gather.rules if row.only}
+    special: dict[str, set[str]] = {}
+    for _key, _pairs, row in gather.rules:
+        if row.only:
+            special.setdefault(row.only, set()).add(row.key)
     if not special:
         return None
+    rules = gather.tables.rules
+    keys = tuple(sorted({key for served in special.values() for key in served}))
     named = reading.specialist or reading.surface
-    shell = materials.shell
-    if named or (shell and all(row.only for row in shell)):
-        pass
-    elif not open_ways(gather.tally(facts.overrides, without_special=True).severity, facts.shop):
-        return None
-    keys = tuple(sorted({row.key for _, _, row in gather.rules if row.only}))
+    if not named and not any(rules[key].table in _MAKE for key in keys):
+        others = gather.tally(facts.overrides, without_special=True)
+        if not open_ways(others.severity, facts.shop):
+            return None
     if "specialist" in special:
         if "leather" in facts.shop.send_out:
-            return Process("specialist", SEND_OUT, (), keys)
+            asked = {rules[key].whom or "leather" for key in special["specialist"]}
+            whom = next(name for name in SPECIALISTS if name in asked)
+            return Process("specialist", SEND_OUT, (), keys, whom)
         return None
     return Process("surface_clean", IN_HOUSE, (), keys)
 

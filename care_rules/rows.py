@@ -13,8 +13,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from care_rules.errors import TableError
-from care_rules.limits import Pair, read_limits, split_limits
-from care_rules.vocabulary import LEVELS, STATUSES, Rule
+from care_rules.limits import AXES, COMMON, Pair, read_limits, split_limits
+from care_rules.speech import gettext
+from care_rules.vocabulary import LEVELS, SPECIALISTS, STATUSES, Rule
 
 DATA = Path(__file__).resolve().parent / "data"
 
@@ -26,6 +27,7 @@ PREFIX = {
     "terms": "term.",
     "label_rules": "label_rule.",
     "composition_rules": "composition_rule.",
+    "combinations": "combination.",
     "fibres": "fibre.",
     "fibre_words": "word.",
     "colours": "colour.",
@@ -35,7 +37,9 @@ PREFIX = {
     "stains": "stain.",
     "agents": "agent.",
     "mixtures": "mixture.",
+    "detergents": "detergent.",
     "hazards": "",
+    "needs": "need.",
     "damage": "damage.",
     "work": "work.",
     "notices": "",
@@ -55,6 +59,8 @@ WORDS = (
     "defer_to",
     "trigger",
     "first_aid",
+    "start",
+    "does",
     "never_says",
     "fibre_says",
     "fix",
@@ -63,7 +69,24 @@ WORDS = (
 )
 #: The columns that sort or grade rows by a plain word. They stay keys; ``in_words`` reads them out.
 HEADINGS = ("group", "family", "class", "kind", "topic", "shrink", "crease", "lint", "astm")
-_YES = frozenset({"modifier", "forbids", "lifts", "remove", "test", "wet_check", "felts", "air"})
+#: From the firmest to what a label's own words take the place of.
+STRENGTHS = ("physical", "usual", "common", "default")
+_YES = frozenset(
+    {
+        "modifier",
+        "forbids",
+        "lifts",
+        "remove",
+        "test",
+        "wet_check",
+        "felts",
+        "air",
+        "instead",
+        "final",
+        "delicate",
+        "label_settles",
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +102,16 @@ class Row:
     scope: str = ""
     says: str = ""
     only: str = ""
+    #: which specialist, where ``only`` asks for one
+    whom: str = ""
     hazards: tuple[str, ...] = ()
+    bars: tuple[str, ...] = ()
     notes: tuple[tuple[str, str], ...] = ()
+    #: whether one of the pairs gives way to the label's own symbol
+    common: bool = False
+    #: the place of its caution among those of one level: by what it costs to pass it over, people
+    #: first, and then by the station that meets it first
+    place: tuple[int, int] = (0, 0)
 
     def flag(self, column: str) -> bool:
         return self.cells.get(column) == "yes"
@@ -92,7 +123,7 @@ class Row:
         """The row as a reader sees it; its strength is that of its firmest limit."""
         limits = split_limits(self.cells.get("limits", ""), _STRENGTH.get(self.table, "usual"))
         strengths = {strength for _, _, strength in limits}
-        firmest = next((s for s in ("physical", "usual", "default") if s in strengths), "usual")
+        firmest = next((s for s in STRENGTHS if s in strengths), "usual")
         return Rule(
             self.key,
             self.table,
@@ -106,6 +137,12 @@ class Row:
 
 
 Table = dict[str, Row]
+
+
+def row_name(row: Row) -> str:
+    """What people call a rule row."""
+    named = row.cells.get("name") or row.cells.get("trigger")
+    return named or gettext(row.bare.replace("_", " "))
 
 
 def split(text: str, mark: str) -> list[str]:
@@ -146,8 +183,10 @@ def _row(
         raise TableError(file, number, cells["use"], f"use one of {', '.join(USES)}")
     if cells.get("use") == "text" and not cells.get("how"):
         raise TableError(file, number, cells["key"], "say in the column 'how' why it is text only")
-    if cells.get("only", "") not in ("", "specialist", "surface"):
-        raise TableError(file, number, cells["only"], "use specialist, surface or leave it empty")
+    only, _colon, whom = cells.get("only", "").partition(": ")
+    if only not in ("", "specialist", "surface") or (whom or "leather") not in SPECIALISTS:
+        cure = f"use surface, or specialist: and one of {', '.join(SPECIALISTS)}"
+        raise TableError(file, number, cells["only"], cure)
     for column in _YES & cells.keys():
         if cells[column] not in ("", "yes"):
             raise TableError(file, number, cells[column], f"{column}: use yes or leave it empty")
@@ -173,7 +212,31 @@ def _row(
         level=cells.get("level", ""),
         scope=cells.get("scope", "") or "piece",
         says=cells["says"],
-        only=cells.get("only", ""),
+        only=only,
+        whom=whom,
         hazards=tuple(split(cells.get("hazards", ""), ";")),
+        bars=tuple(split(cells.get("bars", ""), ";")),
         notes=tuple(notes),
+        common=any(softness == COMMON for _axis, _severity, softness in pairs),
+        place=_place(name, cells["key"], pairs),
     )
+
+
+#: What it costs to pass a table's caution over: 0 people, 1 the piece, 2 a mark, 3 a question.
+_COSTS = {"hazards": 0, "needs": 0, "stains": 2, "colours": 2, "composition_rules": 3, "work": 3}
+_BENCH, _SPOTTING, _WASH, _DRY, _PRESS = 1, 2, 3, 4, 5
+_STATIONS = {"damage": _BENCH, "work": _BENCH, "stains": _SPOTTING}
+
+
+def _place(table: str, key: str, pairs: tuple[Pair, ...]) -> tuple[int, int]:
+    cost = _COSTS.get(table, 1)
+    if table == "notices" and not key.startswith("label."):
+        cost = 3
+    if table in _STATIONS:
+        return cost, _STATIONS[table]
+    return cost, min((_station(axis) for axis, _severity, _softness in pairs), default=0)
+
+
+def _station(axis: int) -> int:
+    treatment = AXES[axis].partition(".")[0]
+    return {"tumble": _DRY, "air_dry": _DRY, "iron": _PRESS}.get(treatment, _WASH)

@@ -31,12 +31,3 @@ def review_rows(status: str = "memory") -> list[Rule]:
     if status not in STATUSES:
         raise ValueError(f"status {status!r}: use one of {', '.join(STATUSES)}")
     return [row.rule() for row in book().rules.values() if row.cells["status"] == status]
-
-
-def rows_in_use() -> dict[str, tuple[int, int]]:
-    """For each table: how many rows the engine acts on, and how many are text to read only."""
-    found = {}
-    for name, table in book().tables.items():
-        used = sum(row.cells.get("use") != "text" for row in table.values())
-        found[name] = (used, len(table) - used)
-    return found

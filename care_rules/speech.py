@@ -62,8 +62,8 @@ def _put(text: str, _language: str) -> str:
 
 def gettext(text: str, /, **values: object) -> str:
     """The text in the reader's language, its ``{names}`` filled from ``values``."""
-    told = _put(text, _Tongue.language())
-    return told.format(**values) if values else told
+    sentence = _put(text, _Tongue.language())
+    return sentence.format(**values) if values else sentence
 
 
 def gettext_noop(text: str) -> str:

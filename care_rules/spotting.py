@@ -45,54 +45,93 @@ def spotting_steps(
     A last rinse always stands before the bath, so no agent meets what the bath carries. What has
     to be rinsed out before anything else touches it goes first.
     """
-    found = Spotting()
+    spotting = Spotting()
     if in_water and (first := gather.notes.get("first_rinse")):
-        _rinse(found, " ".join(sorted(first)), ("route.rinse", *first.values()))
+        _rinse(spotting, " ".join(sorted(first)), ("route.rinse", *first.values()))
     if not materials.stains or "no_pretreat" in gather.notes:
-        return found
+        return spotting
     tables = gather.tables
     severity = tally.severity
     never = {agent for row in materials.stains for agent in row.listed("never")}
     never |= materials.banned_agents
-    water = HOTTEST_WATER - severity[WASH_C]
+    water = min((HOTTEST_WATER - severity[WASH_C], *materials.first_water.values()))
     used: set[str] = set()
-    for row in materials.stains:
-        agents = [
-            agent
-            for agent in row.listed("agents")
-            if agent not in never and _allowed(tables["agents"][agent], reading, severity, in_water)
-        ]
-        found.oxygen |= "peroxide" in agents
-        found.needs_test |= any(tables["agents"][a].flag("flammable") for a in agents)
-        for bath in _baths(tables, agents, used, found):
+    named: set[str] = set()
+
+    def fits(agent: str) -> bool:
+        row = tables["agents"][agent]
+        return agent not in never and _allowed(row, reading, severity, in_water)
+
+    for row, listed in _in_turn(tables, materials.stains):
+        agents = [agent for agent in listed if fits(agent)]
+        if listed and not agents and _bleaches(tables, listed):
+            continue
+        spotting.oxygen |= _bleaches(tables, agents)
+        spotting.needs_test |= any(tables["agents"][a].flag("flammable") for a in agents)
+        for bath in _baths(tables, agents, used, spotting):
             settings: Settings = {"stain": row.bare, "agents": bath}
             if water and in_water:
                 settings["max_c"] = water
-            says = _bath_says(tables, row, bath, settings.get("max_c"))
+            new = row.bare not in named
+            named.add(row.bare)
+            says = _work(tables, row, bath, settings.get("max_c"), new)
+            if new:
+                closed = [agent for agent in row.listed("agents") if not fits(agent)]
+                says += " " + _forbidden(tables, row, closed)
             keys = {row.key, *(f"agent.{agent}" for agent in bath)}
-            found.steps.append(Step("pre_spot", "spotting", says, settings, tuple(sorted(keys))))
+            spotting.steps.append(Step("pre_spot", "spotting", says, settings, tuple(sorted(keys))))
             used |= set(bath)
     if used and in_water:
-        _rinse(found, _("Rinse until clear before the bath."), ("route.rinse",))
-    return found
+        _rinse(spotting, _("Flush it from the back until clear."), ("route.rinse",))
+    return spotting
 
 
-def _bath_says(tables: Book, stain: Row, bath: list[str], water: int | None) -> str:
-    """What the spotter does: agents, water and what never to do."""
+def _in_turn(tables: Book, stains: list[Row]) -> list[tuple[Row, tuple[str, ...]]]:
+    """The stains with their agents in the order of the work.
+
+    Dry side before wet side, protein, tannin, dye, rust, and any bleach after all else: where two
+    stains stand on a piece, what bleaches comes in a round of its own at the end.
+    """
+    ordered = sorted(stains, key=lambda row: (int(row.cells["turn"]), row.bare))
+    if len(ordered) < 2:
+        return [(row, row.listed("agents")) for row in ordered]
+    gentle, last = [], []
+    for row in ordered:
+        agents = row.listed("agents")
+        bleaching = tuple(agent for agent in agents if _bleaches(tables, [agent]))
+        others = tuple(agent for agent in agents if agent not in bleaching)
+        gentle.append((row, others))
+        if bleaching:
+            last.append((row, bleaching))
+    return gentle + last
+
+
+def _bleaches(tables: Book, agents: Iterable[str]) -> bool:
+    return any(tables["agents"][agent].cells["needs_bleach"] for agent in agents)
+
+
+def _work(tables: Book, stain: Row, bath: list[str], water: int | None, first: bool) -> str:
+    """The numbered work on one stain: aid, agent and minutes, one after the other."""
     agents = [tables["agents"][agent] for agent in bath]
-    name = _(stain.bare)
-    names = ", ".join(agent.cells["name"] for agent in agents)
-    said = [
-        _("{stain}: treat with {agents}", stain=_upper(name), agents=names)
-        if bath
-        else _("{stain}: blot and brush only", stain=_upper(name))
+    doing = [stain.cells["start"]] if first else []
+    doing += [
+        _("{doing}, {minutes} min", doing=agent.cells["does"], minutes=agent.cells["minutes"])
+        for agent in agents
     ]
-    if water:
-        said.append(_("water at most {c} °C", c=water))
     if any(agent.flag("flammable") for agent in agents):
-        said.append(_("air it until no smell is left"))
-    never = _("Never: {what}.", what=stain.cells["never_says"])
-    return f"{', '.join(said)}. {never}"
+        doing.append(_("air it until no smell is left"))
+    numbered = "; ".join(f"{number}) {text}" for number, text in enumerate(doing, 1))
+    said = _("{stain}: {work}", stain=_upper(_(stain.bare)), work=numbered or _("flush it"))
+    if water and any(not agent.flag("dry") for agent in agents):
+        said += _(", water {c} °C at most", c=water)
+    return f"{said}."
+
+
+def _forbidden(tables: Book, stain: Row, closed: list[str]) -> str:
+    """The one line of what never comes near the stain on this piece."""
+    listed = [tables["agents"][agent].cells["name"] for agent in closed]
+    listed += stain.cells["never_says"].split("; ")
+    return _("Never: {what}.", what=", ".join(dict.fromkeys(listed)))
 
 
 def _upper(text: str) -> str:
@@ -110,7 +149,9 @@ def _allowed(agent: Row, reading: Reading, severity: list[int], in_water: bool) 
     return in_water or agent.flag("dry")
 
 
-def _baths(tables: Book, agents: list[str], used: set[str], found: Spotting) -> Iterable[list[str]]:
+def _baths(
+    tables: Book, agents: list[str], used: set[str], spotting: Spotting
+) -> Iterable[list[str]]:
     """The agents of one stain, parted wherever one must not follow another unrinsed."""
     bath: list[str] = []
     for agent in agents:
@@ -120,12 +161,12 @@ def _baths(tables: Book, agents: list[str], used: set[str], found: Spotting) -> 
                 yield bath
                 bath = []
             hazard = danger.cells["hazard"]
-            says = _("Rinse fully before the next agent.")
-            _rinse(found, says, (danger.key, hazard, "route.rinse"))
+            says = _("Flush it fully before the next agent.")
+            _rinse(spotting, says, (danger.key, hazard, "route.rinse"))
             used.clear()
         bath.append(agent)
     yield bath
 
 
-def _rinse(found: Spotting, says: str, because: tuple[str, ...]) -> None:
-    found.steps.append(Step("rinse", "spotting", says, because=tuple(sorted(because))))
+def _rinse(spotting: Spotting, says: str, because: tuple[str, ...]) -> None:
+    spotting.steps.append(Step("rinse", "spotting", says, because=tuple(sorted(because))))

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from care_rules.decision import Settings, Step
+from care_rules.decision import Need, Settings, Step
 from care_rules.gather import Gather
 from care_rules.labels import Reading
 from care_rules.limits import Tally
 from care_rules.materials import Materials
-from care_rules.process import Process
+from care_rules.process import WATER, Process
 from care_rules.vocabulary import Facts
 
-#: The processes that wet a piece through.
-WATER = ("machine_wash", "hand_wash", "wet_clean")
 _STATION = {
     "check": "counter",
     "remove_trim": "bench",
@@ -37,7 +35,7 @@ _STATION = {
 class Route:
     """Builds the steps of one piece in their order."""
 
-    __slots__ = ("facts", "gather", "materials", "process", "reading", "steps", "tally")
+    __slots__ = ("facts", "gather", "materials", "needs", "process", "reading", "steps", "tally")
 
     def __init__(
         self,
@@ -47,9 +45,10 @@ class Route:
         gather: Gather,
         tally: Tally,
         process: Process,
+        needs: tuple[Need, ...] = (),
     ) -> None:
         self.facts, self.reading, self.materials = facts, reading, materials
-        self.gather, self.tally, self.process = gather, tally, process
+        self.gather, self.tally, self.process, self.needs = gather, tally, process, needs
         self.steps: list[Step] = []
 
     def add(
@@ -59,16 +58,21 @@ class Route:
         because: Iterable[str],
         settings: Settings | None = None,
         station: str = "",
+        *,
+        noted: bool = True,
     ) -> None:
-        notes = self.gather.notes.get(step)
-        if step == "wash" and self.process.name not in WATER:
-            notes = None  # they speak of water and detergent
         keys = set(because)
-        if notes:
-            says = " ".join([says, *sorted(notes)])
-            keys |= set(notes.values())
+        # A note on a bath speaks of water and detergent, and each note is said once.
+        if noted and (step != "wash" or self.process.name in WATER):
+            notes = self.gather.notes.get(step, {})
+            fresh = sorted(text for text in notes if text not in says and not self._said(text))
+            says = " ".join([says, *fresh])
+            keys |= {notes[text] for text in fresh}
         where = station or _STATION[step]
         self.steps.append(Step(step, where, says, settings or {}, tuple(sorted(keys))))
 
     def why(self, *axes: int) -> set[str]:
-        return {key for axis in axes for key in self.tally.why[axis] or ()}
+        return {key for axis in axes for key in self.tally.why[axis]}
+
+    def _said(self, text: str) -> bool:
+        return any(text in step.says for step in self.steps)

@@ -2,8 +2,8 @@
 
 ``read_decision`` is the exact inverse of ``Decision.as_json``.
 
-A stored decision must have exactly the fields of the contract. Where a later contract adds one, the
-version in ``tables`` is to say from when on it may be missing; until then nothing may.
+A stored decision must have exactly the fields of the contract. Those that a later contract added
+are missing together in a decision of the tables before it, and are read as empty then.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from care_rules.decision import (
     DryCleanLimit,
     IronLimit,
     LoadLimit,
+    Need,
     Settings,
     Step,
     TreatmentLimits,
@@ -28,7 +29,16 @@ from care_rules.decision import (
 from care_rules.errors import DecisionError
 from care_rules.jsons import Json, JsonMapping, JsonObject
 from care_rules.limits import ACTIONS, AXES, BLEACHES, SOLVENT_SETS, SPINS, TUMBLES
-from care_rules.vocabulary import LEVELS, Component, Facts, FibreShare, Label, ShopAbilities
+from care_rules.vocabulary import (
+    LEVELS,
+    NEEDS,
+    SPECIALISTS,
+    Component,
+    Facts,
+    FibreShare,
+    Label,
+    ShopAbilities,
+)
 
 
 class _Shape:
@@ -69,6 +79,9 @@ _DECISION = _Shape(
     id=str,
     tables=str,
     outcome=str,
+    specialist=str,
+    needs=list,
+    home=list,
     process=str,
     where=str,
     limits=dict,
@@ -87,11 +100,14 @@ _DRY_CLEAN = _Shape(solvents=list, action=str)
 _WET_CLEAN = _Shape(allowed=bool, action=str)
 _LOAD = _Shape(colour_group=str, alone=bool, mesh_bag=bool, inside_out=bool, softener=bool)
 _STEP = _Shape(step=str, station=str, says=str, settings=dict, because=list)
+_NEED = _Shape(key=str, what=str, value=int, met=bool, says=str, because=list)
 _CAUTION = _Shape(key=str, level=str, scope=str, says=str, do=str, defer_to=str, because=list)
 #: Setting to what JSON makes of its value; its lists hold texts.
 _SETTINGS: dict[str, type] = {
     name: get_origin(hint) or hint for name, hint in get_type_hints(Settings).items()
 }
+#: What the contract has had since it asks for needs, and what stands for it before.
+_LATER: JsonObject = {"specialist": "", "needs": [], "home": []}
 _OUTCOMES = ("accept", "ask", "decline")
 _PLACES = ("in_house", "send_out")
 _SCOPES = ("piece", "step")
@@ -113,10 +129,23 @@ def read_decision(given: Json) -> Decision:
     Raises DecisionError naming the place of the first field that is missing, unknown or holds a
     word or a kind of value that the contract does not know.
     """
-    key, tables, outcome, process, where, limits, load, steps, cautions, because = _DECISION.read(
-        "", given
-    )
+    (
+        key,
+        tables,
+        outcome,
+        specialist,
+        needs,
+        home,
+        process,
+        where,
+        limits,
+        load,
+        steps,
+        cautions,
+        because,
+    ) = _DECISION.read("", _with_later_fields(given))
     _check("", "outcome", outcome, _OUTCOMES)
+    _check("", "specialist", specialist, ("", *SPECIALISTS))
     _check("", "where", where, _PLACES)
     return Decision(
         key,
@@ -129,7 +158,29 @@ def read_decision(given: Json) -> Decision:
         tuple([_read_step(f"steps[{at}]", step) for at, step in enumerate(steps)]),
         tuple([_read_caution(f"cautions[{at}]", caution) for at, caution in enumerate(cautions)]),
         _read_because(because),
+        specialist or None,
+        tuple([_read_need(f"needs[{at}]", need) for at, need in enumerate(needs)]),
+        _texts("", "home", home),
     )
+
+
+def _with_later_fields(given: Json) -> Json:
+    """An older decision with the fields that it could not have; no specialist is an empty text."""
+    if type(given) is not dict:
+        return given
+    if not given.keys() & _LATER.keys():
+        return {**given, **_LATER}
+    return {**given, "specialist": ""} if given.get("specialist", "") is None else given
+
+
+def _read_need(place: str, given: Json) -> Need:
+    if type(given) is dict and given.get("value", 0) is None:
+        key, what, _value, met, says, because = _NEED.read(place, {**given, "value": 0})
+        value = None
+    else:
+        key, what, value, met, says, because = _NEED.read(place, given)
+    _check(place, "what", what, NEEDS)
+    return Need(key, what, value, met, says, _texts(place, "because", because))
 
 
 def _read_limits(given: Json) -> TreatmentLimits:

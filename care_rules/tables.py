@@ -10,8 +10,8 @@ from care_rules.conditions import When, fields, groups_of, index, index_shares
 from care_rules.errors import TableError
 from care_rules.meanings import Meaning, read_meanings
 from care_rules.rows import CONDITIONAL, DATA, PREFIX, Row, Table, load_table, split
-from care_rules.speech import each_language, gettext
-from care_rules.vocabulary import GROUPS
+from care_rules.speech import each_language, gettext, gettext_noop
+from care_rules.vocabulary import ASKABLE, GROUPS, PARTS
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,6 +25,10 @@ class Book:
     readings: dict[str, list[Row]]
     agent_bans: dict[str, frozenset[str]]
     mixtures: dict[frozenset[str], Row]
+    #: hazard to what it asks of the treatment
+    needs: dict[str, tuple[Row, ...]]
+    #: stain to what is said of it: what to do, and what never
+    stain_words: dict[str, tuple[str, str]]
     not_stated: tuple[tuple[str, Row], ...]
     odd_pairs: tuple[tuple[Row, frozenset[str], frozenset[str], frozenset[str]], ...]
     #: fact to the rows that raise a caution on it, fibre to those that ask for its share, and
@@ -67,6 +71,8 @@ def load_book(folder: Path = DATA, say: Callable[[str], str] = str) -> Book:
             frozenset((row.cells["first"], row.cells["second"])): row
             for row in tables["mixtures"].values()
         },
+        needs=_needs(tables["needs"]),
+        stain_words={key: _stain_words(row, say) for key, row in tables["stains"].items()},
         not_stated=tuple(
             (row.cells["group"], row) for row in tables["ceilings"].values() if row.cells["group"]
         ),
@@ -84,6 +90,7 @@ def load_book(folder: Path = DATA, say: Callable[[str], str] = str) -> Book:
             [
                 *(row for row in _conditional(tables, "caution") if not row.cells.get("share_of")),
                 *(row for row in tables["hazards"].values() if row.cells["when"]),
+                *tables["combinations"].values(),
             ]
         ),
         share_whens=index_shares(
@@ -109,7 +116,9 @@ def _check_links(tables: dict[str, Table]) -> None:
     for name, table in tables.items():
         for row in table.values():
             links = [(key, "hazards") for key in row.hazards + row.listed("after_when")]
+            links += [(key, "hazards") for key in row.listed("of")]
             links += [(key, "agents") for key in row.listed("agents") + row.listed("never")]
+            links += [(key, "damage") for key in row.listed("heals")]
             for column in ("share_of", "as_fibre", "fibres"):
                 links += [(key, "fibres") for key in row.listed(column)]
             if name in ("readings", "terms"):
@@ -120,6 +129,12 @@ def _check_links(tables: dict[str, Table]) -> None:
                     cure = f"no such row in {target}.csv; mend the key"
                     raise TableError(f"{name}.csv", row.bare, key, cure)
     _check_conditions(tables)
+    for row in tables["kinds"].values():
+        for column, words in (("has", ASKABLE), ("parts", PARTS)):
+            for word in row.listed(column):
+                if word not in words:
+                    cure = f"use words of {', '.join(words)}"
+                    raise TableError("kinds.csv", row.bare, word, cure)
     for row in tables["symbols"].values():
         if row.cells["group"] not in GROUPS:
             cure = f"use a group of {', '.join(GROUPS)}"
@@ -129,7 +144,7 @@ def _check_links(tables: dict[str, Table]) -> None:
 def _check_conditions(tables: dict[str, Table]) -> None:
     """Every fact that a condition names is one that a piece can have, and every fibre exists."""
     known = fields(tables)
-    for name in (*CONDITIONAL, "hazards"):
+    for name in (*CONDITIONAL, "combinations", "hazards"):
         for row in tables[name].values():
             cells = row.cells
             for group in groups_of(cells["when"]) + groups_of(cells.get("unless", "")):
@@ -150,12 +165,30 @@ def _check_conditions(tables: dict[str, Table]) -> None:
 def _aliases(term: str) -> set[str]:
     """A term as written, and its alternatives parted by " / " with or without the bracket."""
     whole = term.casefold()
-    found = {whole}
+    aliases = {whole}
     bracket = whole[whole.rindex(" (") :] if whole.endswith(")") and " (" in whole else ""
     bare = whole.removesuffix(bracket) if bracket else whole
     for part in (bare, *bare.split(" / ")):
-        found |= {part.strip(), part.strip() + bracket}
-    return {alias for alias in found if alias}
+        aliases |= {part.strip(), part.strip() + bracket}
+    return {alias for alias in aliases if alias}
+
+
+def _stain_words(row: Row, say: Callable[[str], str]) -> tuple[str, str]:
+    says = row.cells["says"]
+    if row.flag("professional"):
+        spotter = say(gettext_noop("{says}; leave it to a trained spotter, for it may stay."))
+        says = spotter.format(says=says.rstrip("."))
+    never = row.cells["never_says"].replace("; ", ", ")
+    return says, say(gettext_noop("Never: {what}.")).format(what=never)
+
+
+def _needs(table: Table) -> dict[str, tuple[Row, ...]]:
+    """Hazard to the rows that say what it asks of the treatment."""
+    needs: dict[str, tuple[Row, ...]] = {}
+    for row in table.values():
+        for hazard in row.listed("of"):
+            needs[hazard] = (*needs.get(hazard, ()), row)
+    return needs
 
 
 def _agent_bans(tables: dict[str, Table]) -> dict[str, frozenset[str]]:

@@ -24,7 +24,7 @@ def in_words(key: str) -> str:
 
 def table_texts() -> dict[str, list[str]]:
     """Each text of the tables, with the keys of the rules that say it."""
-    found: dict[str, list[str]] = {}
+    rows_of: dict[str, list[str]] = {}
     for name in PREFIX:
         for row in load_table(name).values():
             said = [row.cells.get(column, "") for column in WORDS]
@@ -33,8 +33,8 @@ def table_texts() -> dict[str, list[str]]:
             if "name" not in row.cells:
                 said.append(_spaced(row.bare))
             for text in dict.fromkeys(filter(None, said)):
-                found.setdefault(text, []).append(row.key)
-    return found
+                rows_of.setdefault(text, []).append(row.key)
+    return rows_of
 
 
 def template() -> str:

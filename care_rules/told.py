@@ -2,38 +2,45 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from care_rules.fibre_words import fibres_meant
 from care_rules.tables import Book
-from care_rules.vocabulary import Facts
+from care_rules.vocabulary import Facts, Label
+
+
+@lru_cache(maxsize=1024)
+def _label(label: Label, tables: Book) -> frozenset[str]:
+    """The facts of a label, kept for the next piece with such a one."""
+    facts_told = {f"state:{label.state}", f"edition:{label.edition}", f"market:{label.market}"}
+    for key in label.symbols:
+        facts_told.add(f"symbol:{key}")
+        facts_told.add(f"group:{tables['symbols'][key].cells['group']}")
+    for term in label.terms:
+        for row in tables.terms[term]:
+            facts_told.add(f"term:{row.bare}")
+            for key in row.listed("symbols"):
+                facts_told.add(f"group:{tables['symbols'][key].cells['group']}")
+    return frozenset(facts_told)
 
 
 def told(facts: Facts, tables: Book) -> set[str]:
     """Each fact as ``field:value``."""
     label = facts.label
-    found = {
+    facts_told = {
         f"kind:{facts.kind}",
         f"construction:{facts.construction}",
         f"colour:{facts.colour}",
-        f"state:{label.state}",
-        f"edition:{label.edition}",
-        f"market:{label.market}",
         f"wearer:{facts.wearer}",
+        *_label(label, tables),
     }
-    for key in label.symbols:
-        found.add(f"symbol:{key}")
-        found.add(f"group:{tables['symbols'][key].cells['group']}")
-    for term in label.terms:
-        for row in tables.terms[term]:
-            found.add(f"term:{row.bare}")
-            for key in row.listed("symbols"):
-                found.add(f"group:{tables['symbols'][key].cells['group']}")
     for component in facts.components:
-        found.add(f"part:{component.part}")
+        facts_told.add(f"part:{component.part}")
         if len({share.fibre for share in component.fibres}) > 1:
-            found.add("blend:yes")
+            facts_told.add("blend:yes")
         for share in component.fibres:
             meant = fibres_meant(share.written, tables, label.market) if share.written else ()
-            found.update(f"fibre:{key}" for key in meant or (share.fibre,))
+            facts_told.update(f"fibre:{key}" for key in meant or (share.fibre,))
     for name, keys in (
         ("trim", facts.trims),
         ("stain", facts.stains),
@@ -43,9 +50,9 @@ def told(facts: Facts, tables: Book) -> set[str]:
         ("hazard", facts.hazards),
     ):
         for key in keys:
-            found.add(f"{name}:{key}")
+            facts_told.add(f"{name}:{key}")
     if facts.work or "mend" in facts.services or "alter" in facts.services:
-        found.add("sewing:yes")
+        facts_told.add("sewing:yes")
     if any(tables["work"][key].flag("cuts") for key in facts.work):
-        found.add("cuts:yes")
-    return found
+        facts_told.add("cuts:yes")
+    return facts_told

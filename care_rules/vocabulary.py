@@ -7,6 +7,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+#: What a soil may ask of the treatment.
+NEEDS = ("wash_min_c", "wash_times", "isolate", "freeze", "heat_first")
+#: Who takes what no shop treats, the most particular first.
+SPECIALISTS = ("licensed", "conservator", "shoe", "fur", "hat", "leather", "carpet")
+#: What the look over a kind may ask besides stains and damage.
+ASKABLE = ("pockets", "fastenings")
 LEVELS = ("info", "caution", "hold", "refuse")
 STATUSES = ("read", "practice", "memory")
 GROUPS = ("wash", "bleach", "tumble_dry", "natural_dry", "iron", "dry_clean", "wet_clean")
@@ -113,7 +119,12 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One choice of a chooser. ``grams`` for kinds, ``minutes`` and ``order`` for work."""
+    """One choice of a chooser. ``minutes`` and ``order`` for work.
+
+    For kinds ``grams``, ``has`` (what of ``ASKABLE`` there is to look at), ``parts`` that it may
+    have and ``fibres`` of its usual shell; for kinds and fibres ``also``: what else it is called,
+    which is searched and never shown.
+    """
 
     key: str
     group: str
@@ -125,3 +136,7 @@ class Entry:
     grams: int = 0
     minutes: int = 0
     order: str = ""
+    has: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    fibres: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()

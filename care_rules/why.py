@@ -23,11 +23,11 @@ from care_rules.limits import (
     SHADE,
     USUAL,
     Tally,
+    strength_at,
     strictest,
     value_at,
 )
-from care_rules.rows import Row
-from care_rules.speech import gettext as _
+from care_rules.rows import row_name
 from care_rules.vocabulary import Facts
 
 #: How a thing is to be done. A label names these only to ask for them, so they are no ceiling.
@@ -41,7 +41,7 @@ class Mark:
     """One rule on one limit. ``place`` runs from 0, wide open, to 1, forbidden.
 
     ``decides``: no other rule is stricter here. ``set_aside``: the label's own word or a recorded
-    override replaced it, so it does not count.
+    override replaced it, so it does not count. ``strength`` is that of the rule on this limit.
     """
 
     key: str
@@ -50,6 +50,7 @@ class Mark:
     place: float
     decides: bool
     set_aside: bool
+    strength: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +70,15 @@ def why(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> tuple[LimitRow, 
     counted: list[dict[str, int]] = [{} for _axis in AXES]
     spoken: list[dict[str, int]] = [{} for _axis in AXES]
     names: dict[str, str] = {}
+    strengths: dict[tuple[int, str], str] = {}
     rules = gather.tables.rules
     for key, pairs, _row in gather.rules:
         alone, untouched = Tally(), Tally()
         alone.add(key, pairs, gather.stated, key in facts.overrides)
         untouched.add(key, pairs, 0)
         names[key] = row_name(rules.get(key) or gather.house[key])
+        for axis, _severity, softness in sorted(pairs):
+            strengths[axis, key] = strength_at(softness)
         for axis, severity in enumerate(untouched.severity):
             if severity:
                 spoken[axis][key] = max(severity, spoken[axis].get(key, 0))
@@ -83,7 +87,7 @@ def why(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> tuple[LimitRow, 
     for axis, path in enumerate(AXES):
         if not spoken[axis]:
             continue
-        closed, deciding = strictest(path), set(whole.why[axis] or ())
+        closed, deciding = strictest(path), set(whole.why[axis])
         marks = [
             Mark(
                 key,
@@ -92,6 +96,7 @@ def why(facts: Facts, house_rules: Sequence[HouseRule] = ()) -> tuple[LimitRow, 
                 (counted[axis][key] or said) / closed,
                 key in deciding,
                 not counted[axis][key],
+                strengths[axis, key],
             )
             for key, said in spoken[axis].items()
         ]
@@ -111,11 +116,6 @@ def stops(path: str) -> tuple[tuple[str, float], ...]:
     return tuple((value_at(path, severity), severity / closed) for severity in range(closed + 1))
 
 
-def row_name(row: Row) -> str:
-    """What people call a rule row."""
-    return row.cells.get("name") or _(row.bare.replace("_", " "))
-
-
 def liftable(facts: Facts) -> dict[str, tuple[str, ...]]:
     """``usual`` rules that hold the piece below its readable label, with the limits they hold.
 
@@ -123,7 +123,7 @@ def liftable(facts: Facts) -> dict[str, tuple[str, ...]]:
     goes up to the label and never past it. What is lifted already is listed too.
     """
     reading, _materials, gather = gathered(facts)
-    found: dict[str, list[str]] = {}
+    paths_of: dict[str, list[str]] = {}
     for key, pairs, row in gather.rules:
         if key != row.key:
             continue
@@ -131,6 +131,6 @@ def liftable(facts: Facts) -> dict[str, tuple[str, ...]]:
             held = AXIS_BIT[axis] & gather.stated and severity > reading.ceiling[axis]
             if axis in _MANNERS or softness != USUAL or not held:
                 continue
-            if AXES[axis] not in found.setdefault(key, []):
-                found[key].append(AXES[axis])
-    return {key: tuple(paths) for key, paths in sorted(found.items()) if paths}
+            if AXES[axis] not in paths_of.setdefault(key, []):
+                paths_of[key].append(AXES[axis])
+    return {key: tuple(paths) for key, paths in sorted(paths_of.items()) if paths}

@@ -5,104 +5,163 @@ Advice is drawn from the decision as it was stored, so it still speaks after the
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
 from care_rules.decision import Decision, IronLimit, LoadLimit, TreatmentLimits, WashLimit
 from care_rules.speech import gettext as _
-from care_rules.tables import book
-from care_rules.wording.words import bleaches, spins, tumbles
+from care_rules.tables import Book, book
+from care_rules.wording.words import bleaches, tumbles
 
 #: How much a limit matters on a tag, where there is room for three.
 _TUMBLE_WEIGHTS = {"none": 8.0, "no_heat": 6.0, "low": 2.0}
 _BLEACH_WEIGHTS = {"none": 1.5, "oxygen": 1.0}
 
 
+@dataclass(frozen=True, slots=True)
+class HomeMaterial:
+    """What advice for home needs to know of the cloth: whether it airs well instead of being
+    washed, and whether enzymes in a detergent would attack it."""
+
+    airs: bool = False
+    enzymes_harm: bool = False
+
+
 def home_care(decision: Decision) -> list[str]:
-    """Advice for the customer at home, drawn from the limits of a decision."""
-    limits, load = decision.limits, decision.load
-    if decision.process == "specialist":
-        return [
-            _("Wipe off dust with soft dry cloth; leave cleaning to a leather or fur specialist."),
-            _("Let it dry away from heat if it gets wet."),
-            _("Store it on a broad hanger in a breathable cover, away from sun."),
-        ]
-    said = [_wash(limits.wash, load), bleaches()[limits.bleach].advice, *_dry(limits)]
+    """Advice for the customer at home; drawn from the limits where an old decision has none."""
+    if decision.home or decision.outcome == "decline":
+        return list(decision.home)
+    material = _material_of(decision.because)
+    return list(home_advice(decision.process, decision.limits, decision.load, material))
+
+
+def home_advice(
+    process: str, limits: TreatmentLimits, load: LoadLimit, material: HomeMaterial
+) -> tuple[str, ...]:
+    """Advice for the customer at home, drawn from limits and material."""
+    return _advice(process, limits, load, material, book())
+
+
+@lru_cache(maxsize=4096)
+def _advice(
+    process: str, limits: TreatmentLimits, load: LoadLimit, material: HomeMaterial, _tables: Book
+) -> tuple[str, ...]:
+    # Kept: thousands of pieces end at a few hundred sets of limits; the tables are of one language.
+    if process == "specialist":
+        return (
+            _("Dust it with a soft dry cloth; leave cleaning to a specialist."),
+            _("Keep it dry, away from heat and sun."),
+        )
+    if limits.wash.allowed:
+        said = [_wash(limits.wash, load), _detergent(limits, load, material), _dry(limits)]
+    else:
+        said = [_("Do not wash it at home."), _professional(process)]
     said.append(_iron(limits.iron))
-    said += _professional(limits, decision.process)
-    if _airs(decision):
-        said.append(_("Between wearings, air it and brush it; it seldom needs more."))
-    said.append(_("Put it away clean and fully dry, in breathable cloth; plastic holds damp."))
-    return [line for line in said if line]
+    if material.airs:
+        said.append(_("Air it rather than wash it."))
+    return tuple(line for line in said if line)
 
 
 def _wash(wash: WashLimit, load: LoadLimit) -> str:
-    if not wash.allowed:
-        return _("Do not wash it at home.")
-    said = [_bath(wash), spins()[wash.spin].advice]
+    said = [_bath(wash)]
     if load.alone:
-        said.append(_("Wash it alone."))
+        said.append(_("alone"))
     elif load.colour_group == "white":
-        said.append(_("Wash it with white things only."))
+        said.append(_("with whites"))
     elif load.colour_group != "unknown":
-        said.append(_("Wash it with like colours."))
-    if load.inside_out:
-        said.append(_("Turn it inside out."))
-    if load.mesh_bag:
-        said.append(_("Use a net bag."))
-    if not load.softener:
-        said.append(_("Leave out fabric softener."))
-    return " ".join(filter(None, said))
+        said.append(_("with like colours"))
+    said += [_("inside out")] if load.inside_out else []
+    said += [_("in a net bag")] if load.mesh_bag else []
+    said += [_("without spinning")] if wash.spin == "none" and not wash.hand_only else []
+    return ", ".join(said) + "."
 
 
 def _bath(wash: WashLimit) -> str:
     water = wash.max_c
     if wash.hand_only:
-        return _("Wash by hand in water of at most {c} °C; do not rub or wring.", c=water)
+        return _("Wash by hand at up to {c} °C without wringing", c=water)
     if wash.action == "mild":
-        return _("Wash at {c} °C at most on a gentle programme.", c=water)
+        return _("Wash gently at up to {c} °C", c=water)
     if wash.action == "very_mild":
-        return _("Wash at {c} °C at most on the wool or silk programme.", c=water)
-    return _("Wash at {c} °C at most.", c=water)
+        return _("Wash on the wool cycle at up to {c} °C", c=water)
+    return _("Wash at up to {c} °C", c=water)
 
 
-def _dry(limits: TreatmentLimits) -> list[str]:
-    if not limits.wash.allowed:
-        return []
-    air = limits.air_dry
-    if limits.tumble != "none":
-        said = [_("Or hang it to dry") if air.hang else _("Or lay it flat to dry")]
-    else:
-        said = [_("Hang it to dry") if air.hang else _("Lay it flat to dry")]
-    said += [_("dripping wet")] if air.drip else []
+def _detergent(limits: TreatmentLimits, load: LoadLimit, material: HomeMaterial) -> str:
+    """Which detergent, how much of it in soft and in hard water, and what not to use."""
+    white = load.colour_group == "white" and limits.bleach != "none"
+    kind = "wool" if material.enzymes_harm else "heavy_duty" if white else "colour"
+    cells = book()["detergents"][kind].cells
+    by_hand = limits.wash.hand_only
+    text = (
+        _("Use {soft} ml {detergent} to 5 litres, {hard} in hard water")
+        if by_hand
+        else _("Use {soft} ml {detergent}, {hard} in hard water")
+    )
+    said = text.format(
+        detergent=cells["name"],
+        soft=cells["hand_soft_ml" if by_hand else "soft_ml"],
+        hard=cells["hand_hard_ml" if by_hand else "hard_ml"],
+    )
+    barred = {"none": [_("bleach")], "oxygen": [_("chlorine bleach")]}.get(limits.bleach, [])
+    barred = [*barred, *([] if load.softener else [_("softener")])]
+    barred += [_("enzymes")] if material.enzymes_harm else []
+    if not barred:
+        return f"{said}."
+    *first, last = barred
+    listed = _(" or ").join([", ".join(first), last]) if first else last
+    return _("{said}, no {things}.", said=said, things=listed)
+
+
+def _dry(limits: TreatmentLimits) -> str:
+    air, tumble = limits.air_dry, limits.tumble
+    laid = _("hang it") if air.hang else _("lay it flat")
+    said = [laid, *([_("dripping wet")] if air.drip else [])]
     said += [_("out of the sun")] if air.shade else []
-    return [tumbles()[limits.tumble].advice, ", ".join(said) + "."]
+    laid = ", ".join(said)
+    text = {
+        "none": _("Do not tumble dry: {laid}."),
+        "no_heat": _("Tumble dry without heat, or {laid}."),
+        "low": _("Tumble dry on low, or {laid}."),
+        "normal": _("Tumble dry, or {laid}."),
+    }[tumble]
+    return text.format(laid=laid)
 
 
 def _iron(iron: IronLimit) -> str:
     sole = iron.max_c
     if not sole:
-        said = [_("Do not iron it.")]
-        said += [_("Steam from a distance is allowed.")] if iron.steam else []
-        return " ".join(said)
+        return (
+            _("Do not iron it, only steam it from a distance.")
+            if iron.steam
+            else _("Do not iron it.")
+        )
     dots = _("one dot") if sole < 150 else _("two dots") if sole < 200 else _("three dots")
-    said = [_("Iron at {c} °C at most ({dots})", c=sole, dots=dots)]
+    said = [_("Iron on {dots} ({c} °C)", c=sole, dots=dots)]
     said += [] if iron.steam else [_("without steam")]
     said += [_("on the reverse")] if iron.reverse_side else []
     said += [_("through a cloth")] if iron.press_cloth else []
     return ", ".join(said) + "."
 
 
-def _professional(limits: TreatmentLimits, process: str) -> list[str]:
-    if process == "dry_clean":
-        return [_("Have it dry cleaned; take the plastic cover off at once and let it air.")]
-    if process == "wet_clean":
-        return [_("Have it wet cleaned by a professional.")]
-    return [] if limits.dry_clean.solvents else [_("Do not have it dry cleaned.")]
+def _professional(process: str) -> str:
+    return {
+        "dry_clean": _("Have it dry cleaned, and keep it in breathable cloth, not in plastic."),
+        "wet_clean": _("Have it wet cleaned by a professional."),
+        "surface_clean": _("Wipe it with a barely damp cloth."),
+    }.get(process, "")
 
 
-def _airs(decision: Decision) -> bool:
-    """Whether a natural fibre spoke in the decision: those air well instead of washing."""
-    keys = {key for keys in decision.because.values() for key in keys}
-    rules = book().rules
-    return any(key in rules and rules[key].flag("air") for key in keys if key.startswith("fibre."))
+def _material_of(because: Mapping[str, tuple[str, ...]]) -> HomeMaterial:
+    """The material of an old decision, from the fibres that spoke in it."""
+    rules, bans = book().rules, book().agent_bans
+    keys = {key for keys in because.values() for key in keys if key.startswith("fibre.")}
+    fibres = [rules[key] for key in keys if key in rules]
+    return HomeMaterial(
+        airs=any(row.flag("air") for row in fibres),
+        enzymes_harm=any("enzyme" in bans.get(row.bare, ()) for row in fibres),
+    )
 
 
 def strongest_limits(decision: Decision) -> list[str]:

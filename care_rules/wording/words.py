@@ -15,11 +15,10 @@ class Said:
     order: str = ""
     line: str = ""
     value: str = ""
-    advice: str = ""
     tag: str = ""
 
 
-def degrees(celsius: float, fahrenheit: bool = False) -> str:
+def degrees(celsius: float, fahrenheit: bool) -> str:
     """``30 °C``, or ``30 °C / 86 °F`` where asked for both."""
     shown = f"{celsius:g} °C"
     return f"{shown} / {round(celsius * 9 / 5 + 32)} °F" if fahrenheit else shown
@@ -33,14 +32,12 @@ def bleaches() -> dict[str, Said]:
             _("No chlorine bleach; oxygen only"),
             _("oxygen bleach only"),
             _("oxygen only"),
-            _("Use no chlorine bleach; an oxygen bleach at most."),
             _("No chlorine"),
         ),
         "none": Said(
             _("Never bleach, of any kind"),
             _("never"),
             _("never"),
-            _("Use no bleach."),
             _("No bleach"),
         ),
     }
@@ -49,26 +46,23 @@ def bleaches() -> dict[str, Said]:
 @each_language
 def tumbles() -> dict[str, Said]:
     return {
-        "normal": Said("", _("normal heat"), _("normal heat"), _("It may be tumble dried.")),
+        "normal": Said("", _("normal heat"), _("normal heat")),
         "low": Said(
             _("Tumble on low heat only"),
             _("low heat"),
             _("low heat"),
-            _("Tumble dry on low heat at most."),
             _("Tumble low"),
         ),
         "no_heat": Said(
             _("Tumble without heat only"),
             _("without heat"),
             _("no heat"),
-            _("Tumble dry without heat at most."),
             _("Tumble no heat"),
         ),
         "none": Said(
             _("Never tumble dry"),
             _("never"),
             _("never"),
-            _("Do not tumble dry."),
             _("No tumble"),
         ),
     }
@@ -78,10 +72,8 @@ def tumbles() -> dict[str, Said]:
 def spins() -> dict[str, Said]:
     return {
         "normal": Said(value=_("normal")),
-        "reduced": Said(
-            _("Short, slow spin only"), _("short spin"), _("short"), _("Spin it briefly.")
-        ),
-        "none": Said(_("Never spin or wring"), _("no spin"), _("none"), _("Do not spin it.")),
+        "reduced": Said(_("Short, slow spin only"), _("short spin"), _("short")),
+        "none": Said(_("Never spin or wring"), _("no spin"), _("none")),
     }
 
 
@@ -114,6 +106,17 @@ def group_words(colour_group: str) -> str:
     }[colour_group]
 
 
+def company_words(colour_group: str) -> str:
+    """With what a piece goes into a bath; empty where its colour says nothing of it."""
+    return {
+        "white": _("with whites"),
+        "light": _("with pale colours"),
+        "bright": _("with bright colours"),
+        "dark": _("with darks"),
+        "denim": _("with denim"),
+    }.get(colour_group, "")
+
+
 def process_words(process: str) -> str:
     return {
         "machine_wash": _("machine wash"),
@@ -121,3 +124,17 @@ def process_words(process: str) -> str:
         "wet_clean": _("wet clean"),
         "dry_clean": _("dry clean"),
     }[process]
+
+
+@each_language
+def specialist_words() -> dict[str, str]:
+    """Specialist to what the crew does."""
+    return {
+        "licensed": _("Send it out to a firm that is licensed for it."),
+        "conservator": _("Send it out to a textile conservator."),
+        "fur": _("Send it out to the fur specialist."),
+        "leather": _("Send it out to the leather specialist."),
+        "carpet": _("Send it out to the carpet cleaner."),
+        "hat": _("Send it out to the hat maker."),
+        "shoe": _("Send it out to the shoe repairer."),
+    }

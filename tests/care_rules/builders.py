@@ -59,9 +59,9 @@ def steps(decision: dict[str, Any]) -> list[str]:
 
 def step(decision: dict[str, Any], name: str) -> dict[str, Any]:
     """The one step of that name; fails when there is none or more than one."""
-    found = [step for step in decision["steps"] if step["step"] == name]
-    assert len(found) == 1, f"{name} stands {len(found)} times in {steps(decision)}"
-    return found[0]
+    matches = [step for step in decision["steps"] if step["step"] == name]
+    assert len(matches) == 1, f"{name} stands {len(matches)} times in {steps(decision)}"
+    return matches[0]
 
 
 def command(given: bytes, name: str = "-") -> subprocess.CompletedProcess[bytes]:

@@ -167,7 +167,7 @@ MORE_GARMENTS: list[tuple[str, dict[str, Any], str, str, str]] = [
            kind="tablecloth_150x250", stains=["candle wax"], services=["clean", "press"]),
      "machine_wash", "in_house",
      "Wax is scraped off, and table linen washes hot."),
-    ("a terry bathrobe is machine washed",
+    ("a terry dressing gown is machine washed",
      piece("cotton", "wash_60 bleach_oxygen_only tumble_normal iron_200 no_dry_clean",
            kind="bathrobe_terry", trims=["terry_pile"]), "machine_wash", "in_house",
      "Terry is made for hot water."),

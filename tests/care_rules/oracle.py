@@ -36,6 +36,7 @@ def rows(name: str) -> dict[str, dict[str, str]]:
 FIBRES, TRIMS, COLOURS, STAINS = (rows(n) for n in ("fibres", "trims", "colours", "stains"))
 KINDS, HAZARDS, DAMAGE, MAKING = (rows(n) for n in ("kinds", "hazards", "damage", "constructions"))
 TERMS, WORK, COMPOSITIONS = rows("terms"), rows("work"), rows("composition_rules")
+COMBINATIONS = rows("combinations")
 
 #: The value of each limit while nothing at all speaks against it.
 OPEN: dict[str, Any] = {
@@ -64,6 +65,13 @@ SILENT: dict[str, dict[str, Any]] = {
     "dry_clean": {"dry_clean.solvents": ["F"], "dry_clean.action": "mild"},
     "wet_clean": NO_WET_CLEAN,
 }
+#: Household linen needs no label: white linen and cotton stand 60 °C and oxygen bleach.
+NOT_NEEDED: dict[str, dict[str, Any]] = {
+    "wash": SILENT["wash"] | {"wash.max_c": 60},
+    "bleach": {"bleach": "oxygen"},
+}
+#: What an old cloth no longer carries.
+HEAVY_WORK = {"beads", "sequins", "embroidery_metallic", "print_hand_painted"}
 GROUP_OF_LIMIT = {"tumble": "tumble_dry", "air_dry": "natural_dry"}
 
 
@@ -134,7 +142,7 @@ def symbol_limits(symbol: str, edition: str, market: str) -> dict[str, Any]:
 @cache
 def cell_limits(cell: str, usually: str = "usual") -> tuple[tuple[str, str, Any], ...]:
     """A limits cell as (strength, limit, value), with bans spelt out."""
-    found: list[tuple[str, str, Any]] = []
+    ceilings: list[tuple[str, str, Any]] = []
     for part in cell.split(";"):
         if not part.strip():
             continue
@@ -145,8 +153,8 @@ def cell_limits(cell: str, usually: str = "usual") -> tuple[tuple[str, str, Any]
             "wet_clean.allowed=false": NO_WET_CLEAN,
             "dry_clean.solvents=none": NO_DRY_CLEAN,
         }.get(f"{path}={value}", {path: typed(path, value)})
-        found += [(strength or usually, *pair) for pair in banned.items()]
-    return tuple(found)
+        ceilings += [(strength or usually, *pair) for pair in banned.items()]
+    return tuple(ceilings)
 
 
 def typed(path: str, value: str) -> Any:
@@ -201,9 +209,31 @@ def label_ceilings(label: dict[str, Any]) -> Iterator[Ceiling]:
             for _, path, value in cell_limits(row["limits"], "physical"):
                 yield row["key"], "physical", path, value
     spoken = spoken_of(label)
-    for group, limits in SILENT.items():
+    silent = SILENT | (NOT_NEEDED if label["state"] == "not_needed" else {})
+    for group, limits in silent.items():
         if group not in spoken:
             yield from ((f"no {group}", "default", path, value) for path, value in limits.items())
+
+
+def _once_out(stain: dict[str, str]) -> dict[str, str]:
+    """What a stain forbids until it is out, beside its water: that caps the first bath alone."""
+    kept = [part for part in stain["limits"].split(";") if "wash.max_c" not in part]
+    return stain | {"limits": ";".join(kept)}
+
+
+def too_warm_at_first(facts: dict[str, Any], decision: dict[str, Any]) -> list[str]:
+    """Pre-spotting in water that is warmer than a stain of the piece stands."""
+    caps = [
+        value
+        for stain in facts.get("stains", [])
+        for _, path, value in cell_limits(STAINS[stain["stain"]]["limits"])
+        if path == "wash.max_c"
+    ]
+    return [
+        f"{step['says']}: past {min(caps)}"
+        for step in decision["steps"]
+        if caps and step["step"] == "pre_spot" and step["settings"].get("max_c", 0) > min(caps)
+    ]
 
 
 def rows_of(facts: dict[str, Any]) -> Iterator[dict[str, str]]:
@@ -218,7 +248,7 @@ def rows_of(facts: dict[str, Any]) -> Iterator[dict[str, str]]:
         row = TRIMS.get(trim) or COLOURS[trim]
         if not row.get("lifts"):
             first.append(row)
-    first += [STAINS[stain["stain"]] for stain in facts.get("stains", [])]
+    first += [_once_out(STAINS[stain["stain"]]) for stain in facts.get("stains", [])]
     first += [DAMAGE[damage] for damage in facts.get("damage", [])]
     first.append(COLOURS[facts.get("colour", "unknown")])
     first.append(MAKING.get(facts.get("construction", "unknown"), {}))
@@ -235,6 +265,11 @@ def rows_of(facts: dict[str, Any]) -> Iterator[dict[str, str]]:
     named = {share["fibre"] for part in facts["components"] for share in part.get("fibres", [])}
     if facts["label"].get("market") == "us" and "wool" in named:
         first.append(COMPOSITIONS["us_wool_wide"])
+    trims = set(facts.get("trims", []))
+    if "old_or_degraded" in trims and named & {"silk", "silk_wild"}:
+        first.append(COMBINATIONS["old_silk"])
+    if "old_or_degraded" in trims and trims & HEAVY_WORK:
+        first.append(COMBINATIONS["old_worked_cloth"])
     while first:
         row = first.pop()
         yield row
@@ -243,11 +278,11 @@ def rows_of(facts: dict[str, Any]) -> Iterator[dict[str, str]]:
 
 
 def material_ceilings(facts: dict[str, Any], spoken: set[str]) -> Iterator[Ceiling]:
-    """What everything but the label sets; a default only where the label is silent."""
+    """What everything but the label sets; what yields to a symbol only where there is none."""
     for row in rows_of(facts):
         for strength, path, value in cell_limits(row.get("limits", "")):
             start = path.split(".")[0]
-            if strength == "default" and GROUP_OF_LIMIT.get(start, start) in spoken:
+            if strength in ("default", "common") and GROUP_OF_LIMIT.get(start, start) in spoken:
                 continue
             yield row["key"], strength, path, value
 
@@ -258,10 +293,10 @@ def ceilings(facts: dict[str, Any]) -> Iterator[Ceiling]:
     yield from material_ceilings(facts, spoken_of(facts["label"]))
 
 
-def strictest(found: Iterable[Ceiling]) -> dict[str, Any]:
+def strictest(ceilings: Iterable[Ceiling]) -> dict[str, Any]:
     """Each limit at its strictest."""
     limits = dict(OPEN)
-    for _, _, path, value in found:
+    for _, _, path, value in ceilings:
         if strictness(path, value) > strictness(path, limits[path]):
             limits[path] = value
     return limits
@@ -270,14 +305,14 @@ def strictest(found: Iterable[Ceiling]) -> dict[str, Any]:
 def past_a_limit(facts: dict[str, Any], decision: dict[str, Any]) -> list[str]:
     """Which limits of the decision are looser than some fact allows."""
     limits = flat(decision)
-    found = [
+    faults = [
         f"{who}: {path} {limits[path]!r} past {value!r}"
         for who, _, path, value in ceilings(facts)
         if strictness(path, limits[path]) < strictness(path, value)
     ]
     if limits["wash.allowed"] != (limits["wash.max_c"] > 0):
-        found.append("wash.allowed beside wash.max_c")
-    return found
+        faults.append("wash.allowed beside wash.max_c")
+    return faults
 
 
 def needlessly_strict(facts: dict[str, Any], decision: dict[str, Any]) -> list[str]:
@@ -297,7 +332,7 @@ def wrongly_named(facts: dict[str, Any], decision: dict[str, Any]) -> list[str]:
     for who, _, path, value in ceilings(facts):
         if strictness(path, value) == strictness(path, limits[path]):
             setters.setdefault(path, set()).add(who)
-    found = []
+    faults = []
     for path, keys in decision["because"].items():
         able = setters.get(path.replace("wash.allowed", "wash.max_c"), set())
         for key in keys:
@@ -308,5 +343,5 @@ def wrongly_named(facts: dict[str, Any], decision: dict[str, Any]) -> list[str]:
             else:
                 fits = bool({key, bare, f"no {silent}"} & able)
             if not fits:
-                found.append(f"{path}: {key}")
-    return found
+                faults.append(f"{path}: {key}")
+    return faults

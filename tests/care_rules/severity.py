@@ -22,14 +22,14 @@ TRUE_IS_OPEN = {
 
 
 def flat(decision: dict[str, Any]) -> dict[str, Any]:
-    found: dict[str, Any] = {}
+    values: dict[str, Any] = {}
     for name, value in decision["limits"].items():
         if isinstance(value, dict):
-            found |= {f"{name}.{key}": inner for key, inner in value.items()}
+            values |= {f"{name}.{key}": inner for key, inner in value.items()}
         else:
-            found[name] = value
+            values[name] = value
     load = {key: value for key, value in decision["load"].items() if key != "colour_group"}
-    return found | {f"load.{key}": value for key, value in load.items()}
+    return values | {f"load.{key}": value for key, value in load.items()}
 
 
 def strictness(path: str, value: Any) -> float:
@@ -46,25 +46,25 @@ def strictness(path: str, value: Any) -> float:
 def loosened(before: dict[str, Any], after: dict[str, Any]) -> list[str]:
     """What grew looser from one decision to the next: limits, outcome and cautions."""
     old, new = flat(before), flat(after)
-    found = [path for path in old if strictness(path, new[path]) < strictness(path, old[path])]
+    looser = [path for path in old if strictness(path, new[path]) < strictness(path, old[path])]
     if strictness("outcome", after["outcome"]) < strictness("outcome", before["outcome"]):
-        found.append("outcome")
+        looser.append("outcome")
     levels = {c["key"]: c["level"] for c in after["cautions"]}
     for caution in before["cautions"]:
         level = levels.get(caution["key"])
         if level is None or strictness("level", level) < strictness("level", caution["level"]):
-            found.append(f"caution {caution['key']}")
-    return found
+            looser.append(f"caution {caution['key']}")
+    return looser
 
 
 def severity_of(limits: dict[str, Any], load: dict[str, Any]) -> list[int]:
     """Back from the ``limits`` and ``load`` objects of a decision to the engine's severities."""
     values = flat({"limits": limits, "load": load})
     values["dry_clean.solvents"] = "".join(values["dry_clean.solvents"]) or "none"
-    found = []
+    grades = []
     for path in AXES:
         value = values[path]
         word = str(value).lower() if isinstance(value, bool) else str(value)
         written = [value_at(path, severity) for severity in range(strictest(path) + 1)]
-        found.append(written.index(word))
-    return found
+        grades.append(written.index(word))
+    return grades

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from care_rules import catalogue
 from care_rules import vocabulary as words
+from tests.examples import examples
 
 SYMBOLS: dict[str, list[str]] = {}
 for _entry in catalogue.symbols():
@@ -28,9 +29,7 @@ TERMS = [entry.key for entry in catalogue.terms()]
 WORK = [entry.key for entry in catalogue.work()]
 KINDS = [entry.key for entry in catalogue.kinds()]
 
-QUICK = settings(
-    max_examples=300, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
-)
+QUICK = examples(300, derandomize=True, suppress_health_check=list(HealthCheck))
 #: Pieces for each property of the slow set. Nine properties draw from it: 202,500 pieces in all.
 EACH = int(os.environ.get("CARE_EXAMPLES", "22500"))
 HEAVY = settings(
@@ -66,10 +65,10 @@ class _Bytes:
         return list(dict.fromkeys(self.one(values) for _ in range(count)))
 
     def shuffled(self, values: Sequence[_Item]) -> list[_Item]:
-        left, found = list(values), []
+        left, drawn = list(values), []
         while left:
-            found.append(left.pop(self.number(len(left))))
-        return found
+            drawn.append(left.pop(self.number(len(left))))
+        return drawn
 
 
 def _part(draw: _Bytes) -> dict[str, Any]:

@@ -88,8 +88,8 @@ def test_tub_dots_are_drawn_beside_their_figure_and_read_alike_in_every_market(
 ) -> None:
     row = book()["symbols"][f"wash_{degrees}"]
     assert row.cells["astm"].startswith(f"tub with {dots} dot")
-    found = {read(row.bare, market=market)["wash.max_c"] for market in MARKETS}
-    assert found == {int(degrees)}
+    degrees_read = {read(row.bare, market=market)["wash.max_c"] for market in MARKETS}
+    assert degrees_read == {int(degrees)}
 
 
 @pytest.mark.parametrize("symbol", sorted(book()["symbols"]))
@@ -113,11 +113,11 @@ def test_knowing_the_market_too_is_never_looser_than_not_knowing_either(edition:
 
 def test_old_marks_in_words_keep_to_the_symbol_at_or_below_their_figure() -> None:
     """JIS L 0217 as reproduced in Japanese guides: up to 210, 160 and 120 °C."""
-    found = []
+    degrees = []
     for mark in ("high", "medium", "low"):
         label = {"state": "read", "symbols": [], "terms": [f"old Japanese iron {mark}"]}
-        found.append(flat(decide_json(piece("cotton", label=label)))["iron.max_c"])
-    assert found == [200, 150, 110]
+        degrees.append(flat(decide_json(piece("cotton", label=label)))["iron.max_c"])
+    assert degrees == [200, 150, 110]
 
 
 def test_a_tub_number_outside_the_standard_is_a_ceiling_or_a_question() -> None:

@@ -59,9 +59,9 @@ CODES = {
 def test_a_code_with_two_meanings_takes_the_strictest_of_them_and_asks(code: str) -> None:
     assert set(fibres_meant(code, book())) == CODES[code]
     decision = decide_json(named(code))
-    (found,) = [c for c in decision["cautions"] if c["key"] == "composition_rule.code_collision"]
-    assert found["level"] == "hold"
-    assert code in found["says"]
+    (caution,) = [c for c in decision["cautions"] if c["key"] == "composition_rule.code_collision"]
+    assert caution["level"] == "hold"
+    assert code in caution["says"]
     assert decision["outcome"] in ("ask", "decline")
     limits = flat(decision)
     for fibre in CODES[code]:
@@ -92,8 +92,8 @@ def test_nobody_is_asked_where_the_answer_would_change_nothing(word: str) -> Non
 
 @pytest.mark.parametrize("word", ["rayon", "bamboo", "art silk", "毛"])
 def test_nobody_is_asked_where_a_rule_says_how_to_read_the_word(word: str) -> None:
-    found = keys(decide_json(named(word, symbols="wash_30_very_mild no_tumble iron_110")))
-    assert [c for c in found if c.startswith("composition_rule.")]
+    caution_keys = keys(decide_json(named(word, symbols="wash_30_very_mild no_tumble iron_110")))
+    assert [c for c in caution_keys if c.startswith("composition_rule.")]
     assert "composition_rule.code_collision" not in keys(decide_json(named(word)), "hold")
 
 
@@ -114,8 +114,8 @@ def test_a_cloth_is_no_fibre() -> None:
 
 
 def test_the_order_of_meanings_and_parts_does_not_matter() -> None:
-    one, other = decide_json(named("CA", "PES")), decide_json(named("PES", "CA"))
-    assert one == other
+    first, second = decide_json(named("CA", "PES")), decide_json(named("PES", "CA"))
+    assert first == second
 
 
 def test_every_word_leads_to_fibres_of_the_table_and_no_key_is_a_word_for_another() -> None:

@@ -49,10 +49,10 @@ def test_a_house_rule_lowers_a_limit_and_stands_among_the_reasons() -> None:
     decision = decide_json(piece("wool", "wash_40 iron_150 tumble_low"), [NO_DRYER])
     assert decision["limits"]["wash"]["max_c"] == 20
     assert decision["because"]["wash.max_c"] == ["house.wool-no-dryer"]
-    found = rule("house.wool-no-dryer", [NO_DRYER])
-    assert found.source == "house rule: a cardigan felted"
-    assert (found.status, found.strength) == ("practice", "physical")
-    assert found.limits == (("tumble", "none", "physical"), ("wash.max_c", "20", "physical"))
+    row = rule("house.wool-no-dryer", [NO_DRYER])
+    assert row.source == "house rule: a cardigan felted"
+    assert (row.status, row.strength) == ("practice", "physical")
+    assert row.limits == (("tumble", "none", "physical"), ("wash.max_c", "20", "physical"))
 
 
 def test_a_house_key_is_unknown_without_the_house_rules() -> None:
@@ -87,23 +87,23 @@ def test_a_house_refusal_declines_the_piece_in_the_house_s_words() -> None:
 
 def test_a_house_hold_waits_for_a_yes_by_name() -> None:
     hold = HouseRule("house.ask", EVERY_PIECE, "w", level="hold", says="Ask first.")
-    one = piece("cotton", "wash_60 iron_200 tumble_normal")
-    assert decide_json(one)["outcome"] == "accept"
-    assert decide_json(one, [hold])["outcome"] == "ask"
-    assert decide_json({**one, "accepted": ["house.ask"]}, [hold])["outcome"] == "accept"
+    facts = piece("cotton", "wash_60 iron_200 tumble_normal")
+    assert decide_json(facts)["outcome"] == "accept"
+    assert decide_json(facts, [hold])["outcome"] == "ask"
+    assert decide_json({**facts, "accepted": ["house.ask"]}, [hold])["outcome"] == "accept"
 
 
 def test_the_maker_s_finish_lifts_the_table_s_usual_limit_but_not_the_house_s() -> None:
-    one = piece("wool", "wash_40 iron_150", overrides=["fibre.wool"])
-    assert decide_json(one)["limits"]["wash"]["max_c"] == 40
-    assert decide_json(one, [NO_DRYER])["limits"]["wash"]["max_c"] == 20
+    facts = piece("wool", "wash_40 iron_150", overrides=["fibre.wool"])
+    assert decide_json(facts)["limits"]["wash"]["max_c"] == 40
+    assert decide_json(facts, [NO_DRYER])["limits"]["wash"]["max_c"] == 20
     with pytest.raises(FactsError):
-        decide_json({**one, "overrides": ["house.wool-no-dryer"]}, [NO_DRYER])
+        decide_json({**facts, "overrides": ["house.wool-no-dryer"]}, [NO_DRYER])
 
 
 def test_the_order_of_house_rules_does_not_matter() -> None:
-    one = piece("wool", "wash_40", stains=["blood"])
-    assert decide_json(one, [NO_DRYER, NO_FUR]) == decide_json(one, [NO_FUR, NO_DRYER])
+    facts = piece("wool", "wash_40", stains=["blood"])
+    assert decide_json(facts, [NO_DRYER, NO_FUR]) == decide_json(facts, [NO_FUR, NO_DRYER])
 
 
 def test_a_looser_rule_is_refused_with_value_place_and_cure() -> None:
@@ -164,20 +164,20 @@ def house_rules(draw: st.DrawFn) -> list[HouseRule]:
     abouts = [EVERY_PIECE, *(f"fibre.{key}" for key in FIBRES[:40])]
     abouts += [f"kind.{key}" for key in KINDS[:20]] + [f"stain.{key}" for key in STAINS[:20]]
     abouts += ["colour.dark", "colour.white", "construction.knit"]
-    found = []
+    rules = []
     for number in range(draw(st.integers(1, 3))):
         path = draw(st.sampled_from(AXES))
         value = value_at(path, draw(st.integers(0, strictest(path))))
         level = draw(st.sampled_from(["", "", "info", "caution", "hold", "refuse"]))
         about = draw(st.sampled_from([EVERY_PIECE, *abouts]))
-        found.append(HouseRule(f"house.r{number}", about, "drawn", f"{path}={value}", level, "x"))
-    return found
+        rules.append(HouseRule(f"house.r{number}", about, "drawn", f"{path}={value}", level, "x"))
+    return rules
 
 
-def check_only_stricter(one: dict[str, Any], rules: list[HouseRule]) -> None:
-    before, after = decide_json(one), decide_json(one, rules)
+def check_only_stricter(facts: dict[str, Any], rules: list[HouseRule]) -> None:
+    before, after = decide_json(facts), decide_json(facts, rules)
     assert loosened(before, after) == []
-    every = [key for found in after["because"].values() for key in found]
+    every = [key for named in after["because"].values() for key in named]
     every += [key for step in after["steps"] for key in step["because"]]
     every += [key for c in after["cautions"] for key in [c["key"], *c["because"]]]
     for key in every:
@@ -186,22 +186,24 @@ def check_only_stricter(one: dict[str, Any], rules: list[HouseRule]) -> None:
 
 @QUICK
 @given(facts(), house_rules())
-def test_with_any_house_rules_nothing_is_looser(one: dict[str, Any], rules: Any) -> None:
-    check_only_stricter(one, rules)
+def test_with_any_house_rules_nothing_is_looser(garment: dict[str, Any], rules: Any) -> None:
+    check_only_stricter(garment, rules)
 
 
 @pytest.mark.slow
 @HEAVY
 @given(facts(), house_rules())
-def test_with_any_house_rules_nothing_is_looser_at_length(one: dict[str, Any], rules: Any) -> None:
-    check_only_stricter(one, rules)
+def test_with_any_house_rules_nothing_is_looser_at_length(
+    garment: dict[str, Any], rules: Any
+) -> None:
+    check_only_stricter(garment, rules)
 
 
 @QUICK
 @given(facts(), house_rules())
-def test_the_marks_of_why_end_where_the_decision_ends(one: dict[str, Any], rules: Any) -> None:
-    decision = decide_json(one, rules)
-    rows = {row.path: row for row in why(parse_facts(one), rules)}
+def test_the_marks_of_why_end_where_the_decision_ends(garment: dict[str, Any], rules: Any) -> None:
+    decision = decide_json(garment, rules)
+    rows = {row.path: row for row in why(parse_facts(garment), rules)}
     for path, keys_of in decision["because"].items():
         if path != "wash.allowed":
             deciding = {mark.key for mark in rows[path].marks if mark.decides}
@@ -217,13 +219,13 @@ def test_the_marks_of_why_end_where_the_decision_ends(one: dict[str, Any], rules
 
 def test_a_mark_that_an_override_lifted_is_shown_as_set_aside() -> None:
     silent = {r.path: r for r in why(parse_facts(piece("cotton", "wash_60")))}
-    told = {r.path: r for r in why(parse_facts(piece("wool", "wash_40", overrides=["fibre.wool"])))}
+    rows = {r.path: r for r in why(parse_facts(piece("wool", "wash_40", overrides=["fibre.wool"])))}
     assert [m.key for m in silent["dry_clean.solvents"].marks] == ["label.not_stated.dry_clean"]
-    marks = {m.key: m for m in told["wash.max_c"].marks}
+    marks = {m.key: m for m in rows["wash.max_c"].marks}
     assert marks["fibre.wool"].set_aside
     assert not marks["fibre.wool"].decides
     assert marks["label.wash_40"].decides
-    assert told["wash.max_c"].value == "40"
+    assert rows["wash.max_c"].value == "40"
 
 
 def test_what_an_owner_may_lift_is_what_holds_the_piece_below_its_label() -> None:

@@ -6,7 +6,7 @@ from typing import Any
 
 from hypothesis import given
 
-from care_rules import HouseRule, decide, parse_facts, speech
+from care_rules import HouseRule, decide, parse_facts, rule_on, speech
 from care_rules.deciding import forget, work_out
 from tests.care_rules.builders import decided, piece
 from tests.care_rules.strategies import QUICK, facts
@@ -24,12 +24,45 @@ RICH = piece(
 
 @QUICK
 @given(facts())
-def test_what_is_kept_is_what_would_be_worked_out(told: dict[str, Any]) -> None:
-    first = parse_facts(told | {"id": "first"})
-    second = parse_facts(told | {"id": "second"})
+def test_what_is_kept_is_what_would_be_worked_out(garment: dict[str, Any]) -> None:
+    first = parse_facts(garment | {"id": "first"})
+    second = parse_facts(garment | {"id": "second"})
     assert decide(first) == work_out(first)
     assert decide(second) == work_out(second)
     assert (decide(first).id, decide(second).id) == ("first", "second")
+
+
+@QUICK
+@given(facts())
+def test_a_judgement_has_the_limits_the_outcome_and_the_keys_of_the_decision(
+    garment: dict[str, Any],
+) -> None:
+    piece_facts = parse_facts(garment)
+    ruling, decision = rule_on(piece_facts), work_out(piece_facts)
+    assert ruling.outcome == decision.outcome
+    assert (ruling.process.name, ruling.process.where) == (decision.process, decision.where)
+    assert (ruling.limits, ruling.load) == (decision.limits, decision.load)
+    assert ruling.because == decision.because
+    levels = {caution.key: caution.level for caution in decision.cautions}
+    assert ruling.caution_levels == levels
+
+
+def test_a_judgement_sorts_by_the_house_rules_too() -> None:
+    wool = parse_facts(piece("wool", "wash_30_very_mild"))
+    plain, cool = rule_on(wool), rule_on(wool, [COOL])
+    assert (plain.limits.wash.max_c, cool.limits.wash.max_c) == (30, 20)
+    assert "house.cool" in cool.because["wash.max_c"]
+    assert cool.tables.startswith(f"{plain.tables}+house-")
+
+
+def test_a_label_read_once_says_the_same_to_the_next_piece() -> None:
+    """What the fibres, stains and hazards of one piece add stays off the label it shares."""
+    forget()
+    label = "wash_40 iron_150 dry_clean_p"
+    alone = decided(piece("polyester", label)).as_json()
+    forget()
+    decided(piece("wool", label, stains=["red wine"], trims=["sequins"], hazards=["bedbug.seen"]))
+    assert decided(piece("polyester", label)).as_json() == alone
 
 
 def test_a_house_rule_is_asked_each_time() -> None:

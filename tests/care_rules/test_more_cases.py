@@ -47,20 +47,20 @@ def read() -> Iterator[tuple[str, dict[str, Any], list[str]]]:
     table = Path(__file__).with_name("more_cases.txt").read_text(encoding="utf-8")
     for line in table.splitlines():
         if line and not line.startswith("#"):
-            name, told, wanted = line.split(" | ")
-            yield name, piece_of(told), wanted.split("; ")
+            name, words, wanted = line.split(" | ")
+            yield name, piece_of(words), wanted.split("; ")
 
 
 def fibres_of(text: str) -> list[dict[str, Any]]:
-    found = []
+    shares = []
     for share in text.split(", "):
         fibre, _, percent = share.partition(" ")
-        found.append({"fibre": fibre, "percent": float(percent or 100)})
-    return found
+        shares.append({"fibre": fibre, "percent": float(percent or 100)})
+    return shares
 
 
-def piece_of(told: str) -> dict[str, Any]:
-    shell, *rest = told.split("; ")
+def piece_of(words: str) -> dict[str, Any]:
+    shell, *rest = words.split("; ")
     label: dict[str, Any] = {"state": "missing"}
     facts: dict[str, Any] = {"colour": "white", "construction": "woven", "label": label}
     facts |= {"wearer": "adult", "services": ["clean"], "shop": SHOP, "components": []}
@@ -115,12 +115,12 @@ def agents(step: dict[str, Any]) -> set[str]:
 def meetings(decision: dict[str, Any]) -> list[tuple[str, str]]:
     """Agents on the piece at the same time that must never meet."""
     on_it: set[str] = set()
-    found = []
+    pairs = []
     for step in decision["steps"]:
         on_it = set() if step["step"] == "rinse" else on_it | agents(step)
-        found += [pair for pair in APART if set(pair) <= on_it]
+        pairs += [pair for pair in APART if set(pair) <= on_it]
         on_it = set() if step["step"] == "wash" else on_it
-    return found
+    return pairs
 
 
 def in_order(decision: dict[str, Any], names: list[str]) -> bool:
@@ -128,12 +128,12 @@ def in_order(decision: dict[str, Any], names: list[str]) -> bool:
     return all(name in left for name in names)
 
 
-def compare(path: str, found: Any, sign: str, wanted: Any) -> bool:
+def compare(path: str, value: Any, sign: str, wanted: Any) -> bool:
     if sign == "=":
-        return bool(found == wanted)
+        return bool(value == wanted)
     if path.endswith("solvents"):
-        return set(found) <= set(wanted)
-    return strictness(path, found) >= strictness(path, wanted)
+        return set(value) <= set(wanted)
+    return strictness(path, value) >= strictness(path, wanted)
 
 
 def holds(decision: dict[str, Any], claim: str) -> bool:
@@ -160,9 +160,9 @@ def holds(decision: dict[str, Any], claim: str) -> bool:
     if first == "step":
         name, setting, sign, text = words
         chosen = [s["settings"] for s in decision["steps"] if s["step"] == name]
-        told = [settings[setting] for settings in chosen if setting in settings]
+        values = [settings[setting] for settings in chosen if setting in settings]
         wanted = value_of(setting, text)
-        return bool(told) and all(compare(setting, one, sign, wanted) for one in told)
+        return bool(values) and all(compare(setting, value, sign, wanted) for value in values)
     sign, text = words
     limits = flat(decision) | {"load.colour_group": decision["load"]["colour_group"]}
     return compare(first, limits[first], sign, value_of(first, text))
@@ -210,9 +210,16 @@ def test_a_tumbled_piece_cools_down_before_it_is_folded() -> None:
 
 def test_every_question_and_refusal_says_what_to_do() -> None:
     for name, facts, _ in CASES:
-        for caution in decide_json(facts)["cautions"]:
+        cautions = decide_json(facts)["cautions"]
+        hazards = book()["hazards"]
+        refused = [c for c in cautions if c["level"] == "refuse" and c["scope"] == "piece"]
+        # A hazard that refuses a piece speaks alone: what the others advise would be forbidden.
+        refusing = [c for c in refused if c["key"] in hazards]
+        for caution in refusing or cautions:
             if caution["level"] in ("hold", "refuse"):
                 assert caution["do"], (name, caution["key"])
+        if refusing:
+            assert not [c for c in cautions if c not in refusing and c["do"]], name
 
 
 def test_every_rule_row_that_asks_or_refuses_says_what_to_do() -> None:
@@ -229,9 +236,9 @@ def turned(value: Any, order: random.Random) -> Any:
     if isinstance(value, dict):
         return {name: turned(inner, order) for name, inner in value.items()}
     if isinstance(value, list):
-        found = [turned(inner, order) for inner in value]
-        order.shuffle(found)
-        return found
+        inner_values = [turned(inner, order) for inner in value]
+        order.shuffle(inner_values)
+        return inner_values
     return value
 
 

@@ -52,10 +52,10 @@ CASES: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
     ("a badge with a battery comes off and waits for a yes",
      piece("polyester", FULL, trims=["magnet_or_electronics"]),
      {"outcome": "ask", "order": ["remove_trim", "wash", "mend"]}),
-    ("blood is washed cool and alone, with gloves told, and never tumbled before the check",
+    ("blood is spotted cool and washed alone, with gloves told, and never tumbled before the check",
      piece("cotton", FULL, stains=["blood"]),
      {"told": {"body.blood": "hold"}, "order": ["pre_spot", "wash", "wet_check", "dry"],
-      "at_most": {"wash.max_c": 25, "load.alone": True, "tumble": "none", "bleach": "oxygen"}}),
+      "at_most": {"load.alone": True, "tumble": "none", "bleach": "oxygen"}}),
     ("linen from a clinic is declined",
      piece("cotton", FULL, hazards=["body.healthcare_linen"]), {"outcome": "decline"}),
     ("asbestos is declined by its fibre alone",
@@ -77,7 +77,7 @@ CASES: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
     ("a high-visibility vest is counted, without softener or bleach",
      piece("polyester", FULL, kind="hivis_vest", trims=["reflective_tape"]),
      {"told": {"hivis.washcount": "caution"},
-      "at_most": {"wash.max_c": 40, "bleach": "none", "load.softener": False}}),
+      "at_most": {"bleach": "none", "load.softener": False}}),
     ("a child's nightdress to alter waits for a yes",
      piece("cotton", FULL, kind="nightdress", wearer="child", services=["alter"]),
      {"outcome": "ask", "told": {"child.sleepwear": "hold"}}),
@@ -91,14 +91,14 @@ CASES: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
     ("a leather trim and no specialist to send it to is a dead end",
      piece("wool", SUIT, trims=["leather_trim"], shop={"dry_cleaning": ["P"]}),
      {"outcome": "decline", "told": {"route.no_process": "refuse"}}),
-    ("sequins are never ironed, tumbled or put in solvent",
+    ("sequins are never ironed or tumbled, and asked about first",
      piece("polyester", FULL, trims=["sequins"], services=["clean", "press"]),
      {"outcome": "ask", "never": ["press", "cool_down"],
-      "at_most": {"iron.max_c": 0, "tumble": "none", "dry_clean.solvents": [],
-                  "wash.max_c": 30, "load.mesh_bag": True}}),
-    ("beads on a dress that only solvent serves are a dead end that says so",
+      "told": {"trim.sequins": "hold"},
+      "at_most": {"iron.max_c": 0, "tumble": "none", "wash.max_c": 30, "load.mesh_bag": True}}),
+    ("beads on a dress that only solvent serves wait for a named yes",
      piece("silk", "no_wash no_tumble no_iron dry_clean_p", trims=["beads"]),
-     {"outcome": "decline", "told": {"route.no_process": "refuse"}}),
+     {"outcome": "ask", "process": "dry_clean", "told": {"trim.beads": "hold"}}),
     ("PVC keeps out of solvent, dryer and iron whatever its label says",
      piece("pvc_coating", FULL, services=["clean", "press"]),
      {"at_most": {"dry_clean.solvents": [], "tumble": "none", "iron.max_c": 0},
@@ -107,10 +107,10 @@ CASES: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
      {"at_most": {"wash.max_c": 30, "tumble": "none", "iron.max_c": 0}}),
     ("elastodiene keeps out of solvent", piece("cotton 95, elastodiene 5", FULL),
      {"at_most": {"dry_clean.solvents": []}}),
-    ("one percent of elastane in a dark piece bars chlorine and a hot iron",
+    ("one percent of elastane in a dark piece bars chlorine, and the label says the rest",
      piece("cotton 99, elastane 1", FULL, colour="dark"),
      {"process": "machine_wash",
-      "at_most": {"bleach": "oxygen", "iron.max_c": 110, "wash.max_c": 40}}),
+      "told": {"label.followed": "info"}, "at_most": {"bleach": "oxygen"}}),
     ("a viscose lining sets the spin of a cotton coat", piece("cotton", FULL, lining="viscose"),
      {"at_most": {"wash.spin": "reduced", "wash.action": "mild"}}),
     ("a silk lining sets the water of a polyester coat", piece("polyester", FULL, lining="silk"),
@@ -178,8 +178,11 @@ CASES: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
     ("drip drying takes no spin and no dryer",
      piece("polyester", "wash_40 tumble_low drip_line_dry"),
      {"at_most": {"wash.spin": "none", "air_dry.drip": True}, "never": ["cool_down"]}),
-    ("rust remover and an oxygen mark are rinsed apart",
+    ("rust keeps every bleach away until it is out",
      piece("cotton", FULL, stains=["rust", "grass"]),
+     {"at_most": {"bleach": "none"}, "not_used": ["chlorine", "peroxide"]}),
+    ("a reducing agent and oxygen bleach are rinsed apart",
+     piece("cotton", FULL, stains=["iodine", "grass"]),
      {"order": ["pre_spot", "rinse", "pre_spot", "rinse", "wash"], "not_used": ["chlorine"]}),
     ("egg and rust are rinsed apart: ammonia before acid",
      piece("cotton", FULL, stains=["egg", "rust"]),
@@ -230,13 +233,13 @@ CASES: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
 def decisions() -> list[dict[str, Any]]:
     done = command(json.dumps([facts for _, facts, _ in CASES]).encode())
     assert (done.returncode, done.stderr) == (0, b"")
-    found: list[dict[str, Any]] = json.loads(done.stdout)
-    assert len(found) == len(CASES)
-    return found
+    answers: list[dict[str, Any]] = json.loads(done.stdout)
+    assert len(answers) == len(CASES)
+    return answers
 
 
-def stand_in_order(wanted: list[str], found: list[str]) -> bool:
-    rest = iter(found)
+def stand_in_order(wanted: list[str], order: list[str]) -> bool:
+    rest = iter(order)
     return all(name in rest for name in wanted)
 
 
@@ -287,10 +290,10 @@ PAIRS: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
 def test_the_stricter_piece_of_a_pair_is_never_taken_looser(pair: Any) -> None:
     """What a label is said to be wrong about goes away when the label itself grows stricter."""
     before, after = map(decide_json, pair[1:])
-    told = before["cautions"]
+    cautions = before["cautions"]
     if pair[1].get("label") != pair[2].get("label"):
-        told = [c for c in told if not c["key"].startswith("label.")]
-    assert loosened(before | {"cautions": told}, after) == []
+        cautions = [c for c in cautions if not c["key"].startswith("label.")]
+    assert loosened(before | {"cautions": cautions}, after) == []
 
 
 STAINING = ["5", "4_5", "4", "3_4", "3", "2_3", "2", "1_2", "1"]

@@ -105,8 +105,8 @@ def numbers(shape: ElementTree.Element, *names: str) -> list[float]:
 
 def points(shape: ElementTree.Element) -> list[tuple[float, float]]:
     """Corners of a path made of straight M and L pieces."""
-    found = re.findall(r"[ML](-?[\d.]+) (-?[\d.]+)", shape.attrib["d"])
-    return [(float(x), float(y)) for x, y in found]
+    pairs = re.findall(r"[ML](-?[\d.]+) (-?[\d.]+)", shape.attrib["d"])
+    return [(float(x), float(y)) for x, y in pairs]
 
 
 def table_keys() -> list[str]:
@@ -123,14 +123,14 @@ def test_every_drawing_is_checked_against_a_description() -> None:
 
 @pytest.mark.parametrize("key", PARTS)
 def test_drawing_has_exactly_the_described_parts(key: str) -> None:
-    found = Counter(
+    drawn = Counter(
         shape.attrib["data-part"]
         + ("=" + shape.attrib["data-glyph"] if "data-glyph" in shape.attrib else "")
         for shape in root(key).iter()
         if "data-part" in shape.attrib
     )
 
-    assert found == Counter(PARTS[key].split())
+    assert drawn == Counter(PARTS[key].split())
 
 
 def test_no_two_drawings_are_alike_but_the_known_pair() -> None:

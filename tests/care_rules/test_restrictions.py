@@ -20,33 +20,34 @@ from tests.care_rules.test_must_hold import check_mixtures, check_reasons, withi
 from tests.care_rules.test_ordinary import CASES
 
 
-def restrictions(one: dict[str, Any]) -> Iterator[dict[str, Any]]:
+def restrictions(facts: dict[str, Any]) -> Iterator[dict[str, Any]]:
     """The piece with each fibre, trim, stain, damage and hazard added in turn."""
 
     def harder(field: str, item: Any) -> dict[str, Any]:
-        return one | {field: [*one.get(field, []), item]}
+        return facts | {field: [*facts.get(field, []), item]}
 
     for fibre in FIBRES:
         yield harder("components", {"part": "lining", "fibres": [{"fibre": fibre}]})
-        shell = copy.deepcopy(one["components"])
+        shell = copy.deepcopy(facts["components"])
         shell[0]["fibres"].append({"fibre": fibre})
-        yield one | {"components": shell}
+        yield facts | {"components": shell}
     yield from (harder("trims", trim) for trim in TRIMS)
     yield from (harder("stains", {"stain": stain}) for stain in STAINS)
     yield from (harder("damage", damage) for damage in DAMAGES)
     yield from (harder("hazards", hazard) for hazard in HAZARDS)
 
 
-def check(one: dict[str, Any], stride: int, start: int) -> None:
-    before = decide_json(one)
-    for number, harder in enumerate(restrictions(one)):
+def check(facts: dict[str, Any], stride: int, start: int) -> None:
+    before = decide_json(facts)
+    for number, harder in enumerate(restrictions(facts)):
         if (number + start) % stride:
             continue
         after = decide_json(harder)
         sums = {"composition.total", "composition.rounding"}
-        told = [c for c in before["cautions"] if c["key"] not in sums]
-        assert loosened(before | {"cautions": told}, after) == [], harder
+        cautions = [c for c in before["cautions"] if c["key"] not in sums]
+        assert loosened(before | {"cautions": cautions}, after) == [], harder
         assert oracle.past_a_limit(harder, after) == [], harder
+        assert oracle.too_warm_at_first(harder, after) == [], harder
         within_limits(after)
         check_reasons(harder)
         check_mixtures(harder)
@@ -66,12 +67,12 @@ def test_no_restriction_at_all_on_an_ordinary_garment_loosens_anything(number: i
 @pytest.mark.parametrize("case", CASES, ids=[case[0] for case in CASES])
 def test_an_ordinary_garment_is_treated_as_warm_as_its_rules_allow(case: Any) -> None:
     """Useful: where the label speaks of washing and ironing, no figure is lower than asked for."""
-    one = case[1]
-    decision = decide_json(one)
-    if one["label"].get("terms") or one["label"]["state"] != "read":
-        assert oracle.past_a_limit(one, decision) == []
+    facts = case[1]
+    decision = decide_json(facts)
+    if facts["label"].get("terms") or facts["label"]["state"] != "read":
+        assert oracle.past_a_limit(facts, decision) == []
         return
-    symbols = " ".join(one["label"]["symbols"])
+    symbols = " ".join(facts["label"]["symbols"])
     if "wash" in symbols and "iron" in symbols and decision["process"] == "machine_wash":
-        assert oracle.needlessly_strict(one, decision) == []
-    assert oracle.past_a_limit(one, decision) == []
+        assert oracle.needlessly_strict(facts, decision) == []
+    assert oracle.past_a_limit(facts, decision) == []

@@ -23,13 +23,13 @@ def limits(*args: Any, **more: Any) -> dict[str, Any]:
     return flat(decide_json(piece(*args, **more)))
 
 
-def flat_of(one: dict[str, Any]) -> dict[str, Any]:
-    return flat(decide_json(one))
+def flat_of(facts: dict[str, Any]) -> dict[str, Any]:
+    return flat(decide_json(facts))
 
 
-def refused(one: dict[str, Any]) -> str:
+def refused(facts: dict[str, Any]) -> str:
     with pytest.raises(FactsError) as caught:
-        parse_facts(one)
+        parse_facts(facts)
     return str(caught.value)
 
 
@@ -48,9 +48,9 @@ def words(text: str) -> dict[str, Any]:
     return flat_of(term(text, ""))
 
 
-def reasons(one: dict[str, Any], key: str) -> list[str]:
-    (found,) = [c for c in decide_json(one)["cautions"] if c["key"] == key]
-    return list(found["because"])
+def reasons(facts: dict[str, Any], key: str) -> list[str]:
+    (caution,) = [c for c in decide_json(facts)["cautions"] if c["key"] == key]
+    return list(caution["because"])
 
 
 def agents_on_crayon(symbols: str) -> list[str]:
@@ -58,8 +58,8 @@ def agents_on_crayon(symbols: str) -> list[str]:
     return list(step(decision, "pre_spot")["settings"]["agents"])
 
 
-def process(one: dict[str, Any]) -> tuple[str, str]:
-    decision = decide_json(one)
+def process(facts: dict[str, Any]) -> tuple[str, str]:
+    decision = decide_json(facts)
     return decision["outcome"], decision["process"]
 
 
@@ -112,7 +112,7 @@ BUILT_IN: dict[str, Callable[[], bool]] = {
         limits("cotton", FULL, trims=["print_plastisol"])["dry_clean.solvents"] == []
     ),
     "iso_no_cleanness_promise": lambda: (
-        "show any mark that is left"
+        "note any mark left"
         in step(decide_json(piece("cotton", FULL, stains=["grass"])), "inspect")["says"]
     ),
     "iso_bars": lambda: (
@@ -280,5 +280,5 @@ def test_the_engine_is_built_as_the_rule_says(key: str) -> None:
 
 def test_every_rule_that_is_built_in_has_a_case() -> None:
     expected = used("label_rules", "engine") | used("composition_rules", "engine")
-    found = {key.partition(".")[2] for key in expected}
-    assert set(BUILT_IN) == found
+    keys = {key.partition(".")[2] for key in expected}
+    assert set(BUILT_IN) == keys

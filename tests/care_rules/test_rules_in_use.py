@@ -60,6 +60,8 @@ CAUTIONS: list[tuple[str, dict[str, Any], str, dict[str, Any]]] = [
      piece("cotton", "wash_40 iron_110")),
     ("label_rule.jp_old_iron", term("old Japanese iron high", "wash_40"), "info",
      piece("cotton", "wash_40 iron_200")),
+    ("label_rule.suit_alike", piece("wool", FULL, **JACKET), "info",
+     piece("wool", FULL, services=["press"], **JACKET)),
     ("composition_rule.pure_single_fibre",
      term("pure / all / 100 percent", fibres="wool 90, silk 10"), "caution",
      term("pure / all / 100 percent", fibres="wool")),
@@ -72,12 +74,17 @@ CAUTIONS: list[tuple[str, dict[str, Any], str, dict[str, Any]]] = [
     ("composition_rule.half_linen_40",
      term("half linen / union linen", fibres="cotton 70, linen 30"), "caution",
      term("half linen / union linen", fibres="cotton 60, linen 40")),
-    ("composition_rule.lining_only_main", piece("cotton", FULL, **JACKET), "info",
-     piece("cotton", FULL, kind="cardigan")),
+    ("composition_rule.lining_only_main",
+     piece("cotton", FULL, services=["clean", "press"], **JACKET), "info",
+     piece("cotton", FULL, **JACKET)),
     ("composition_rule.socks_elastic", piece("cotton", FULL, kind="socks_pair"), "info",
      piece("cotton", FULL, kind="napkin")),
     ("composition_rule.corsetry", piece("cotton", FULL, kind="bra"), "info",
      piece("cotton", FULL, kind="underwear")),
+    ("composition_rule.rug_viscose_water", piece("viscose", kind="rug_viscose"), "caution",
+     piece("viscose", kind="rug_wool")),
+    ("label_rule.heated_unlabelled", piece("polyester", kind="heated_clothing"), "hold",
+     piece("polyester", "wash_30_mild", kind="heated_clothing")),
     ("composition_rule.animal_parts_phrase",
      term("contains non-textile parts of animal origin"), "hold", piece("cotton", FULL)),
     ("composition_rule.abbreviations_barred", word("CO"), "info", word("cotton")),
@@ -114,11 +121,11 @@ CAUTIONS: list[tuple[str, dict[str, Any], str, dict[str, Any]]] = [
 
 @pytest.mark.parametrize("case", CAUTIONS, ids=[case[0] for case in CAUTIONS])
 def test_a_caution_row_speaks_where_it_should_and_only_there(case: Any) -> None:
-    key, told, level, other = case
-    (found,) = [c for c in decide_json(told)["cautions"] if c["key"] == key]
-    assert found["level"] == level
-    assert found["do"] == rule_row(key).cells["do"] != ""
-    assert key in found["because"]
+    key, facts, level, other = case
+    (caution,) = [c for c in decide_json(facts)["cautions"] if c["key"] == key]
+    assert caution["level"] == level
+    assert caution["do"] == rule_row(key).cells["do"] != ""
+    assert key in caution["because"]
     assert key not in keys(decide_json(other))
 
 
@@ -131,8 +138,8 @@ def test_every_caution_row_has_a_case() -> None:
     assert {case[0] for case in CAUTIONS} == expected
 
 
-def noted(one: dict[str, Any]) -> list[str]:
-    return [found.key for found in reading_notes(parse_facts(one))]
+def noted(facts: dict[str, Any]) -> list[str]:
+    return [note.key for note in reading_notes(parse_facts(facts))]
 
 
 COAT = {"kind": "coat_wool"}
@@ -163,10 +170,10 @@ NOTES: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
 
 @pytest.mark.parametrize("case", NOTES, ids=[case[0] for case in NOTES])
 def test_a_note_row_is_a_note_on_what_was_typed_and_changes_nothing(case: Any) -> None:
-    key, told, other = case
-    assert key in noted(told)
+    key, facts, other = case
+    assert key in noted(facts)
     assert key not in noted(other)
-    assert key not in keys(decide_json(told))
+    assert key not in keys(decide_json(facts))
 
 
 def test_every_note_row_has_a_case() -> None:

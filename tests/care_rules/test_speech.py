@@ -11,7 +11,7 @@ import pytest
 
 from care_rules import Decision, catalogue, decide_json, may_share_load, read_decision, speech
 from care_rules.limits import AXES, strictest, value_at
-from care_rules.rows import load_table
+from care_rules.rows import PREFIX, load_table
 from care_rules.texts import table_texts, template
 from care_rules.wording import (
     crew_lines,
@@ -98,7 +98,8 @@ def outside(text: str) -> str:
 
 
 def said_by(decision: dict[str, Any]) -> list[str]:
-    said = [step["says"] for step in decision["steps"]]
+    said = [step["says"] for step in decision["steps"]] + decision["home"]
+    said += [need["says"] for need in decision["needs"]]
     for caution in decision["cautions"]:
         said += [caution["says"], caution["do"], caution["defer_to"]]
     return [*said, *limits_in_words(read_decision(decision))]
@@ -128,8 +129,12 @@ def test_only_the_sentences_change_with_the_language(
 ) -> None:
     def unsaid(decision: dict[str, Any]) -> dict[str, Any]:
         steps = [{**step, "says": ""} for step in decision["steps"]]
-        cautions = [{**each, "says": "", "do": "", "defer_to": ""} for each in decision["cautions"]]
-        return {**decision, "steps": steps, "cautions": cautions}
+        cautions = [
+            {**caution, "says": "", "do": "", "defer_to": ""} for caution in decision["cautions"]
+        ]
+        needs = [{**need, "says": ""} for need in decision["needs"]]
+        unsaid = {"steps": steps, "cautions": cautions, "needs": needs, "home": []}
+        return {**decision, **unsaid}
 
     english = unsaid(decide_json(piece))
     request.getfixturevalue("bracketed")
@@ -170,3 +175,15 @@ def test_the_template_is_one_entry_for_each_text() -> None:
     assert len(entries) == len(table_texts()) + 1
     assert entries[0].startswith('msgid ""\n')
     assert all(entry.startswith("#. ") and "\nmsgid " in entry for entry in entries[1:])
+
+
+def test_a_row_without_a_name_is_told_by_its_key_and_one_with_a_name_by_that() -> None:
+    texts = table_texts()
+    counted = {"name": 0, "key": 0}
+    for table in PREFIX:
+        for row in load_table(table).values():
+            has_name = "name" in row.cells
+            words = row.cells["name"] if has_name else row.bare.replace("_", " ")
+            counted["name" if has_name else "key"] += 1
+            assert not words or row.key in texts[words]
+    assert min(counted.values()) > 0

@@ -32,7 +32,7 @@ FULL = "wash_60 bleach_any tumble_normal iron_200 dry_clean_p"
 
 def rich() -> dict[str, Any]:
     """A decision with every kind of entry: settings with lists, cautions, reasons."""
-    told = piece(
+    facts = piece(
         "wool",
         FULL,
         stains=["red wine", "grass"],
@@ -40,12 +40,12 @@ def rich() -> dict[str, Any]:
         work=["trouser_hem_plain"],
         services=["clean", "press", "alter"],
     )
-    return decide_json(told)
+    return decide_json(facts)
 
 
-@pytest.mark.parametrize("told", [case[1] for case in CASES], ids=[case[0] for case in CASES])
-def test_every_ordinary_decision_is_read_back_whole(told: dict[str, Any]) -> None:
-    decision = decide(parse_facts(told))
+@pytest.mark.parametrize("facts", [case[1] for case in CASES], ids=[case[0] for case in CASES])
+def test_every_ordinary_decision_is_read_back_whole(facts: dict[str, Any]) -> None:
+    decision = decide(parse_facts(facts))
     read = read_decision(json.loads(json.dumps(decision.as_json())))
     assert read == decision
     assert read.as_json() == decision.as_json()
@@ -53,8 +53,8 @@ def test_every_ordinary_decision_is_read_back_whole(told: dict[str, Any]) -> Non
 
 @QUICK
 @given(facts())
-def test_any_decision_is_read_back_whole(told: dict[str, Any]) -> None:
-    decision = decide(parse_facts(told))
+def test_any_decision_is_read_back_whole(garment: dict[str, Any]) -> None:
+    decision = decide(parse_facts(garment))
     read = read_decision(json.loads(json.dumps(decision.as_json())))
     assert read == decision
     assert read.as_json() == decision.as_json()
@@ -75,11 +75,11 @@ def places(value: Any, path: str = "") -> list[str]:
         return places(value[0], f"{path}[0]") if value and isinstance(value[0], dict) else []
     if not isinstance(value, dict):
         return []
-    found = []
+    paths = []
     for name, inner in value.items():
         inside = f"{path}.{name}" if path else name
-        found += [inside, *places(inner, inside)]
-    return found
+        paths += [inside, *places(inner, inside)]
+    return paths
 
 
 #: Objects whose fields may be there or not: settings by the step, reasons by what is limited.
@@ -109,7 +109,7 @@ def refused(change: Callable[[dict[str, Any]], None]) -> str:
     return raised.value.place
 
 
-@pytest.mark.parametrize("place", [at for at in FIELDS if not any(one in at for one in _LOOSE)])
+@pytest.mark.parametrize("place", [at for at in FIELDS if not any(loose in at for loose in _LOOSE)])
 def test_a_missing_field_is_named_by_its_place(place: str) -> None:
     def without(decision: dict[str, Any]) -> None:
         inside, name = holder(decision, place)
@@ -182,20 +182,20 @@ def test_every_limit_may_have_reasons() -> None:
 
 @QUICK
 @given(facts())
-def test_stored_facts_are_read_as_they_were_told(told: dict[str, Any]) -> None:
-    parsed = parse_facts(told)
-    read = read_facts(json.loads(json.dumps(told)))
+def test_stored_facts_are_read_as_they_were_told(garment: dict[str, Any]) -> None:
+    parsed = parse_facts(garment)
+    read = read_facts(json.loads(json.dumps(garment)))
     assert sorted(term.casefold() for term in read.label.terms) == sorted(parsed.label.terms)
     label = replace(parsed.label, terms=read.label.terms)
-    services = parsed.services if told["services"] else ()
+    services = parsed.services if garment["services"] else ()
     assert read == replace(parsed, label=label, services=services)
 
 
 def test_shares_and_a_label_without_a_state_are_read_too() -> None:
-    told = piece("wool 80, polyamide 20", lining="viscose", services=["press"])
-    told["label"] = {"symbols": ["wash_40"]}
-    assert read_facts(told) == parse_facts(told)
-    assert read_facts(told).components[0].fibres[0].percent == 80
+    facts = piece("wool 80, polyamide 20", lining="viscose", services=["press"])
+    facts["label"] = {"symbols": ["wash_40"]}
+    assert read_facts(facts) == parse_facts(facts)
+    assert read_facts(facts).components[0].fibres[0].percent == 80
 
 
 def test_stored_facts_may_name_what_the_tables_have_dropped() -> None:
@@ -203,3 +203,32 @@ def test_stored_facts_may_name_what_the_tables_have_dropped() -> None:
     read = read_facts(stored)
     assert (read.trims, read.stains) == (("a_trim_of_old",), ("a stain of old",))
     assert read_facts({}) == Facts(label=Label(state=""), services=())
+
+
+def in_need() -> dict[str, Any]:
+    """A decision with needs and without one."""
+    return decide_json(piece("cotton", FULL, hazards=["pest.field"]))
+
+
+@pytest.mark.parametrize("what", ["perhaps", "", "wash"])
+def test_an_unknown_need_is_named_by_its_place(what: str) -> None:
+    decision = in_need()
+    decision["needs"][0]["what"] = what
+    with pytest.raises(DecisionError) as raised:
+        read_decision(decision)
+    assert raised.value.place == "needs[0].what"
+
+
+@pytest.mark.parametrize("odd", ["40", 40.0, True, None, [40]])
+def test_a_setting_of_another_kind_is_named_by_its_place(odd: Any) -> None:
+    decision = rich()
+    number, name = next(
+        (at, name)
+        for at, step in enumerate(decision["steps"])
+        for name, value in step["settings"].items()
+        if type(value) is int
+    )
+    decision["steps"][number]["settings"][name] = odd
+    with pytest.raises(DecisionError) as raised:
+        read_decision(decision)
+    assert raised.value.place == f"steps[{number}].settings.{name}"

@@ -1,0 +1,83 @@
+"""How a piece is pressed: sole, steam, side and cloth."""
+
+from __future__ import annotations
+
+from care_rules.limits import CLOTH, HOTTEST_IRON, IRON_C, REVERSE, STEAM
+from care_rules.process import IN_HOUSE, WATER
+from care_rules.rows import Row
+from care_rules.speech import gettext as _
+from care_rules.steps import Route
+
+#: Hair and silk take a shine from a bare sole (common practice, no source).
+_SHINES = "protein"
+#: Cloth that an iron smooths only while it is damp: cotton and linen (common practice, no source).
+_DAMP = "cellulosic_natural"
+_DARK = ("dark", "denim")
+#: A sole at one dot makes no steam, in degrees Celsius (ISO 3758:2012 bars steam with one dot).
+_NO_STEAM_C = 120
+
+
+def press(route: Route, sewn: bool) -> None:
+    """The pressing step, where pressing is asked for or follows from sewing, and may be done."""
+    if "press" not in route.facts.services and not sewn:
+        return
+    severity = route.tally.severity
+    sole, steam = HOTTEST_IRON - severity[IRON_C], not severity[STEAM]
+    if route.process.name in ("specialist", "surface_clean") or not (sole or steam):
+        return
+    shining = any(row.cells["family"] == _SHINES for row in _rows(route))
+    cloth = severity[CLOTH] > 0 or (sole > 0 and shining)
+    dark = sole > 0 and not cloth and route.materials.colour_group in _DARK
+    reverse = severity[REVERSE] > 0 or dark
+    said = [_how(sole, steam, _damp(route, sole))]
+    said += [_("on the reverse")] if reverse and sole else []
+    said += [_("through a cloth")] if cloth and sole else []
+    keys = route.why(IRON_C, STEAM, REVERSE, CLOTH) | {"press.burn"}
+    keys |= {"route.shine"} if sole and (shining or dark) else set()
+    notes = route.gather.notes
+    asked = notes.get("press_sole", {}) if sole else {}
+    asked = asked | notes.get("press_steam" if steam else "press_dry", {})
+    route.add(
+        "press",
+        " ".join([", ".join(said) + ".", *sorted(asked)]),
+        keys | set(asked.values()),
+        {"max_c": sole, "steam": steam, "reverse_side": reverse, "press_cloth": cloth},
+    )
+
+
+def _how(sole: int, steam: bool, damp: bool) -> str:
+    if not sole:
+        return _("Steam it without touching, no iron")
+    if not steam:
+        return _("Press at {c} °C at most, no steam", c=sole)
+    if sole <= _NO_STEAM_C:
+        return _("Press at {c} °C at most, steam only from a distance", c=sole)
+    text = (
+        _("Press damp at {c} °C at most, with steam")
+        if damp
+        else _("Press at {c} °C at most, with steam")
+    )
+    return text.format(c=sole)
+
+
+def _rows(route: Route) -> list[Row]:
+    """The fibres of the shell, which meets the iron; all that are known where no shell is told."""
+    fibres = route.gather.tables["fibres"]
+    shell = [part for part in route.facts.components if part.part == "shell"]
+    rows = [fibres[share.fibre] for part in shell for share in part.fibres if share.fibre in fibres]
+    return rows or route.materials.fibres
+
+
+def damp_for_press(route: Route) -> bool:
+    """Whether the piece should come out of the drying damp, since it is pressed then."""
+    sole = HOTTEST_IRON - route.tally.severity[IRON_C]
+    return "press" in route.facts.services and _damp(route, sole)
+
+
+def _damp(route: Route, sole: int) -> bool:
+    process = route.process
+    washed = process.name in WATER and process.where == IN_HOUSE
+    ironed = sole > _NO_STEAM_C and not route.tally.severity[STEAM]
+    sewn = bool(route.facts.work) or {"mend", "alter"} & set(route.facts.services)
+    cloth = any(row.cells["family"] == _DAMP for row in _rows(route))
+    return washed and ironed and cloth and not sewn
