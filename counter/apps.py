@@ -34,12 +34,14 @@ class CounterConfig(AppConfig):
     verbose_name = _("Counter")
 
     def ready(self) -> None:
-        from counter.care import house_rules
+        from counter.care import services as care
         from counter.messages.services import connect_notices
+        from counter.money.services import connect_balances
         from counter.staff import services as staff
 
         speech.speak_through(lambda: get_language() or speech.ENGLISH, gettext)
         connect_notices()
+        connect_balances()
         register_face(read_shop_face)
-        house_rules.connect()
+        care.connect()
         post_migrate.connect(staff.make_role_groups, sender=self)

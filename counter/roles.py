@@ -39,6 +39,7 @@ ROLES_FOR: dict[str, frozenset[str]] = {
     "care": STAFF,
     "care_entry": STAFF,
     "care_try": STAFF,
+    "piece_heat": STAFF,
     "house_rules": ONLY_OWNER,
     # counter: pickup and money
     "pickup_find": AT_COUNTER,
@@ -51,11 +52,13 @@ ROLES_FOR: dict[str, frozenset[str]] = {
     "paper_receipt": AT_COUNTER,
     # the day plan
     "plan": STAFF,
+    "plan_wall": STAFF,
     "crew_days": AT_COUNTER,
     "paper_plan": STAFF,
     # owner
     "owner_day": ONLY_OWNER,
     "owner_figure": ONLY_OWNER,
+    "owner_quarter": ONLY_OWNER,
     "shop_settings": ONLY_OWNER,
     "prices": ONLY_OWNER,
     "shop_hours": ONLY_OWNER,
@@ -134,8 +137,13 @@ ROLES_TO_WRITE: dict[str, frozenset[str]] = {
 _READING = frozenset({"GET", "HEAD", "OPTIONS"})
 
 
+def role_mark(role: str) -> str:
+    """The name under which a user bears whether they have a role, where it was read with them."""
+    return f"has_role_{role}"
+
+
 def roles_of(user: User | AnonymousUser) -> frozenset[str]:
-    """Roles of a user or of nobody (``AnonymousUser``), read once per user object."""
+    """Roles of a user or of nobody (``AnonymousUser``), read with the user or once per object."""
     if not user.is_authenticated or not user.is_active:
         return frozenset()
     known: frozenset[str] | None = getattr(user, "_counter_roles", None)
@@ -143,14 +151,27 @@ def roles_of(user: User | AnonymousUser) -> frozenset[str]:
         if user.is_superuser:
             known = STAFF
         else:
-            names = frozenset(user.groups.values_list("name", flat=True)) & STAFF
+            names = _read_with(user)
+            if names is None:
+                names = frozenset(user.groups.values_list("name", flat=True)) & STAFF
             known = STAFF if OWNER in names else names
         setattr(user, "_counter_roles", known)  # noqa: B010 - a mark of our own on it
     return known
 
 
-def allowed(user: User | AnonymousUser, url_name: str, method: str = "GET") -> bool:
+def _read_with(user: User) -> frozenset[str] | None:
+    marks = {role: getattr(user, role_mark(role), None) for role in ROLES}
+    if None in marks.values():
+        return None
+    return frozenset(role for role, has_it in marks.items() if has_it)
+
+
+def roles_for(url_name: str, method: str = "GET") -> frozenset[str]:
+    """The row of a URL; empty where it has none, and so is closed."""
     row = ROLES_FOR.get(url_name, frozenset())
-    if method not in _READING:
-        row = ROLES_TO_WRITE.get(url_name, row)
+    return row if method in _READING else ROLES_TO_WRITE.get(url_name, row)
+
+
+def allowed(user: User | AnonymousUser, url_name: str, method: str = "GET") -> bool:
+    row = roles_for(url_name, method)
     return row == EVERYONE or bool(row & roles_of(user))

@@ -14,6 +14,7 @@ DATA_DIR = Path(env.text("DATA_DIR") or BASE_DIR / ".data")
 
 DEBUG = env.flag("DEBUG")
 HTTPS = env.flag("HTTPS")
+ADMIN = env.flag("ADMIN")
 SECRET_KEY = env.secret_key(DATA_DIR)
 ALLOWED_HOSTS = env.words("HOSTS", "localhost,127.0.0.1,[::1]")
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS] if HTTPS else []
@@ -39,6 +40,7 @@ MIDDLEWARE = [
     "counter.site.middleware.ContentSecurityPolicyMiddleware",  # first, so that files get it too
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "counter.site.middleware.CompressionMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -77,7 +79,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTHENTICATION_BACKENDS = [
     "axes.backends.AxesStandaloneBackend",
-    "django.contrib.auth.backends.ModelBackend",
+    "counter.staff.signing_in.StaffBackend",
 ]
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",
@@ -112,7 +114,7 @@ STATIC_ROOT = DATA_DIR / "static"
 STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # whitenoise warns where it is missing
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "counter.site.static_files.ShopStaticFilesStorage"},
 }
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = DATA_DIR / "media"
@@ -157,11 +159,11 @@ SECURE_CSP = {
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
         # The first one names the challenge of a 401 answer, and only the token has one.
-        "rest_framework.authentication.TokenAuthentication",
+        "counter.staff.signing_in.StaffTokenAuthentication",
         "rest_framework.authentication.SessionAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["counter.staff.permissions.RolePermission"],
-    "DEFAULT_PAGINATION_CLASS": "counter.site.api_parsing.Pages",
+    "DEFAULT_PAGINATION_CLASS": "counter.site.api_pages.Pages",
     "DEFAULT_PARSER_CLASSES": ["counter.site.api_parsing.BoundedJSONParser"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
@@ -179,8 +181,10 @@ SPECTACULAR_SETTINGS = {
         "A POST that is done once takes a fresh UUID in `Idempotency-Key` or `client_key`: 201 "
         "the first time, 200 with the same result when it comes again, 409 `key_used` when the "
         "key stands for something else.\n\n"
-        "Lists come in pages: `page` from 1, `page_size` up to 200. Times carry their offset; "
-        "days are those of the shop. Money is text with two decimals in the shop's currency."
+        "Lists come in pages: `page` from 1, `page_size` up to 200. To read a long list to its "
+        "end, or what changed since a moment (`updated_since`), send an empty `after` and follow "
+        "`next`: no page costs more than the first. Times carry their offset; days are those of "
+        "the shop. Money is text with two decimals in the shop's currency."
     ),
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,

@@ -1,5 +1,6 @@
 """All addresses of the shop. Each page module lists its own; roles.py says who may open them."""
 
+from django.conf import settings
 from django.contrib import admin
 from django.urls import include, path
 
@@ -34,5 +35,7 @@ urlpatterns = [
     *table_views.urlpatterns,
     path("", include("tickets.urls")),
     path("api/v1/", include("counter.api_urls")),
-    path("admin/", admin.site.urls),
 ]
+
+if settings.ADMIN:  # the framework's own pages: for repairs, not for the counter
+    urlpatterns.append(path("admin/", admin.site.urls))

@@ -14,6 +14,7 @@ from rest_framework.test import APIClient
 
 from tests import building
 from tickets.models import Piece
+from tickets.promise.open_work import forget_open_work
 
 V1 = "/api/v1"
 
@@ -29,6 +30,7 @@ def scan(client: APIClient, piece: Piece, at: str, **more: Any) -> Any:
 
 def queries_of(action: Callable[[], Any]) -> int:
     """How many database queries an action makes."""
+    forget_open_work()
     with CaptureQueriesContext(connection) as made:
         action()
     return len(made)

@@ -13,9 +13,12 @@ from django.utils import timezone
 from care_rules import Decision, JsonMapping
 from counter.models import PriceItem, Shop
 from counter.staff.services import add_person
+from tickets import house_book
 from tickets.acting import Act
 from tickets.choices import PieceState, Station
-from tickets.garments.customers import save_customer
+from tickets.garments.queries import wash_counts
+from tickets.garments.services import save_customer
+from tickets.garments.washes import at_intake
 from tickets.loads import services as loadbook
 from tickets.models import (
     Customer,
@@ -28,10 +31,17 @@ from tickets.models import (
     StationCrew,
     Ticket,
 )
-from tickets.pieces.decisions import AcceptedCaution, PieceSpec, decide_pieces, planned_route
-from tickets.pieces.opening import open_ticket
-from tickets.promise.quote import Promise, earliest_ready, queued_minutes
-from tickets.shop.queries import read_calendar
+from tickets.pieces.decisions import (
+    AcceptedCaution,
+    DecidedPiece,
+    PieceSpec,
+    decide_piece,
+    planned_route,
+)
+from tickets.pieces.services import open_ticket
+from tickets.promise.expected import Outlook
+from tickets.promise.open_work import OpenWork, forget_open_work, open_work
+from tickets.promise.quote import Backlog, Promise, backlog_of, earliest_ready
 from tickets.shop.services import save_machine
 from tickets.tracking import services as tracking
 from tickets.tracking.open_steps import at_station
@@ -49,18 +59,16 @@ def known(row: _Row | None) -> _Row:
 
 def make_shop() -> Shop:
     """A shop that opens every day from 8 to 18, with two rack places and a few prices."""
-    shop, _ = Shop.objects.update_or_create(pk=1, defaults={"name": "Test Counter"})
-    Partner.objects.get_or_create(
-        name="Partner", defaults={"services": ["dry_clean", "wet_clean", "leather"]}
-    )
-    for weekday in range(7):
-        OpeningHours.objects.update_or_create(
-            weekday=weekday, defaults={"opens": time(8), "closes": time(18)}
+    shop, is_new = Shop.objects.update_or_create(pk=1, defaults={"name": "Test Counter"})
+    if is_new:
+        OpeningHours.objects.bulk_create(
+            OpeningHours(weekday=weekday, opens=time(8), closes=time(18)) for weekday in range(7)
         )
-    for code in ("A1", "A2"):
-        RackPlace.objects.get_or_create(code=code)
-    StationCrew.objects.get_or_create(station=Station.BENCH, defaults={"people": Decimal(1)})
-    PriceItem.objects.get_or_create(service="clean", defaults={"amount": Decimal("6.00")})
+        RackPlace.objects.bulk_create(RackPlace(code=code) for code in ("A1", "A2"))
+        services = ["dry_clean", "wet_clean", "leather"]
+        Partner.objects.bulk_create([Partner(name="Partner", services=services)])
+        StationCrew.objects.bulk_create([StationCrew(station=Station.BENCH, people=Decimal(1))])
+        PriceItem.objects.bulk_create([PriceItem(service="clean", amount=Decimal("6.00"))])
     return shop
 
 
@@ -160,6 +168,24 @@ def hivis_jacket(**changes: Any) -> dict[str, Any]:
     }
 
 
+def decide_pieces(specs: Sequence[PieceSpec]) -> list[DecidedPiece]:
+    """What is decided on each piece by the rules that bind now, as an intake would."""
+    rules = house_book.current()
+    last = wash_counts([spec.earlier for spec in specs if spec.earlier])
+    counts = [
+        at_intake(
+            last[spec.earlier.pk] if spec.earlier else None,
+            spec.washes_before,
+            spec.washes_allowed,
+        )
+        for spec in specs
+    ]
+    return [
+        decide_piece(position, spec, rules, count)
+        for position, (spec, count) in enumerate(zip(specs, counts, strict=True), 1)
+    ]
+
+
 def make_ticket(
     by: User,
     facts: Sequence[dict[str, Any]] = (),
@@ -172,7 +198,9 @@ def make_ticket(
     now = at or timezone.now()
     return open_ticket(
         customer or make_customer(),
-        decide_pieces([PieceSpec(facts=each, accepted=accepted) for each in facts or [jumper()]]),
+        decide_pieces(
+            [PieceSpec(facts=piece_facts, accepted=accepted) for piece_facts in facts or [jumper()]]
+        ),
         promised_at or now + timedelta(days=2),
         Act(by=by, at=now),
     )
@@ -181,7 +209,24 @@ def make_ticket(
 def earliest_promise(decided: Sequence[tuple[JsonMapping, Decision]], at: datetime) -> Promise:
     """Earliest honest ready time of pieces given as (facts, decision)."""
     routes = [planned_route(facts, decision) for facts, decision in decided]
-    return earliest_ready(routes, at, read_calendar(), queued_minutes(at))
+    work = work_of(at)
+    return earliest_ready(routes, at, work.calendar, backlog_of(work))
+
+
+def work_of(now: datetime | None = None) -> OpenWork:
+    """The open work, read anew: a test may have written rows past every door."""
+    forget_open_work()
+    return open_work(now or timezone.now())
+
+
+def outlook_of(now: datetime) -> Outlook:
+    """What is expected of every open ticket."""
+    return work_of(now).outlook
+
+
+def queued_work(now: datetime | None = None, *, only_rush: bool = False) -> Backlog:
+    """What a promise is made against."""
+    return backlog_of(work_of(now), only_rush=only_rush)
 
 
 def work_until(piece: Piece, station: Station, by: User) -> Piece:

@@ -14,15 +14,19 @@ import axe_playwright_python
 import pytest
 import time_machine
 from django.contrib.auth.models import User
+from hypothesis import settings
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 from rest_framework.test import APIClient
 
+from counter.owner.queries import forget_counts
 from counter.roles import ROLES
 from tests import building
 from tests.chromium import CHROMIUM_ARGUMENTS, find_chromium
+from tests.examples import QUICK
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import Load, Piece, Ticket
+from tickets.promise.open_work import forget_open_work
 
 AXE_SOURCE = Path(axe_playwright_python.__file__).with_name("axe.min.js")
 
@@ -41,6 +45,13 @@ def clock() -> Iterator[time_machine.Traveller]:
     """
     with time_machine.travel(WORKING_MOMENT) as traveller:
         yield traveller
+
+
+@pytest.fixture(autouse=True)
+def nothing_kept() -> None:
+    """The open work and the counts that the test before had read are forgotten."""
+    forget_open_work()
+    forget_counts()
 
 
 @pytest.fixture
@@ -112,10 +123,20 @@ def shirt_load(api_staff: dict[str, User], white_shirts: list[Piece]) -> Load:
     return building.make_load(api_staff["backroom"], white_shirts)
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    """Without the slow tests a property draws fewer examples (``tests/examples.py``)."""
+    settings.register_profile(QUICK)
+    if "not slow" in config.option.markexpr:
+        settings.load_profile(QUICK)
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Whatever asks for a page is a browser test, whether or not its author marked it."""
+    """Whatever asks for a page is a browser test, whether or not its author marked it.
+
+    The fixtures behind those of a test are listed too, and every page comes of the browser.
+    """
     for item in items:
-        if {"browser", "page", "page_at"} & set(getattr(item, "fixturenames", [])):
+        if "browser" in getattr(item, "fixturenames", []):
             item.add_marker(pytest.mark.browser)
 
 
@@ -194,13 +215,13 @@ def axe() -> Callable[[Page], list[str]]:
         if not page.evaluate("typeof axe !== 'undefined'"):
             page.evaluate(AXE_SOURCE.read_text(encoding="utf-8"))
         tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-        found = page.evaluate(
+        report = page.evaluate(
             "tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", tags
         )
         return [
             f"{rule['id']}: {rule['help']}: "
             + "; ".join(" ".join(map(str, node["target"])) for node in rule["nodes"])
-            for rule in found["violations"]
+            for rule in report["violations"]
         ]
 
     return violations

@@ -92,10 +92,11 @@ def _example_intake(page: Page, base: str) -> Page:
     page.get_by_role("button", name="100 % cotton", exact=True).click()
     page.locator("#pick-stains").get_by_role("checkbox", name="red wine", exact=True).check()
     for group, value in (("wash", "wash_60"), ("bleach", "bleach_any"), ("iron", "iron_200")):
+        page.locator(f"#strip-{group}").check()
         page.locator(f"input[name=symbol-{group}][value={value}]").check()
-    page.locator("#decision .process").wait_for()
+    page.locator(".bar .process").wait_for()
     page.wait_for_timeout(1500)
-    page.evaluate("window.scrollTo(0, 560)")
+    page.reload()  # what is answered folds
     return page
 
 

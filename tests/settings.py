@@ -23,9 +23,8 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     DATABASES["default"]["OPTIONS"]["init_command"] = (
         "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF; PRAGMA foreign_keys=ON;"
     )
-else:
-    # Kept connections would stop the test database from being dropped at the end.
-    DATABASES["default"]["CONN_MAX_AGE"] = 0
+# Kept connections would stop the test database from being dropped at the end.
+DATABASES["default"]["CONN_MAX_AGE"] = 0
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 AXES_ENABLED = False  # the tests of the lock-out switch it on

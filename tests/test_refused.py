@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import ast
 from collections import defaultdict
-from collections.abc import Iterator
 from datetime import timedelta
 from decimal import Decimal
+from functools import cache
 from importlib import import_module
 from pathlib import Path
 
@@ -23,8 +23,10 @@ NO_FIGURES = {
 """Places in an order and a unit: nothing that could as well be another number."""
 
 
-def refusals() -> Iterator[tuple[str, str, str]]:
+@cache
+def refusals() -> list[tuple[str, str, str]]:
     """Code, kind and place of each refusal that the source spells out."""
+    places = []
     for path in (path for floor in FLOORS for path in modules_of(floor)):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if not isinstance(node, ast.Call) or not node.args:
@@ -35,7 +37,8 @@ def refusals() -> Iterator[tuple[str, str, str]]:
             if code.value.isidentifier() and name in ("Refused", "super().__init__"):
                 kinds = [ast.unparse(word.value) for word in node.keywords]
                 place = f"{path.relative_to(ROOT)}:{node.lineno}"
-                yield code.value, (kinds or ["Kind.CONFLICT"])[0], place
+                places.append((code.value, (kinds or ["Kind.CONFLICT"])[0], place))
+    return places
 
 
 def words_of_tests() -> set[str]:
@@ -55,16 +58,16 @@ def words_of_tests() -> set[str]:
 
 def test_every_refusal_is_met_by_a_test_that_names_its_code() -> None:
     known = words_of_tests()
-    found = list(refusals())
-    assert len({code for code, _kind, _place in found}) > 130
-    assert [f"{code} ({place})" for code, _kind, place in found if code not in known] == []
+    raised = refusals()
+    assert len({code for code, _kind, _place in raised}) > 130
+    assert [f"{code} ({place})" for code, _kind, place in raised if code not in known] == []
 
 
 def test_a_code_is_of_one_kind_wherever_it_is_raised() -> None:
     kinds: dict[str, set[str]] = defaultdict(set)
     for code, kind, _place in refusals():
         kinds[code].add(kind)
-    assert {code: found for code, found in kinds.items() if len(found) > 1} == {}
+    assert {code: names for code, names in kinds.items() if len(names) > 1} == {}
     # A number that can't be right carries its own kind.
     assert set().union(*kinds.values()) == {"no.kind", *(f"Kind.{kind.name}" for kind in Kind)}
 

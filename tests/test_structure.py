@@ -10,6 +10,7 @@ import re
 import sys
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from importlib.metadata import packages_distributions
 from pathlib import Path
 
@@ -68,6 +69,13 @@ def imports_of(source: str, package: str) -> Iterator[tuple[int, str]]:
             yield node.lineno, str(node.args[0].value)
 
 
+def names_imported(source: str) -> Iterator[tuple[int, str]]:
+    """Line and dotted name of each thing that a source takes from another file."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.ImportFrom):
+            yield from ((node.lineno, f"{node.module}.{alias.name}") for alias in node.names)
+
+
 def imports_on(floor: str) -> Iterator[tuple[str, str]]:
     """Where, and the first part of what is imported, for each import of a floor."""
     for path in modules_of(floor):
@@ -79,9 +87,9 @@ def imports_on(floor: str) -> Iterator[tuple[str, str]]:
 
 def pins(lock: str) -> dict[str, str]:
     lines = (ROOT / ".requirements" / f"{lock}.txt").read_text().splitlines()
-    found = [re.match(r"([A-Za-z0-9._-]+)==([^ ;]+)", line) for line in lines if line.strip()]
-    assert all(found), f"{lock}.txt holds a line that is no pin"
-    return {canonicalize_name(match[1]): match[2] for match in found if match}
+    matches = [re.match(r"([A-Za-z0-9._-]+)==([^ ;]+)", line) for line in lines if line.strip()]
+    assert all(matches), f"{lock}.txt holds a line that is no pin"
+    return {canonicalize_name(match[1]): match[2] for match in matches if match}
 
 
 def test_the_care_rules_import_the_standard_library_and_themselves_only() -> None:
@@ -98,12 +106,14 @@ def test_the_set_up_runs_before_anything_is_installed() -> None:
     ]:
         tree = ast.parse((ROOT / name).read_text())
         first = [node for node in tree.body if isinstance(node, (ast.Import, ast.ImportFrom))]
-        found = [
+        packages = [
             imported.split(".")[0]
             for node in first
             for _, imported in imports_of(ast.unparse(node), "counter")
         ]
-        assert [one for one in found if one not in {*sys.stdlib_module_names, "counter"}] == []
+        assert [
+            package for package in packages if package not in {*sys.stdlib_module_names, "counter"}
+        ] == []
 
 
 @pytest.mark.parametrize("floor", ["tickets", "counter"])
@@ -114,7 +124,8 @@ def test_the_shop_imports_nothing_that_only_the_tests_install(floor: str) -> Non
         (where, name)
         for where, name in imports_on(floor)
         if name not in {*sys.stdlib_module_names, *FLOORS}
-        and not {canonicalize_name(one) for one in distributions.get(name, [])} & runtime
+        and not {canonicalize_name(distribution) for distribution in distributions.get(name, [])}
+        & runtime
     ]
     assert strangers == []
 
@@ -157,6 +168,142 @@ def test_the_locks_agree_on_every_version() -> None:
     assert {name: versions for name, versions in seen.items() if len(versions) > 1} == {}
 
 
+# Who may write, and who may ask the database
+
+DJANGO_S_OWN = {"models", "migrations", "management", "admin.py"}
+"""Where tables are described, and where Django's own tools and commands work on them."""
+
+MADE_UP = {"demo"}
+"""The made-up shop fills its tables as no other room may."""
+
+MANAGERS = {"objects", "_default_manager", "_base_manager"}
+SHORTCUTS = {"get_object_or_404", "get_list_or_404", "prefetch_related_objects"}
+ASKING = {
+    "aggregate", "alias", "annotate", "defer", "distinct", "exclude", "exists", "filter", "first",
+    "in_bulk", "order_by", "prefetch_related", "refresh_from_db", "select_for_update",
+    "select_related", "union", "values_list",
+}  # fmt: skip
+"""Calls that make or run a query. ``all()`` is none: it also reads rows that came along."""
+
+WRITING = {
+    "bulk_create", "bulk_update", "create", "create_user", "delete",
+    "get_or_create", "save", "update_or_create",
+}  # fmt: skip
+
+NO_ROWS = {
+    "self._pdf.save": "a PDF is written into memory",
+    "plain.save": "a picture is written into memory",
+    "default_storage.save": "a photo is a file of the media storage",
+    "default_storage.delete": "a photo is a file of the media storage",
+    "default_storage.exists": "a photo is a file of the media storage",
+    "path.exists": "the name of a file",
+    "HOME.exists": "the name of a folder",
+    "venv.create": "a virtual environment is made",
+    "register.filter": "a template filter is named",
+    "user.groups.values_list": "roles are asked for at the root, below every room",
+}
+"""What looks like a query or a written row and is none, or has to stand where it is."""
+
+
+@cache
+def touches_of_rooms() -> list[tuple[Path, int, str, str]]:
+    """Of each touch of the database in the two floors of rooms: file, line, kind and words."""
+    paths = (path for floor in ("tickets", "counter") for path in modules_of(floor))
+    return [
+        (path, *touch)
+        for path in paths
+        for touch in touches_of_rows(path.read_text(encoding="utf-8"))
+    ]
+
+
+def touches_of_rows(source: str) -> Iterator[tuple[int, str, str]]:
+    """Line, ``asks`` or ``writes``, and the words of each touch of the database in a source."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Attribute) and node.attr in MANAGERS:
+            yield node.lineno, "asks", ast.unparse(node)
+        elif isinstance(node, ast.Name) and node.id in SHORTCUTS:
+            yield node.lineno, "asks", node.id
+        elif isinstance(node, ast.Name) and node.id == "atomic_write":
+            yield node.lineno, "writes", node.id
+        elif isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
+            words, name = ast.unparse(node.func), node.func.attr
+            # A queryset is updated by named columns, a dict by another one.
+            by_name = name == "update" and node.keywords and not node.args
+            if name in WRITING or by_name:
+                yield node.lineno, "writes", words
+            elif name in ASKING:
+                yield node.lineno, "asks", words
+
+
+def has_role(path: Path, role: str) -> bool:
+    """Whether a file is a room's ``role.py``, or lies in its folder of that name."""
+    return path.stem == role or role in path.relative_to(ROOT).parts[:-1]
+
+
+def beside_its_place(what: str, *roles: str) -> list[str]:
+    """Where a room asks or writes in a file of no such role."""
+    return [
+        f"{path.relative_to(ROOT)}:{line} {words}"
+        for path, line, kind, words in touches_of_rooms()
+        if kind == what
+        and words not in NO_ROWS
+        and not {*path.relative_to(ROOT).parts} & (DJANGO_S_OWN | MADE_UP)
+        and not any(has_role(path, role) for role in roles)
+    ]
+
+
+def test_in_a_room_services_alone_write() -> None:
+    assert beside_its_place("writes", "services") == []
+
+
+def test_in_a_room_queries_alone_ask_and_services_while_they_write() -> None:
+    assert beside_its_place("asks", "queries", "services") == []
+
+
+GOES_THROUGH_DOORS = {"services", "views", "api", "forms"}
+"""Roles whose files may call a service; so may a room's ``…_scans.py`` and ``…_views.py``."""
+
+
+def test_only_pages_api_and_scans_go_through_the_doors_of_services() -> None:
+    """What is named after a noun or asks the database changes nothing, nor does what it calls."""
+    places = [
+        f"{path.relative_to(ROOT)}:{line} {name}"
+        for path in (path for app in ("tickets", "counter") for path in modules_of(app))
+        if len(path.relative_to(ROOT).parts) > 2
+        and not {*path.relative_to(ROOT).parts} & (DJANGO_S_OWN | MADE_UP)
+        and not any(has_role(path, role) for role in GOES_THROUGH_DOORS)
+        and not path.stem.endswith(("_scans", "_views"))
+        for line, name in names_imported(path.read_text(encoding="utf-8"))
+        if "services" in name.split(".")
+    ]
+    assert places == []
+
+
+def test_a_touch_of_the_database_is_seen_however_it_is_written() -> None:
+    source = """
+piece.steps.filter(done_at=None).update(done_at=now)
+rows = Piece.objects
+words.update(more)
+get_object_or_404(Piece, pk=1)
+piece.save()
+piece.steps.all()
+atomic_write()
+"""
+    assert sorted(touches_of_rows(source)) == [
+        (2, "asks", "piece.steps.filter"),
+        (2, "writes", "piece.steps.filter(done_at=None).update"),
+        (3, "asks", "Piece.objects"),
+        (5, "asks", "get_object_or_404"),
+        (6, "writes", "piece.save"),
+        (8, "writes", "atomic_write"),
+    ]
+
+
+def test_each_touch_that_is_let_pass_is_still_there() -> None:
+    seen = {words for _path, _line, _kind, words in touches_of_rooms()}
+    assert NO_ROWS.keys() - seen == set()
+
+
 MOST_AT_THE_ROOT = {"tickets": 12, "counter": 8}
 MOST_LINES, LONGEST_TEMPLATE_LINE = 400, 160
 MOST_ANY = 150
@@ -164,10 +311,10 @@ MOST_ANY = 150
 
 def text_files(*patterns: str) -> list[Path]:
     folders = [*FLOORS, "templates", "tests"]
-    found = (
+    paths = (
         path for folder in folders for name in patterns for path in (ROOT / folder).rglob(name)
     )
-    return sorted(path for path in found if "migrations" not in path.parts)
+    return sorted(path for path in paths if "migrations" not in path.parts)
 
 
 @pytest.mark.parametrize(("app", "most"), MOST_AT_THE_ROOT.items())
@@ -223,14 +370,14 @@ def test_any_is_rare() -> None:
 
 # Ten questions of a newcomer, each to be answered from the names of folders and files alone
 STRANGER = {
-    "where is the reminder text, that finished work waits?": "counter/messages/services.py",
+    "where is the reminder text, that finished work waits?": "counter/messages/wording.py",
     "what decides that two pieces share a drum?": "tickets/loads/together.py",
     "where is a price worked out?": "counter/money/prices.py",
-    "which code alone may move a piece?": "tickets/tracking/services.py",
+    "which code alone may move a piece?": "tickets/tracking/services/moving.py",
     "what draws the tag that is pinned on a piece?": "tickets/printing/tags.py",
     "what works out the promised time?": "tickets/promise/engine.py",
     "where is a scanned line understood?": "tickets/scanning/lines.py",
-    "where is a PIN checked?": "counter/staff/pins.py",
+    "where is a PIN checked?": "counter/staff/services/pins.py",
     "where do the wash limits of a fibre stand?": "care_rules/data/fibres.csv",
     "where are opening hours and closed days reckoned?": "tickets/shop/calendar.py",
 }

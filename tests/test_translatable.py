@@ -54,7 +54,7 @@ def test_no_template_holds_a_word_outside_a_translation(path: Path) -> None:
 
 @pytest.mark.parametrize("table", ["kinds", "work", "fibres", "stains", "hazards", "symbols"])
 def test_every_heading_of_a_table_is_given_to_the_translators(table: str) -> None:
-    told = table_texts()
+    texts = table_texts()
     cells = {
         row.cells[column].replace("_", " ")
         for row in load_table(table).values()
@@ -62,7 +62,7 @@ def test_every_heading_of_a_table_is_given_to_the_translators(table: str) -> Non
         if row.cells.get(column)
     }
     assert cells
-    assert [cell for cell in sorted(cells) if cell not in told] == []
+    assert [cell for cell in sorted(cells) if cell not in texts] == []
 
 
 @pytest.fixture
@@ -98,8 +98,8 @@ def test_headings_come_in_the_language_of_the_reader(two_tongues: None) -> None:
         assert page is not None
         assert page.name == "⟦blood⟧"
         assert "⟦protein⟧" in dict(page.details).values()
-        found = book.search("wool")
-        assert all(each.under.startswith("⟦") for each in found)
+        entries = book.search("wool")
+        assert all(entry.under.startswith("⟦") for entry in entries)
 
 
 @pytest.mark.django_db

@@ -50,6 +50,7 @@ class PieceState(models.TextChoices):
 
 
 CLOSED_STATES = (PieceState.COLLECTED, PieceState.RETURNED)
+OPEN_STATES = tuple(state for state in PieceState if state not in CLOSED_STATES)
 
 
 class MoveKind(models.TextChoices):

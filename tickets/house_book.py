@@ -54,10 +54,10 @@ def rule(key: str) -> Rule:
 
 def rules_of(keys: Iterable[str]) -> list[Rule]:
     """The rules of several keys; one that nobody knows any more is left out."""
-    found = []
+    rules = []
     for key in keys:
         try:
-            found.append(rule(key))
+            rules.append(rule(key))
         except KeyError:
             continue
-    return found
+    return rules

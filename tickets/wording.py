@@ -30,10 +30,23 @@ _LONGEST_REASON = 150
 LEVEL_WORDS = {
     "info": gettext_lazy("Note"),
     "caution": gettext_lazy("Caution"),
-    "hold": gettext_lazy("Needs a yes"),
+    "hold": gettext_lazy("Customer must agree"),
     "refuse": gettext_lazy("Refused"),
 }
 LEVEL_SHAPES = {"info": "info", "caution": "bang", "hold": "pause", "refuse": "stop"}
+URGENCY_WORDS = {
+    "late": gettext_lazy("Late"),
+    "risk": gettext_lazy("At risk"),
+    "due": gettext_lazy("Due"),
+    "done": gettext_lazy("Done"),
+}
+URGENCY_LOOKS = {
+    "late": ("late", "bang"),
+    "risk": ("risk", "clock"),
+    "due": ("", "dot"),
+    "done": ("ready", "tick"),
+}
+"""Colour and drawn shape of each."""
 STEP_NAMES = {
     "check": gettext_lazy("Check"),
     "remove_trim": gettext_lazy("Take off trims"),

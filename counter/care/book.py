@@ -6,19 +6,22 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from django.utils.functional import Promise
-from django.utils.translation import gettext_lazy
-
 from care_rules import Rule, catalogue
 from care_rules.pictograms import SPRITE_PREFIX
-from care_rules.rows import HEADINGS, Row
+from care_rules.rows import HEADINGS, Row, row_name
 from care_rules.speech import each_language
 from care_rules.tables import book
 from care_rules.texts import in_words
 from care_rules.vocabulary import Entry
-from care_rules.why import row_name
 from care_rules.wording import limit_name, value_words
-from counter.care.wording import STATUS_WORDS, STRENGTH_WORDS
+from counter.care.wording import (
+    BOOK_DETAILS,
+    BOOK_GROUPS,
+    BOOK_NOTES,
+    STATUS_WORDS,
+    STRENGTH_NAMES,
+    STRENGTH_WORDS,
+)
 from counter.models import Shop
 
 MOST_FOUND = 60
@@ -30,63 +33,29 @@ _ENOUGH_BY_NAME = 8
 @dataclass(frozen=True)
 class Group:
     key: str
-    title: str | Promise
     load: Callable[[], Sequence[Entry]]
+
+    @property
+    def title(self) -> str:
+        return str(BOOK_GROUPS[self.key])
 
 
 GROUPS = {
     group.key: group
     for group in (
-        Group("fibres", gettext_lazy("Fibres"), catalogue.fibres),
-        Group("symbols", gettext_lazy("Label symbols"), catalogue.symbols),
-        Group("terms", gettext_lazy("Words on labels"), catalogue.terms),
-        Group("trims", gettext_lazy("Trims and special cloth"), catalogue.trims),
-        Group("stains", gettext_lazy("Stains"), catalogue.stains),
-        Group("hazards", gettext_lazy("Hazards"), catalogue.hazards),
-        Group("colours", gettext_lazy("Colours"), catalogue.colours),
-        Group("constructions", gettext_lazy("How cloth is made"), catalogue.constructions),
-        Group("damage", gettext_lazy("Damage"), catalogue.damages),
-        Group("kinds", gettext_lazy("Kinds of piece"), catalogue.kinds),
+        Group("fibres", catalogue.fibres),
+        Group("symbols", catalogue.symbols),
+        Group("terms", catalogue.terms),
+        Group("trims", catalogue.trims),
+        Group("stains", catalogue.stains),
+        Group("hazards", catalogue.hazards),
+        Group("colours", catalogue.colours),
+        Group("constructions", catalogue.constructions),
+        Group("damage", catalogue.damages),
+        Group("kinds", catalogue.kinds),
     )
 }
 _TABLES = {"trims": ("trims", "colours")}
-_DETAILS = {
-    "eu_name": gettext_lazy("Name on EU labels"),
-    "us_name": gettext_lazy("Name on US labels"),
-    "code": gettext_lazy("Code"),
-    "family": gettext_lazy("Family"),
-    "shrink": gettext_lazy("Shrinks"),
-    "crease": gettext_lazy("Creases"),
-    "lint": gettext_lazy("Lint"),
-    "wet_strength": gettext_lazy("Strength wet, against dry"),
-    "softens_c": gettext_lazy("Softens from, °C"),
-    "class": gettext_lazy("Class"),
-    "first_aid": gettext_lazy("First aid"),
-    "never_says": gettext_lazy("Never use"),
-    "fibre_says": gettext_lazy("On some fibres"),
-    "trigger": gettext_lazy("What to look for"),
-    "do": gettext_lazy("What to do"),
-    "defer_to": gettext_lazy("Ask or follow"),
-    "fix": gettext_lazy("Before cleaning"),
-    "note": gettext_lazy("For the crew"),
-    "grams": gettext_lazy("Usual weight, grams"),
-    "astm": gettext_lazy("Drawn in the US as"),
-    "jis": gettext_lazy("Japanese number"),
-}
-"""Columns that say something to staff; limits, source and status have places of their own."""
-
-_YES = {
-    "remove": gettext_lazy("Take it off before cleaning and put it back after."),
-    "lifts": gettext_lazy("Once it is off, its limits fall away."),
-    "test": gettext_lazy("Test on a hidden place first."),
-    "wet_check": gettext_lazy("Look at the wet piece before any heat."),
-    "heat_sets": gettext_lazy("Heat sets it: look before drying or ironing."),
-    "professional": gettext_lazy("For a trained spotter; it may stay."),
-    "felts": gettext_lazy("Felts in warm, moving water; felting cannot be undone."),
-    "air": gettext_lazy("Airs well: often it needs no washing."),
-    "shrinks": gettext_lazy("May still shrink: wash before cutting."),
-    "flammable": gettext_lazy("Flammable."),
-}
 
 
 @dataclass(frozen=True)
@@ -102,7 +71,7 @@ class BookSearch:
 
     @property
     def group_title(self) -> str:
-        return str(GROUPS[self.group].title)
+        return GROUPS[self.group].title
 
 
 @dataclass(frozen=True)
@@ -122,6 +91,7 @@ class Page:
     care: str
     level: str
     limits: list[BookLine]
+    strengths: list[tuple[str, str]]
     details: list[tuple[str, str]]
     notes: list[str]
     leads_to: list[BookSearch]
@@ -133,12 +103,12 @@ class Page:
 @each_language
 def _of_group(key: str) -> tuple[BookSearch, ...]:
     tables = book().tables
-    found = []
+    entries = []
     for entry in GROUPS[key].load():
         rows = [tables[name].get(entry.key) for name in _TABLES.get(key, (key,))]
         row = next(filter(None, rows))
-        found.append(_found(row, entry, key))
-    return tuple(found)
+        entries.append(_found(row, entry, key))
+    return tuple(entries)
 
 
 def _found(row: Row, entry: Entry, group: str) -> BookSearch:
@@ -159,21 +129,21 @@ def _care(row: Row) -> str:
 def _all() -> tuple[tuple[str, BookSearch], ...]:
     """Every entry with its words to search through: name and key first, then what it says."""
     rules = book().rules
-    found = []
+    entries = []
     for key in GROUPS:
-        for each in _of_group(key):
-            cells = rules[each.rule].cells
+        for entry in _of_group(key):
+            cells = rules[entry.rule].cells
             names = [cells.get(name, "") for name in ("eu_name", "us_name", "trigger")]
-            words = " ".join([each.name, each.rule.replace("_", " "), *names]).casefold()
-            found.append((words, each))
-    return tuple(found)
+            words = " ".join([entry.name, entry.rule.replace("_", " "), *names]).casefold()
+            entries.append((words, entry))
+    return tuple(entries)
 
 
 def browse(key: str) -> list[tuple[str, list[BookSearch]]]:
     """The entries of a group under their smaller headings."""
     under: dict[str, list[BookSearch]] = {}
-    for each in _of_group(key):
-        under.setdefault(each.under, []).append(each)
+    for entry in _of_group(key):
+        under.setdefault(entry.under, []).append(entry)
     return list(under.items())
 
 
@@ -189,24 +159,24 @@ def search(typed: str) -> list[BookSearch]:
     parts = wanted.split()
     rules = book().rules
     ranked = []
-    for number, (words, each) in enumerate(_all()):
-        name = each.name.casefold()
+    for number, (words, entry) in enumerate(_all()):
+        name = entry.name.casefold()
         if name.startswith(wanted):
             rank = 0
         elif wanted in name:
             rank = 1
         elif all(part in words for part in parts):
             rank = 2
-        elif all(part in rules[each.rule].says.casefold() for part in parts):
+        elif all(part in rules[entry.rule].says.casefold() for part in parts):
             rank = 3
         else:
             continue
-        ranked.append((rank, number, each))
+        ranked.append((rank, number, entry))
     ranked.sort(key=lambda item: item[:2])
     named = [item for item in ranked if item[0] < 3]
     if len(named) >= _ENOUGH_BY_NAME:
         ranked = named
-    return [each for _, _, each in ranked[:MOST_FOUND]]
+    return [entry for _, _, entry in ranked[:MOST_FOUND]]
 
 
 def page(rule_key: str, shop: Shop) -> Page | None:
@@ -219,7 +189,7 @@ def page(rule_key: str, shop: Shop) -> Page | None:
     name = _name(row)
     details = [
         (str(title), _detail(row, column))
-        for column, title in _DETAILS.items()
+        for column, title in BOOK_DETAILS.items()
         if row.cells.get(column) and row.cells[column] != name
     ]
     rules = book().rules
@@ -234,18 +204,29 @@ def page(rule_key: str, shop: Shop) -> Page | None:
             BookLine(
                 limit_name(path),
                 value_words(path, value, fahrenheit=shop.fahrenheit),
-                str(STRENGTH_WORDS[strength]),
+                str(STRENGTH_NAMES[strength]),
             )
             for path, value, strength in rule.limits
         ],
+        strengths=_strengths(rule),
         details=details,
-        notes=[str(words) for column, words in _YES.items() if row.flag(column)]
+        notes=[str(words) for column, words in BOOK_NOTES.items() if row.flag(column)]
         + [text for _, text in row.notes],
         leads_to=[_link(rules[key]) for key in leads if key in rules],
         readings=_readings(row, shop),
         status=str(STATUS_WORDS[rule.status]),
         try_it=_try(row),
     )
+
+
+def _strengths(rule: Rule) -> list[tuple[str, str]]:
+    """How strong its limits are: the name of each strength, and what it means."""
+    present = {strength for _path, _value, strength in rule.limits}
+    return [
+        (str(name), str(STRENGTH_WORDS[strength]))
+        for strength, name in STRENGTH_NAMES.items()
+        if strength in present
+    ]
 
 
 def _detail(row: Row, column: str) -> str:
@@ -260,7 +241,7 @@ def _name(row: Row) -> str:
 
 def _readings(row: Row, shop: Shop) -> list[tuple[str, str]]:
     """How a drawing is read where edition or market make a difference: says, limits."""
-    found = book().readings.get(row.bare, []) if row.table == "symbols" else []
+    readings = book().readings.get(row.bare, []) if row.table == "symbols" else []
     return [
         (
             reading.says,
@@ -269,12 +250,12 @@ def _readings(row: Row, shop: Shop) -> list[tuple[str, str]]:
                 for path, value, _strength in reading.rule().limits
             ),
         )
-        for reading in found
+        for reading in readings
     ]
 
 
 def _in_group(row: Row, key: str) -> bool:
-    return any(each.rule == row.key for each in _of_group(key))
+    return any(entry.rule == row.key for entry in _of_group(key))
 
 
 def _link(row: Row) -> BookSearch:

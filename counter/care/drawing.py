@@ -8,12 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from django.utils.translation import gettext as _
-
 from care_rules import LimitRow, Mark, Rule
 from care_rules.why import stops
 from care_rules.wording import limit_name, short_value, value_words
-from counter.care.wording import STATUS_WORDS, TABLE_WORDS
+from counter.care.wording import STATUS_WORDS, TABLE_WORDS, mark_words
 from counter.models import Shop
 from tickets import house_book
 
@@ -140,8 +138,8 @@ def _strip(row: LimitRow, numbers: dict[str, int], shop: Shop) -> Strip:
     line = 4 + tallest * _STEP
     marks = [
         _mark(mark, index, line, numbers, row.path, shop)
-        for found in places.values()
-        for index, mark in enumerate(found)
+        for stacked in places.values()
+        for index, mark in enumerate(stacked)
     ]
     x = _x(row.place)
     return Strip(
@@ -166,18 +164,14 @@ def _mark(
     column, row = divmod(index, _STRAIGHT_UP)
     # Columns run towards the middle, so that none leaves the picture.
     side = -1 if mark.place > 0.5 else 1
-    words = value_words(path, mark.value, fahrenheit=shop.fahrenheit)
-    if mark.set_aside:
-        words = _("%(limit)s, set aside") % {"limit": words}
-    elif mark.decides:
-        words = _("%(limit)s, decides") % {"limit": words}
+    limit = value_words(path, mark.value, fahrenheit=shop.fahrenheit)
     return DrawnMark(
         numbers[mark.key],
         round(_x(mark.place) + side * column * _STEP, 1),
         line - _RADIUS - 3 - row * _STEP,
         mark.decides,
         mark.set_aside,
-        words,
+        mark_words(limit, mark.set_aside, mark.decides),
         f"{mark.name[:1].upper()}{mark.name[1:]} ({_kind(house_book.rule(mark.key))})",
     )
 
@@ -188,11 +182,11 @@ def _kind(rule: Rule) -> str:
 
 def _stops(path: str, shop: Shop) -> list[Stop]:
     """The words under a scale; one that would run into the word before it is left out."""
-    found: list[Stop] = []
+    drawn: list[Stop] = []
     for value, place in stops(path):
-        if not found or _x(place) - found[-1].x >= _ROOM:
-            found.append(_stop(value, place, path, shop))
-    return found
+        if not drawn or _x(place) - drawn[-1].x >= _ROOM:
+            drawn.append(_stop(value, place, path, shop))
+    return drawn
 
 
 def _stop(value: str, place: float, path: str, shop: Shop) -> Stop:

@@ -14,8 +14,9 @@ from django.utils.translation import gettext as _
 from care_rules import EVERY_PIECE
 from care_rules.house import TABLES
 from care_rules.limits import AXES
+from care_rules.rows import row_name
 from care_rules.tables import book
-from care_rules.why import row_name, stops
+from care_rules.why import stops
 from care_rules.wording import HOTTEST, limit_name, value_words
 from counter.care.wording import TABLE_WORDS
 from tickets.wording import LEVEL_WORDS
@@ -31,12 +32,12 @@ def abouts() -> dict[str, str]:
 
 @cache
 def _abouts(_language: str) -> dict[str, str]:
-    found = {str(_("Every piece")): EVERY_PIECE}
+    key_of = {str(_("Every piece")): EVERY_PIECE}
     for table in TABLES:
         for row in book()[table].values():
             name = row_name(row)
-            found[f"{name[:1].upper()}{name[1:]} ({TABLE_WORDS[table]})"] = row.key
-    return found
+            key_of[f"{name[:1].upper()}{name[1:]} ({TABLE_WORDS[table]})"] = row.key
+    return key_of
 
 
 class HouseRuleForm(forms.Form):
@@ -61,11 +62,9 @@ class HouseRuleForm(forms.Form):
         required=False,
         choices=[("", gettext_lazy("no caution of its own")), *LEVEL_WORDS.items()],
     )
-    says = forms.CharField(
-        label=gettext_lazy("What the caution says"), max_length=300, required=False
-    )
-    do = forms.CharField(label=gettext_lazy("What to do then"), max_length=300, required=False)
-    reason = forms.CharField(label=gettext_lazy("Why the house keeps this rule"), max_length=300)
+    says = forms.CharField(label=gettext_lazy("Caution says"), max_length=300, required=False)
+    do = forms.CharField(label=gettext_lazy("What to do"), max_length=300, required=False)
+    reason = forms.CharField(label=gettext_lazy("Why"), max_length=300)
 
     def __init__(self, data: QueryDict | None = None) -> None:
         super().__init__(data, label_suffix="")
@@ -80,7 +79,7 @@ class HouseRuleForm(forms.Form):
     def _limit_field(path: str) -> forms.Field:
         if path in HOTTEST:
             return forms.IntegerField(
-                label=_("%(limit)s, °C at most") % {"limit": limit_name(path)},
+                label=_("%(limit)s, most °C") % {"limit": limit_name(path)},
                 required=False,
                 min_value=0,
                 max_value=HOTTEST[path],
@@ -95,19 +94,19 @@ class HouseRuleForm(forms.Form):
         typed = " ".join(self.cleaned_data["about"].split())
         words = {name.casefold(): key for name, key in abouts().items()}
         keys = {key.casefold(): key for key in abouts().values()}
-        found = words.get(typed.casefold()) or keys.get(typed.casefold())
-        if found is None:
+        key_found = words.get(typed.casefold()) or keys.get(typed.casefold())
+        if key_found is None:
             bare = typed.casefold()
             by_name = [key for name, key in words.items() if name.split(" (")[0] == bare]
-            found = by_name[0] if len(by_name) == 1 else None
-        if found is None:
+            key_found = by_name[0] if len(by_name) == 1 else None
+        if key_found is None:
             near = difflib.get_close_matches(typed.casefold(), list(words), 3, 0.4)
             shown = [name for name in abouts() if name.casefold() in near]
             raise ValidationError(
                 _("“%(typed)s” is not in the tables. Did you mean: %(names)s?")
                 % {"typed": typed, "names": ", ".join(shown) or EVERY_PIECE}
             )
-        return found
+        return key_found
 
     def limit_fields(self) -> list[forms.BoundField]:
         return [self[self.field_of(path)] for path in AXES]

@@ -9,14 +9,17 @@ from django.urls import path
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
+import care_rules
+from care_rules.heat import heat_spans
 from care_rules.wording import limit_name, value_words
-from counter.care import book, house_rules
+from counter.care import book, queries, services, wording
 from counter.care.forms import HouseRuleForm, abouts
-from counter.care.house_rules import add_rule
+from counter.care.scales import scales_of
 from counter.models import HouseRule, Shop
 from tickets import house_book
 from tickets.acting import AT_THE_COUNTER, act_of
 from tickets.errors import Refused
+from tickets.tracking.views import piece_or_404
 
 _LONGEST_SEARCH = 80
 
@@ -45,9 +48,24 @@ def care_entry(request: HttpRequest, rule: str) -> HttpResponse:
     page = book.page(rule, Shop.current())
     if page is None:
         raise Http404(_("The care tables hold no %(key)s.") % {"key": rule})
-    own = [each.rule() for each in house_book.current() if each.about == rule]
+    own = [house_rule.rule() for house_rule in house_book.current() if house_rule.about == rule]
     context = {"room": "care", "page": page, "house": own}
     return render(request, "counter/care/entry.html", context)
+
+
+@require_http_methods(["GET", "HEAD"])
+def piece_heat(request: HttpRequest, code: str) -> HttpResponse:
+    """How warm a piece in the house may be washed and ironed, and must be, by today's tables."""
+    piece = piece_or_404(code)
+    rules = house_book.current()
+    try:
+        facts = care_rules.parse_facts(piece.facts)
+        version = care_rules.rule_on(facts, rules).tables
+        scales = scales_of(heat_spans(facts, rules), Shop.current())
+    except care_rules.FactsError:
+        version, scales = care_rules.TABLES_VERSION, []
+    context = {"room": "care", "piece": piece, "scales": scales, "version": version}
+    return render(request, "counter/care/piece_heat.html", context)
 
 
 @require_http_methods(["GET", "POST"])
@@ -66,7 +84,7 @@ def house_rules_page(request: HttpRequest) -> HttpResponse:
             messages.success(request, words)
             return redirect("house_rules")
         status = 422
-    rows = HouseRule.objects.select_related("added_by", "retired_by")
+    rows = queries.house_rule_rows()
     shown = [(row, _limit_words(row, shop)) for row in rows]
     context = {
         "part": "house",
@@ -85,35 +103,36 @@ def _change(request: HttpRequest, form: HouseRuleForm) -> str:
     if what == "add":
         if not form.is_valid():
             return ""
-        told = form.cleaned_data
-        row = add_rule(
-            told["name"],
-            told["about"],
-            told["reason"],
+        answers = form.cleaned_data
+        row = services.add_rule(
+            answers["name"],
+            answers["about"],
+            answers["reason"],
             act_of(request, AT_THE_COUNTER),
             limits=form.limits(),
-            level=told["level"],
-            says=told["says"],
-            do=told["do"],
+            level=answers["level"],
+            says=answers["says"],
+            do=answers["do"],
         )
-        return _("“%(name)s” binds from now on.") % {"name": row.name}
+        return wording.rule_binds(row.name)
     if what == "retire" and number.isascii() and number.isdecimal() and len(number) < 10:
-        row = house_rules.retire(
+        row = services.retire(
             int(number), request.POST.get("reason", ""), act_of(request, AT_THE_COUNTER)
         )
-        return _("“%(name)s” binds no more.") % {"name": row.name}
+        return wording.rule_binds_no_more(row.name)
     raise Refused("bad_form", _("The form was not complete."), _("Send it again."))
 
 
 def _limit_words(row: HouseRule, shop: Shop) -> list[str]:
     return [
-        f"{limit_name(each)}: {value_words(each, value, fahrenheit=shop.fahrenheit)}"
-        for each, value, _strength in row.as_rule().rule().limits
+        f"{limit_name(path)}: {value_words(path, value, fahrenheit=shop.fahrenheit)}"
+        for path, value, _strength in row.as_rule().rule().limits
     ]
 
 
 urlpatterns = [
     path("care/", care, name="care"),
     path("care/about/<path:rule>/", care_entry, name="care_entry"),
+    path("care/pieces/<str:code>/", piece_heat, name="piece_heat"),
     path("shop/house-rules/", house_rules_page, name="house_rules"),
 ]

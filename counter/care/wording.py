@@ -3,7 +3,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
+
+from care_rules.heat import HeatBound, HeatSpan
+from care_rules.wording import degrees
 
 PROCESSES = {
     "machine_wash": gettext_lazy("Machine wash"),
@@ -15,10 +21,19 @@ PROCESSES = {
     "none": gettext_lazy("No cleaning"),
 }
 PLACES = {"in_house": gettext_lazy("in house"), "send_out": gettext_lazy("sent out")}
+STRENGTH_NAMES = {
+    "physical": gettext_lazy("firm"),
+    "usual": gettext_lazy("careful"),
+    "common": gettext_lazy("habit"),
+    "default": gettext_lazy("unless labelled"),
+}
+"""What stands beside a limit; ``STRENGTH_WORDS`` says once what it means."""
+
 STRENGTH_WORDS = {
-    "physical": gettext_lazy("firm: never lifted"),
-    "usual": gettext_lazy("careful practice: an owner may lift it up to the label"),
-    "default": gettext_lazy("only while the label says nothing about it"),
+    "physical": gettext_lazy("never lifted"),
+    "usual": gettext_lazy("common practice; an owner may lift it up to the label"),
+    "common": gettext_lazy("gives way to the label's own symbol"),
+    "default": gettext_lazy("holds while the label says nothing about it"),
 }
 STATUS_WORDS = {
     "read": gettext_lazy("read in the source"),
@@ -32,6 +47,7 @@ TABLE_WORDS = {
     "terms": gettext_lazy("words on the label"),
     "label_rules": gettext_lazy("label"),
     "composition_rules": gettext_lazy("fibres on the label"),
+    "combinations": gettext_lazy("cloth and work together"),
     "fibres": gettext_lazy("fibre"),
     "colours": gettext_lazy("colour"),
     "trims": gettext_lazy("trim or cloth"),
@@ -46,3 +62,149 @@ TABLE_WORDS = {
     "notices": gettext_lazy("rule of the shop floor"),
     "house": gettext_lazy("house rule"),
 }
+
+# The care book
+
+BOOK_GROUPS = {
+    "fibres": gettext_lazy("Fibres"),
+    "symbols": gettext_lazy("Label symbols"),
+    "terms": gettext_lazy("Words on labels"),
+    "trims": gettext_lazy("Trims and special cloth"),
+    "stains": gettext_lazy("Stains"),
+    "hazards": gettext_lazy("Hazards"),
+    "colours": gettext_lazy("Colours"),
+    "constructions": gettext_lazy("How cloth is made"),
+    "damage": gettext_lazy("Damage"),
+    "kinds": gettext_lazy("Kinds of piece"),
+}
+BOOK_DETAILS = {
+    "eu_name": gettext_lazy("Name on EU labels"),
+    "us_name": gettext_lazy("Name on US labels"),
+    "code": gettext_lazy("Code"),
+    "family": gettext_lazy("Family"),
+    "shrink": gettext_lazy("Shrinks"),
+    "crease": gettext_lazy("Creases"),
+    "lint": gettext_lazy("Lint"),
+    "wet_strength": gettext_lazy("Strength wet, against dry"),
+    "softens_c": gettext_lazy("Softens from, °C"),
+    "class": gettext_lazy("Class"),
+    "first_aid": gettext_lazy("First aid"),
+    "never_says": gettext_lazy("Never use"),
+    "fibre_says": gettext_lazy("On some fibres"),
+    "trigger": gettext_lazy("What to look for"),
+    "do": gettext_lazy("What to do"),
+    "defer_to": gettext_lazy("Who decides"),
+    "fix": gettext_lazy("Before cleaning"),
+    "note": gettext_lazy("For the crew"),
+    "grams": gettext_lazy("Usual weight, grams"),
+    "astm": gettext_lazy("Drawn in the US as"),
+    "jis": gettext_lazy("Japanese number"),
+}
+"""Columns that say something to staff; limits, source and status have places of their own."""
+
+BOOK_NOTES = {
+    "remove": gettext_lazy("Take it off before cleaning and put it back after."),
+    "lifts": gettext_lazy("Once it is off, its limits fall away."),
+    "test": gettext_lazy("Test on a hidden place first."),
+    "wet_check": gettext_lazy("Look at the wet piece before any heat."),
+    "heat_sets": gettext_lazy("Heat sets it: look before drying or ironing."),
+    "professional": gettext_lazy("For a trained spotter; it may stay."),
+    "felts": gettext_lazy("Felts in warm, moving water; felting cannot be undone."),
+    "air": gettext_lazy("Airs well: often it needs no washing."),
+    "shrinks": gettext_lazy("May still shrink: wash before cutting."),
+    "flammable": gettext_lazy("Flammable."),
+}
+"""What a column says where its row is marked with it."""
+
+
+# A decision
+
+
+def out_of_question(treatments: Iterable[str]) -> str:
+    """The treatments that are out of the question, by their names."""
+    names = ", ".join(name[:1].lower() + name[1:] for name in treatments)
+    return _("Never: %(treatments)s") % {"treatments": names}
+
+
+# The drawing of a decision's limits
+
+
+def mark_words(limit: str, set_aside: bool, decides: bool) -> str:
+    """A limit on its scale, and whether it is the one that binds."""
+    if set_aside:
+        return _("%(limit)s, set aside") % {"limit": limit}
+    return _("%(limit)s, decides") % {"limit": limit} if decides else limit
+
+
+# Ceiling and floor
+
+HEAT_TITLES = {"wash.max_c": gettext_lazy("Water"), "iron.max_c": gettext_lazy("Iron")}
+HEAT_STANDINGS = {
+    "decides": gettext_lazy("decides"),
+    "allows_more": gettext_lazy("allows more"),
+    "set_aside": gettext_lazy("set aside"),
+    "met": gettext_lazy("met"),
+    "unmet": gettext_lazy("not met"),
+    "until_out": gettext_lazy("first bath only"),
+}
+
+
+def heat_words(bound: HeatBound, side: str, fahrenheit: bool) -> str:
+    """What a rule says on a scale of heat; ``side`` is the field of ``HeatSpan`` it stands in."""
+    heat = {"heat": degrees(bound.degrees, fahrenheit)}
+    if side == "floors":
+        return _("at least %(heat)s") % heat
+    if not bound.degrees:
+        return _("never")
+    return _("at most %(heat)s") % heat
+
+
+def stop_words(degrees_c: int) -> str:
+    """A figure under a scale of heat, where 0 is never."""
+    return str(degrees_c) if degrees_c else _("never")
+
+
+def heat_finding(span: HeatSpan, fahrenheit: bool) -> str:
+    """What a scale of heat comes to, in one short sentence."""
+    lowest = degrees(span.lowest, fahrenheit) if span.lowest else ""
+    highest = degrees(span.highest, fahrenheit)
+    if not span.highest:
+        never = _("Never in water") if span.path == "wash.max_c" else _("Never with an iron")
+        return (
+            _("%(never)s, and %(lowest)s is needed.") % {"never": never, "lowest": lowest}
+            if lowest
+            else f"{never}."
+        )
+    if span.lowest is None:
+        return _("At most %(highest)s; nothing asks for more.") % {"highest": highest}
+    if span.lowest > span.highest:
+        return _("No room: %(lowest)s needed, %(highest)s allowed.") % {
+            "lowest": lowest,
+            "highest": highest,
+        }
+    return _("From %(lowest)s to %(highest)s.") % {"lowest": lowest, "highest": highest}
+
+
+def bound_words(name: str, limit: str, standing: str) -> str:
+    """One rule of a scale, for who hears it."""
+    return _("%(name)s: %(limit)s, %(standing)s.") % {
+        "name": name,
+        "limit": limit,
+        "standing": standing,
+    }
+
+
+def told_at_opening() -> str:
+    """The reason that is kept where the owner lifts a limit by opening the ticket."""
+    return _("told by the owner when the ticket was opened")
+
+
+# The house's own rules
+
+
+def rule_binds(name: str) -> str:
+    return _("“%(name)s” binds from now on.") % {"name": name}
+
+
+def rule_binds_no_more(name: str) -> str:
+    return _("“%(name)s” binds no more.") % {"name": name}

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from django.db import transaction
-from django.db.models import QuerySet
-from django.utils.translation import gettext as _
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
 from rest_framework import generics, serializers
@@ -12,20 +9,14 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from counter.customers import queries, services
 from counter.customers.filters import CustomerFilters
 from counter.models import Shop
 from tickets.api.filters import StrictFilters
 from tickets.api.once import Validated, checked
 from tickets.api.shapes import FINDING, WRITING, StrictSerializer
-from tickets.errors import Kind, Refused
-from tickets.garments.customers import (
-    WRITTEN_FIELDS,
-    checked_customer,
-    save_customer,
-    store_customer,
-)
+from tickets.garments.customers import WRITTEN_FIELDS, checked_customer
 from tickets.models import Customer
-from tickets.writing import atomic_write
 
 _ID = OpenApiParameter("id", OpenApiTypes.INT, OpenApiParameter.PATH)
 
@@ -42,7 +33,7 @@ class CustomerSerializer(StrictSerializer, serializers.ModelSerializer[Customer]
 
 class CustomerList(generics.ListAPIView[Customer]):
     serializer_class = CustomerSerializer
-    queryset = Customer.objects.order_by("name", "pk")
+    queryset = queries.listed_customers()
     filter_backends = [StrictFilters]
     filterset_class = CustomerFilters
 
@@ -66,16 +57,8 @@ class CustomerList(generics.ListAPIView[Customer]):
     def post(self, request: Request) -> Response:
         """A new customer; one that is the same in every field is returned, not doubled."""
         data = checked(CustomerSerializer, request.data)
-        with atomic_write():
-            customer = store_customer(checked_new(data, Shop.current().country))
-            twins = Customer.objects.filter(
-                **{field: getattr(customer, field) for field in WRITTEN_FIELDS}
-            ).exclude(pk=customer.pk)
-            twin = twins.order_by("pk").first()
-            if twin is not None:
-                transaction.set_rollback(True)
-        shown = CustomerSerializer(twin or customer).data
-        return Response(shown, status=200 if twin else 201)
+        customer, added = services.add_once(checked_new(data, Shop.current().country))
+        return Response(CustomerSerializer(customer).data, status=201 if added else 200)
 
 
 class CustomerDetail(APIView):
@@ -86,7 +69,7 @@ class CustomerDetail(APIView):
     )
     def get(self, request: Request, pk: int) -> Response:
         """One customer."""
-        return Response(CustomerSerializer(_customer(Customer.objects.all(), pk)).data)
+        return Response(CustomerSerializer(queries.find_customer(pk)).data)
 
     @extend_schema(
         operation_id="customers_change",
@@ -96,14 +79,10 @@ class CustomerDetail(APIView):
     )
     def patch(self, request: Request, pk: int) -> Response:
         """Change the fields that are sent; the others stay. Sent twice, it changes nothing more."""
-        with atomic_write():
-            customer = _customer(Customer.objects.select_for_update(), pk)
-            sent = CustomerSerializer(customer, data=request.data, partial=True)
-            sent.is_valid(raise_exception=True)
-            data = {"phone": customer.phone, **sent.validated_data}
-            for name in WRITTEN_FIELDS:
-                setattr(customer, name, data.get(name, getattr(customer, name)))
-            save_customer(customer, phone=data["phone"], region=Shop.current().country)
+        known = queries.find_customer(pk)
+        sent = CustomerSerializer(known, data=request.data, partial=True)
+        sent.is_valid(raise_exception=True)
+        customer = services.change_customer(pk, sent.validated_data, Shop.current().country)
         return Response(CustomerSerializer(customer).data)
 
 
@@ -112,15 +91,3 @@ def checked_new(data: Validated, region: str) -> Customer:
     name that can't be. ``region`` is the shop's country."""
     fields = {key: value for key, value in data.items() if key != "phone"}
     return checked_customer(Customer(**fields), phone=data["phone"], region=region)
-
-
-def _customer(people: QuerySet[Customer], pk: int) -> Customer:
-    customer = people.filter(pk=pk).first()
-    if customer is None:
-        raise Refused(
-            "unknown_customer",
-            _("There is no customer %(id)s.") % {"id": pk},
-            _("Search by phone or name in customers/."),
-            kind=Kind.NOT_FOUND,
-        )
-    return customer

@@ -7,8 +7,8 @@ from django_filters import FilterSet
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from counter.customers.queries import narrowed_to_found
 from tickets.api.filters import ReadFilter
-from tickets.garments.customers import find_customers
 from tickets.models import Customer
 
 _LONGEST_SEARCH = 120
@@ -33,4 +33,4 @@ class CustomerFilters(FilterSet):
     search = SearchFilter("found")
 
     def found(self, customers: QuerySet[Customer], _name: str, text: str) -> QuerySet[Customer]:
-        return customers & find_customers(text, limit=None)
+        return narrowed_to_found(customers, text)

@@ -1,4 +1,4 @@
-"""Where a ticket stands, in the words that answer "is it ready?"."""
+"""Where a ticket stands, in the dots and words that answer "is it ready?"."""
 
 from __future__ import annotations
 
@@ -6,46 +6,42 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
-
+from counter.customers import wording
 from tickets.choices import CLOSED_STATES, PieceState, Station
-from tickets.models import Piece, Ticket
-from tickets.wording import shown_moment
+from tickets.models import Hold, Piece, Ticket
+from tickets.tracking.dots import DOTS, ON_HOLD, READY, dot_of
 
 
 @dataclass(frozen=True)
 class CustomerStanding:
-    """``state`` is ready, late, held, waiting or closed; ``words`` is said first, then ``more``."""
+    """``state`` is ready, late, held, waiting or closed; ``dots`` are those of the open pieces and
+    ``counted`` says the same; ``ready``: whether a piece could be handed over now."""
 
     state: str
     words: str
-    more: str = ""
+    dots: tuple[str, ...] = ()
+    counted: str = ""
+
+    @property
+    def ready(self) -> bool:
+        return READY in self.dots
 
 
 def customer_standing(ticket: Ticket, now: datetime) -> CustomerStanding:
-    """Read the pieces of a ticket (prefetch ``pieces__rack_place``)."""
+    """Read the pieces of a ticket (prefetch ``pieces__rack_place`` and ``pieces__holds``)."""
     pieces = [piece for piece in ticket.pieces.all() if piece.state not in CLOSED_STATES]
     if not pieces:
-        closed = ticket.closed_at
-        when = {"when": shown_moment(closed) if closed else ""}
-        return CustomerStanding("closed", _("Closed %(when)s") % when)
+        return CustomerStanding("closed", wording.closed_words(ticket.closed_at))
+    dots = tuple(sorted((dot_of(piece) for piece in pieces), key=DOTS.index))
+    counted = wording.counted_words((dot, dots.count(dot)) for dot in DOTS if dot in dots)
     ready = [piece for piece in pieces if piece.state == PieceState.READY]
     if len(ready) == len(pieces):
-        return CustomerStanding("ready", _("READY at %(places)s") % {"places": _places(ready)})
-    promised = _("promised %(when)s") % {"when": shown_moment(ticket.promised_at)}
-    words = _where([piece for piece in pieces if piece.state != PieceState.READY])
-    more = promised
-    if ready:
-        more += "; " + ngettext(
-            "%(count)d piece ready at %(places)s",
-            "%(count)d pieces ready at %(places)s",
-            len(ready),
-        ) % {"count": len(ready), "places": _places(ready)}
+        return CustomerStanding("ready", wording.ready_words(_places(ready)), dots, counted)
+    behind = _furthest_behind([piece for piece in pieces if piece.state != PieceState.READY])
+    words = wording.standing_words(len(ready), len(pieces), behind, _first_to_ask(pieces))
     if ticket.promised_at < now:
-        return CustomerStanding("late", _("LATE: %(words)s") % {"words": words}, more)
-    held = any(piece.state == PieceState.HELD for piece in pieces)
-    return CustomerStanding("held" if held else "waiting", words, more)
+        return CustomerStanding("late", words, dots, counted)
+    return CustomerStanding("held" if ON_HOLD in dots else "waiting", words, dots, counted)
 
 
 def _places(pieces: Sequence[Piece]) -> str:
@@ -53,20 +49,14 @@ def _places(pieces: Sequence[Piece]) -> str:
     return ", ".join(sorted(codes))
 
 
-def _where(pieces: Sequence[Piece]) -> str:
-    """``on hold at Bench, waiting at Wash (2)``, furthest behind first."""
-    counted: dict[str, int] = {}
+def _furthest_behind(pieces: Sequence[Piece]) -> list[tuple[str, Station]]:
+    """Dot and station of each piece, held ones first, then by the way that is left."""
     order = list(Station)
-    for piece in sorted(
-        pieces, key=lambda each: (each.state != PieceState.HELD, order.index(Station(each.station)))
-    ):
-        state = PieceState(piece.state).label.lower()
-        words = _("%(state)s at %(station)s") % {
-            "state": state,
-            "station": Station(piece.station).label,
-        }
-        counted[words] = counted.get(words, 0) + 1
-    return ", ".join(
-        words if count == 1 and len(pieces) == 1 else f"{words} ({count})"
-        for words, count in counted.items()
-    )
+    stands = [(dot_of(piece), Station(piece.station)) for piece in pieces]
+    return sorted(stands, key=lambda stand: (stand[0] != ON_HOLD, order.index(stand[1])))
+
+
+def _first_to_ask(pieces: Sequence[Piece]) -> Hold | None:
+    """The hold whose answer is due first."""
+    holds = [hold for piece in pieces for hold in piece.holds.all() if hold.ended_at is None]
+    return min(holds, key=lambda hold: (hold.ask_again_on, hold.pk), default=None)

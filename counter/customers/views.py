@@ -7,31 +7,31 @@ import uuid
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
+from counter.customers import queries
+from counter.customers.desk_groups import due_groups
 from counter.customers.forms import CustomerForm
 from counter.customers.queries import look_up, twins_of
-from counter.customers.standing import CustomerStanding, customer_standing
-from counter.models import IntakeDraft, Shop
+from counter.customers.standing import customer_standing
+from counter.customers.wording import customer_saved
+from counter.models import Shop
+from counter.site.trouble import here_or_404
 from tickets import wording
 from tickets.errors import Refused
-from tickets.garments.customers import (
-    WRITTEN_FIELDS,
-    find_customers,
-    parse_phone,
-    save_customer,
-    words_of,
-)
-from tickets.garments.queries import garments_of
-from tickets.models import Customer, Ticket
+from tickets.garments.customers import WRITTEN_FIELDS, parse_phone, words_of
+from tickets.garments.queries import find_customers, garments_of
+from tickets.garments.services import save_customer
+from tickets.models import Customer
+from tickets.promise.urgency import outlook_at
 from tickets.shop.calendar import business_day
 
 MOST_DRAFTS = 20
 MOST_DUE = 30
 MOST_TICKETS = 30
+MOST_TWINS = 5
 _MADE = "customers_made"
 
 
@@ -39,34 +39,29 @@ _MADE = "customers_made"
 def desk(request: HttpRequest) -> HttpResponse:
     """Search box with results; a plain page without script, a fragment for htmx."""
     query = " ".join(request.GET.get("q", "").split())[:80]
-    found = look_up(query, timezone.now()) if query else []
+    customers = look_up(query, timezone.now()) if query else []
     facts = {
         "query": query,
-        "found": found,
-        "twins": twins_of([each.customer for each in found]),
+        "found": customers,
+        "twins": twins_of([entry.customer for entry in customers]),
+        "today": business_day(timezone.now()),
         "room": "desk",
     }
     if request.htmx:  # type: ignore[attr-defined]
         return render(request, "counter/customers/_found.html", facts)
-    facts["drafts"] = (
-        IntakeDraft.objects.filter(ticket__isnull=True)
-        .select_related("customer", "started_by")
-        .order_by("-changed_at")[:MOST_DRAFTS]
-    )
-    facts["due_today"] = _due_today()
+    if not query:
+        facts["drafts"] = queries.drafts_under_way(MOST_DRAFTS)
+        facts |= _promised()
     return render(request, "counter/customers/desk.html", facts)
 
 
-def _due_today() -> list[tuple[Ticket, CustomerStanding]]:
-    """Tickets promised for today that are still in the shop, earliest promise first."""
+def _promised() -> dict[str, object]:
+    """What is late, at risk and promised for today; where nothing is, the next promise."""
     now = timezone.now()
-    due = (
-        Ticket.objects.filter(promise_day=business_day(now), closed_at__isnull=True)
-        .select_related("customer")
-        .prefetch_related("pieces__rack_place")
-        .order_by("promised_at", "number")[:MOST_DUE]
-    )
-    return [(ticket, customer_standing(ticket, now)) for ticket in due]
+    late = queries.not_ready_in_time(now)
+    today = queries.due_today(now)[:MOST_DUE]
+    groups = due_groups(late[:MOST_DUE], late.count(), today, outlook_at(now), now)
+    return {"due": groups} if groups else {"due": [], "next_promise": queries.next_promise(now)}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -84,7 +79,7 @@ def customer_new(request: HttpRequest) -> HttpResponse:
         twins = [] if request.POST.get("anyway") else _twins(form)
         if not twins and (customer := _saved(form, Customer())):
             request.session[_MADE] = {**dict(list(made.items())[-20:]), once: customer.pk}
-            messages.success(request, _("Saved. Read the number back to the customer."))
+            messages.success(request, customer_saved())
             return redirect("customer", pk=customer.pk)
     status = 422 if request.method == "POST" else 200
     facts = {"form": form, "twins": twins, "once": once or uuid.uuid4().hex, "room": "desk"}
@@ -94,21 +89,25 @@ def customer_new(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def customer(request: HttpRequest, pk: int) -> HttpResponse:
     """One customer: read-back, tickets, changes, and the way into an intake."""
-    person = get_object_or_404(Customer, pk=pk)
+    person = here_or_404(queries.customer_with(pk))
     form = CustomerForm(request.POST or None, instance=person, label_suffix="")
     status = 200
     if request.method == "POST":
         if form.is_valid() and _saved(form, person):
-            messages.success(request, _("Saved. Read the number back to the customer."))
+            messages.success(request, customer_saved())
             return redirect("customer", pk=pk)
         status = 422
     now = timezone.now()
-    tickets = person.tickets.prefetch_related("pieces__rack_place").order_by("-opened_at", "-pk")
+    tickets = queries.tickets_of(person, MOST_TICKETS)
+    debts = queries.debts_of(person)
     facts = {
-        "person": Customer.objects.get(pk=pk),
+        "person": queries.customer_with(pk),
         "form": form,
-        "tickets": [(ticket, customer_standing(ticket, now)) for ticket in tickets[:MOST_TICKETS]],
-        "draft": person.drafts.filter(ticket__isnull=True).first(),
+        "tickets": [(ticket, customer_standing(ticket, now)) for ticket in tickets],
+        "draft": queries.draft_of(person),
+        "debts": debts,
+        "owed_minor": sum(debt.owed_minor for debt in debts),
+        "today": business_day(now),
         "came_before": garments_of(person),
         "wishes": wording.wish_words(person),
         "room": "desk",
@@ -131,11 +130,11 @@ def _twins(form: CustomerForm) -> list[Customer]:
         phone = parse_phone(form.cleaned_data["phone"], Shop.current().country)
     except Refused:
         return []
-    same_phone = list(Customer.objects.filter(phone=phone)[:5]) if phone else []
+    same_phone = queries.with_phone(phone, MOST_TWINS)
     same_name = [
-        each
-        for each in find_customers(" ".join(name))
-        if sorted(words_of(each.name)) == sorted(name) and each not in same_phone
+        customer
+        for customer in find_customers(" ".join(name))
+        if sorted(words_of(customer.name)) == sorted(name) and customer not in same_phone
     ]
     return [*same_phone, *same_name]
 

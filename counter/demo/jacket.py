@@ -15,7 +15,7 @@ from django.contrib.auth.models import User
 
 from care_rules import JsonObject
 from counter.intake.drafts import Draft, DraftPiece
-from counter.intake.opening import open_ticket
+from counter.intake.services import open_ticket
 from counter.models import Payment, Pickup
 from counter.money import services as payments
 from counter.money.queries import balance

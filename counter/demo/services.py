@@ -1,4 +1,4 @@
-"""The demo shop: a made-up shop in a made-up town, run for thirty days through the real doors.
+"""The demo shop: a made-up shop in a made-up town, run for a month through the real doors.
 
 Every ticket, move, payment and pickup is made by the same functions as in a real shop, in time
 order under a fixed seed, so boards and figures are alive. Invented data, for looking only.
@@ -22,7 +22,7 @@ from care_rules import JsonObject
 from counter.demo import jacket
 from counter.demo.demo_rows import clocks, read_csv, read_json
 from counter.intake.drafts import Draft, DraftPiece
-from counter.intake.opening import open_ticket
+from counter.intake.services import open_ticket
 from counter.models import Payment, Pickup, PriceItem, Shop
 from counter.money import services as payments
 from counter.money.queries import balance
@@ -33,9 +33,9 @@ from counter.shop.services import DayHours, close_on_all, set_hours
 from counter.staff import services as staff
 from tickets.acting import Act
 from tickets.choices import PieceState, Station
-from tickets.garments.customers import save_customer
-from tickets.loads import floor
+from tickets.garments.services import save_customer
 from tickets.loads import services as loadbook
+from tickets.loads.proposals import floor
 from tickets.models import (
     CrewDay,
     Customer,
@@ -74,7 +74,7 @@ class NotADemo(Exception):
     """The database holds real tickets; the demo never touches it."""
 
 
-def load_demo(today: datetime | None = None) -> bool:
+def load_demo(today: datetime | None = None, days: int = DAYS) -> bool:
     """Fill an empty database with the demo shop. False when the demo is there already."""
     if Shop.objects.filter(is_demo=True).exists():
         return False
@@ -83,7 +83,7 @@ def load_demo(today: datetime | None = None) -> bool:
     with atomic_write():
         now = today or timezone.now()
         _set_up(now)
-        _Run(now).play()
+        _Run(now, days).play()
     return True
 
 
@@ -131,10 +131,11 @@ def _set_up(now: datetime) -> None:
 
 
 class _Run:
-    """Thirty days of the shop as a queue of timed events, worked in order up to ``now``."""
+    """Some days of the shop as a queue of timed events, worked in order up to ``now``."""
 
-    def __init__(self, now: datetime) -> None:
+    def __init__(self, now: datetime, days: int) -> None:
         self.now = now
+        self.days = days
         self.chance = random.Random(SEED)  # noqa: S311 - a repeatable story, not a secret
         self.calendar = read_calendar()
         self.events: list[tuple[datetime, int, Callable[[datetime], None]]] = []
@@ -148,8 +149,8 @@ class _Run:
         self.redone: set[str] = set()
 
     def play(self) -> None:
-        first = business_day(self.now) - timedelta(days=DAYS)
-        for offset in range(DAYS + 1):
+        first = business_day(self.now) - timedelta(days=self.days)
+        for offset in range(self.days + 1):
             self._plan_day(first + timedelta(days=offset))
         jacket.Jacket(self.calendar, self.now).plan(self._later)
         while self.events:
@@ -180,7 +181,7 @@ class _Run:
     def _load_machines(self) -> None:
         """One load runs and one is closed, as far as something waits for the machines."""
         act = self._act(self.crew, self.now - timedelta(minutes=12))
-        proposals = floor.floor(Station.WASH, self.now).proposals
+        proposals = floor(Station.WASH, self.now).proposals
         fullest = sorted((p for p in proposals if p.now), key=lambda p: -len(p.pieces))[:2]
         for number, proposal in enumerate(fullest):
             codes = [piece.code for piece in proposal.pieces]
@@ -192,7 +193,7 @@ class _Run:
     def _pack_bags(self) -> None:
         """One bag is gone and something is left to pack, as far as pieces wait for a partner."""
         act = self._act(self.crew, self.now - timedelta(minutes=8))
-        bags = sorted(floor.floor(Station.SEND_OUT, self.now).bags, key=lambda b: -len(b.pieces))
+        bags = sorted(floor(Station.SEND_OUT, self.now).bags, key=lambda b: -len(b.pieces))
         for bag in bags[:1]:
             codes = [piece.code for piece in bag.pieces]
             some = codes[: (len(codes) + 1) // 2]
@@ -253,7 +254,7 @@ class _Run:
 
     def _piece(self, garment: JsonObject, set_mark: str = "") -> DraftPiece:
         facts = {**garment["facts"], "shop": Shop.current().abilities}
-        cautions = care_rules.decide(care_rules.parse_facts(facts)).cautions
+        ruling = care_rules.rule_on(care_rules.parse_facts(facts))
         stained, damaged = bool(facts["stains"]), bool(facts["damage"])
         return DraftPiece(
             facts=facts,
@@ -266,9 +267,9 @@ class _Run:
                 "fastenings": "work",
             },
             accepted={
-                caution.key: "the customer, at the counter"
-                for caution in cautions
-                if caution.level == "hold"
+                key: "the customer, at the counter"
+                for key, level in ruling.caution_levels.items()
+                if level == "hold"
             },
             heard=None,
         )

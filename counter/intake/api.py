@@ -9,7 +9,7 @@ import uuid
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from django.db.models import Count, Exists, OuterRef, Prefetch, QuerySet
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import OpenApiResponse, extend_schema
 from rest_framework import generics
@@ -24,14 +24,15 @@ from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.filters import TicketFilters
 from counter.intake.inspection import inspection_faults
 from counter.intake.judge import Judgement, judge_unpromised, with_promise
-from counter.intake.opening import open_ticket
+from counter.intake.services import open_ticket
 from counter.intake.shapes import (
     NewTicketSerializer,
     TicketDetailSerializer,
     TicketSerializer,
 )
-from counter.models import Shop, TicketLine
-from counter.money.queries import Balance, charged_lines
+from counter.intake.wording import api_faults
+from counter.models import Shop
+from counter.money.queries import Balance
 from counter.roles import OWNER, roles_of
 from tickets.acting import Act
 from tickets.api.addresses import NUMBER, piece_code_of
@@ -40,9 +41,9 @@ from tickets.api.filters import StrictFilters
 from tickets.api.once import ONE_TIME_KEY, checked, key_used, keyed_act, one_time_key
 from tickets.api.shapes import FINDING, WRITING
 from tickets.errors import Refused
-from tickets.models import Piece, Ticket
+from tickets.models import Ticket
 from tickets.numbers import NumberError
-from tickets.tracking.queries import no_ticket
+from tickets.tracking.queries import no_ticket, ticket_under
 
 
 class TicketList(generics.ListAPIView[Ticket]):
@@ -51,7 +52,7 @@ class TicketList(generics.ListAPIView[Ticket]):
     filterset_class = TicketFilters
 
     def get_queryset(self) -> QuerySet[Ticket]:
-        return _tickets().order_by("-number")
+        return queries.listed_tickets()
 
     @extend_schema(
         operation_id="tickets_list",
@@ -75,7 +76,7 @@ class TicketList(generics.ListAPIView[Ticket]):
         """Open a ticket with all its pieces, or nothing."""
         data = checked(NewTicketSerializer, request.data)
         key = one_time_key(request, data.get("client_key"))
-        known = Ticket.objects.filter(client_key=key).select_related("customer").first()
+        known = ticket_under(key)
         if known is not None:
             _must_be_the_same(known, data)
             return Response(_shown(known.number, Shop.current().currency))
@@ -102,7 +103,7 @@ def _must_be_the_same(known: Ticket, data: JsonObject) -> None:
     customer, new = data["customer"], data["new_customer"]
     same = known.customer == customer if customer else known.customer.name == _name(new["name"])
     kinds = [piece["facts"].get("kind") for piece in data["pieces"]]
-    if not same or kinds != list(known.pieces.order_by("position").values_list("kind", flat=True)):
+    if not same or kinds != queries.kinds_on(known):
         raise key_used(_("ticket %(ticket)s was opened with it.") % {"ticket": known.number})
 
 
@@ -137,7 +138,7 @@ def _read(data: JsonObject, act: Act) -> tuple[Draft, list[Fault]]:
             Fault(
                 f"pieces[{index}].facts.overrides",
                 piece["facts"]["overrides"],
-                _("Only the owner may record that a maker's finish is known."),
+                api_faults.owner_alone_knows(),
             )
             for index, piece in enumerate(sent)
             if piece["facts"].get("overrides")
@@ -172,14 +173,11 @@ def _as_typed(count: int | None) -> str:
 def _faults(judgement: Judgement) -> Iterator[Fault]:
     """What is wrong with the inspection and the washes of every piece."""
     for index, judged in enumerate(judgement.pieces):
-        inspection, told = judged.piece.inspection, judged.told
-        counts = {"washes_before": told.before, "washes_allowed": told.allowed}
+        inspection, washes = judged.piece.inspection, judged.told
+        counts = {"washes_before": washes.before, "washes_allowed": washes.allowed}
         for name, count in counts.items():
             if count is not None and not judged.counted:
-                cure = _(
-                    "Its washes are not counted: leave this out, or say what protective "
-                    "clothing it is."
-                )
+                cure = api_faults.washes_not_counted()
                 yield Fault(f"pieces[{index}].{name}", count, cure)
         for fault in inspection_faults(inspection, judged.facts):
             yield Fault(
@@ -203,26 +201,13 @@ def _earlier_codes(pieces: Sequence[JsonObject]) -> tuple[dict[int, str], list[F
     known = queries.known_codes(codes.values())
     for index, code in codes.items():
         if code not in known:
-            cure = _("No piece has this number: read the tag again, or leave it out.")
+            cure = api_faults.no_such_piece()
             faults.append(Fault(f"pieces[{index}].earlier", pieces[index]["earlier"], cure))
     return codes, faults
 
 
-def _tickets() -> QuerySet[Ticket]:
-    return Ticket.objects.select_related("customer").annotate(piece_count=Count("pieces"))
-
-
 def _shown(number: int, currency: str) -> JsonObject:
-    ticket = (
-        _tickets()
-        .prefetch_related(
-            Prefetch("pieces", Piece.objects.select_related("ticket", "rack_place")),
-            Prefetch("lines", _lines()),
-            "payments",
-        )
-        .filter(number=number)
-        .first()
-    )
+    ticket = queries.ticket_in_full(number)
     if ticket is None:
         raise no_ticket(number)
     charged = (line.amount for line in ticket.lines.all() if line.charged)  # type: ignore[attr-defined]
@@ -230,9 +215,3 @@ def _shown(number: int, currency: str) -> JsonObject:
     balance = Balance(sum(charged, Decimal(0)), sum(paid, Decimal(0)))
     context = {"balance": balance, "currency": currency}
     return dict(TicketDetailSerializer(ticket, context=context).data)
-
-
-def _lines() -> QuerySet[TicketLine]:
-    """Lines with ``charged``: false for work on a piece that went back undone."""
-    charged = charged_lines().filter(pk=OuterRef("pk"))
-    return TicketLine.objects.select_related("piece").annotate(charged=Exists(charged))

@@ -9,12 +9,13 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 import care_rules
+from care_rules.heat import heat_spans
 from counter.care.drawing import Drawing, draw
-from counter.intake import queries, services
+from counter.care.scales import HeatScale, scales_of
+from counter.intake import queries, services, wording
 from counter.intake.drafts import DraftPiece
 from counter.intake.editor import FAULT_SLOTS, choices_for
 from counter.intake.forms import read_piece
@@ -51,7 +52,7 @@ def care_try(request: HttpRequest) -> HttpResponse:
     context: dict[str, object] = {
         "room": "care",
         "look": look,
-        "drawing": _drawing(look, house.rules, house.shop),
+        **_pictures(look, house.rules, house.shop),
         "home": care_rules.home_care(look.decision) if look.decision else [],
         "post_to": reverse("care_try"),
         "try_slots": _TRY_SLOTS,
@@ -68,17 +69,21 @@ def care_try(request: HttpRequest) -> HttpResponse:
 def _what_if(sent: QueryDict, do: str) -> DraftPiece:
     if not sent:
         return DraftPiece(id="what-if")
-    told = replace(DraftPiece(id="what-if"), **read_piece(sent, do))
-    return replace(told, inspection={}, prices={}, weight_g=0, set_mark="", description="")
+    piece = replace(DraftPiece(id="what-if"), **read_piece(sent, do))
+    return replace(piece, inspection={}, prices={}, weight_g=0, set_mark="", description="")
 
 
-def _drawing(
+def _pictures(
     look: JudgedPiece, rules: tuple[care_rules.HouseRule, ...], shop: Shop
-) -> Drawing | None:
+) -> dict[str, Drawing | list[HeatScale]]:
     if look.decision is None:
-        return None
+        return {}
     known = {name: value for name, value in look.facts.items() if value not in ("", None)}
-    return draw(care_rules.why(care_rules.parse_facts(known), rules), shop)
+    facts = care_rules.parse_facts(known)
+    return {
+        "drawing": draw(care_rules.why(facts, rules), shop),
+        "scales": scales_of(heat_spans(facts, rules), shop),
+    }
 
 
 @require_POST
@@ -95,7 +100,7 @@ def intake_overrides(request: HttpRequest, key: uuid.UUID, position: int) -> Htt
     except Refused as refusal:
         messages.error(request, str(refusal))
     else:
-        messages.success(request, _("Recorded. The decision follows the label as far as you said."))
+        messages.success(request, wording.limits_lifted())
     return redirect("intake_piece", key=key, position=position)
 
 

@@ -9,11 +9,18 @@ import difflib
 from collections.abc import Callable, Mapping, Sequence
 
 from django.utils.functional import Promise
-from django.utils.translation import gettext_lazy as _
 
 from care_rules import catalogue
 from care_rules.speech import each_language
 from care_rules.vocabulary import Entry
+from counter.intake.wording.choice_labels import HAZARD_QUESTIONS
+
+_MOST_NAMES = 8
+
+
+def _bare(name: str) -> str:
+    """A name as words alone."""
+    return name.casefold().replace(",", " ")
 
 
 class Chooser:
@@ -26,8 +33,11 @@ class Chooser:
         *,
         only: Callable[[Entry], bool] = lambda entry: True,
         plain: Mapping[str, str | Promise] | None = None,
+        takes_other_words: bool = True,
     ) -> None:
+        """``takes_other_words``: another word for one entry alone stands for it."""
         self._load, self._usual, self._only, self._plain = load, usual, only, plain or {}
+        self._takes_other_words = takes_other_words
 
     @property
     @each_language
@@ -47,6 +57,16 @@ class Chooser:
 
     @property
     @each_language
+    def _by_other_words(self) -> dict[str, list[Entry]]:
+        """What else people call an entry, with every entry that is called so."""
+        entries: dict[str, list[Entry]] = {}
+        for entry in self.entries:
+            for word in entry.also:
+                entries.setdefault(word.casefold(), []).append(entry)
+        return entries
+
+    @property
+    @each_language
     def usual(self) -> list[Entry]:
         return [self.by_key[key] for key in self._usual if key in self.by_key]
 
@@ -58,17 +78,31 @@ class Chooser:
         return entry.name if entry else key
 
     def nearest(self, words: str) -> list[str]:
-        """Up to three names that look like the typed words."""
-        names = {entry.name.casefold(): entry.name for entry in self.entries}
-        return [names[near] for near in difflib.get_close_matches(words.casefold(), names, 3)]
+        """The names that hold the typed word, or else up to three that look like it or that
+        people call so."""
+        typed = " ".join(words.casefold().split())
+        holding = [entry.name for entry in self.entries if f" {typed} " in f" {_bare(entry.name)} "]
+        if holding and typed:
+            return holding[:_MOST_NAMES]
+        names = {entry.name.casefold(): [entry.name] for entry in self.entries}
+        for word, entries in self._by_other_words.items():
+            names.setdefault(word, []).extend(entry.name for entry in entries)
+        near = difflib.get_close_matches(typed, names, 3)
+        return [*dict.fromkeys(name for word in near for name in names[word])][:3]
 
     def key(self, words: str) -> str:
-        """The key for a typed name or key; unknown words come back as they are.
+        """The key for a typed name or key, or for another word that means one entry alone;
+        unknown words come back as they are.
 
         The engine refuses what it does not know and says so, which is better than losing it here.
         """
         plain = " ".join(words.split())
-        return self._by_words.get(plain.casefold(), plain)
+        if known := self._by_words.get(plain.casefold()):
+            return known
+        if not self._takes_other_words:
+            return plain
+        entries = self._by_other_words.get(plain.casefold(), ())
+        return entries[0].key if len(entries) == 1 else plain
 
 
 KINDS = Chooser(
@@ -88,7 +122,8 @@ KINDS = Chooser(
         "duvet_single",
     ),
 )
-FIBRES = Chooser(lambda: catalogue.fibres())
+FIBRES = Chooser(lambda: catalogue.fibres(), takes_other_words=False)
+"""A word of a label stays as it was read: a rule may say how such a word is to be taken."""
 SYMBOLS = Chooser(lambda: catalogue.symbols())
 TERMS = Chooser(
     lambda: catalogue.terms(),
@@ -139,37 +174,6 @@ STAINS = Chooser(
         "unknown",
     ),
 )
-HAZARD_QUESTIONS = {
-    "body.blood": _("Blood or body fluid"),
-    "body.vomit_faeces": _("Vomit, faeces, urine"),
-    "body.healthcare_linen": _("From a care home or clinic"),
-    "sharps.pocket": _("Needle or blade in it"),
-    "fire.oil_selfheat": _("Oily towel or chef white"),
-    "fire.drying_oil": _("Linseed oil, oil paint, wood stain"),
-    "fire.fuel_clothes": _("Smells of petrol or thinner"),
-    "fire.lighter": _("Lighter, matches, aerosol"),
-    "fire.battery": _("Battery or phone in it"),
-    "bedbug.seen": _("Live bugs or shed skins"),
-    "moth": _("Moth holes or larvae"),
-    "mould": _("Mould smell or specks"),
-    "pest.field": _("Farm or spray clothes"),
-    "pest.concentrate": _("Drenched with pesticide"),
-    "dust.asbestos": _("Asbestos dust"),
-    "dust.lead": _("Lead dust"),
-    "dust.cadmium_silica": _("Other toxic dust"),
-    "drug.residue": _("White powder, chemical smell"),
-    "fr.workwear": _("Flame-resistant work wear"),
-    "fr.fire_turnout": _("Firefighter's gear"),
-    "hivis.washcount": _("High visibility"),
-    "ppe.other": _("Other protective clothing"),
-    "child.sleepwear": _("Child's sleepwear, flame resistant"),
-    "service.assistance": _("Medical or assistance cover"),
-    "allergy.residue": _("Baby, eczema or allergy"),
-    "pet.hair_flea": _("Pet bedding"),
-    "scabies_lice": _("Scabies or lice reported"),
-}
-"""Hazards a customer can tell of or a clerk can see, in words to ask with."""
-
 _TOLD = frozenset(
     {
         "allergy",
@@ -217,64 +221,22 @@ WORK = Chooser(
 
 DAMAGE = Chooser(lambda: catalogue.damages())
 
-COLOUR_NAMES = {
-    "white": _("White"),
-    "pastel": _("Pastel"),
-    "bright": _("Bright"),
-    "dark": _("Dark"),
-    "mixed": _("Mixed, prints"),
-}
-CONSTRUCTION_NAMES = {
-    "woven": _("Woven"),
-    "knit": _("Knitted"),
-    "filled": _("Filled, quilted"),
-    "skin": _("Leather, fur"),
-    "nonwoven": _("Felt, non-woven"),
-}
-LABEL_NAMES = {
-    "read": _("Read"),
-    "unreadable": _("Unreadable"),
-    "missing": _("No label"),
-    "not_needed": _("None needed"),
-}
-WEARER_NAMES = {
-    "adult": _("Adult"),
-    "child": _("Child"),
-    "under_3": _("Child under 3"),
-}
-EDITION_NAMES = {"unknown": _("Not known"), "2012": _("2012 set"), "2023": _("2023 set")}
-MARKET_NAMES = {
-    "unknown": _("Not known"),
-    "iso": _("Europe and ISO"),
-    "us": _("United States"),
-    "ca": _("Canada"),
-    "jp": _("Japan"),
-}
-SYMBOL_GROUPS = {
-    "wash": _("Wash"),
-    "bleach": _("Bleach"),
-    "tumble_dry": _("Tumble dry"),
-    "natural_dry": _("Dry on line or flat"),
-    "iron": _("Iron"),
-    "dry_clean": _("Dry clean"),
-    "wet_clean": _("Wet clean"),
-}
 BESIDE_OTHERS = ("us_do_not_wring",)
 """Marks that stand beside another one of their group, so they are no choice against it."""
 
-MIXES: dict[str, tuple[object, tuple[tuple[str, int], ...]]] = {
-    "cotton": (_("100 % cotton"), (("cotton", 100),)),
-    "wool": (_("100 % wool"), (("wool", 100),)),
-    "polyester": (_("100 % polyester"), (("polyester", 100),)),
-    "polycotton": (_("65/35 polyester, cotton"), (("polyester", 65), ("cotton", 35))),
-    "stretch": (_("98/2 cotton, elastane"), (("cotton", 98), ("elastane", 2))),
-    "linen": (_("100 % linen"), (("linen", 100),)),
-    "viscose": (_("100 % viscose"), (("viscose", 100),)),
-    "silk": (_("100 % silk"), (("silk", 100),)),
-    "woolmix": (_("80/20 wool, nylon"), (("wool", 80), ("polyamide", 20))),
-    "acetate": (_("100 % acetate"), (("acetate", 100),)),
-    "down": (_("100 % down"), (("down", 100),)),
-    "wadding": (_("polyester wadding"), (("polyester_wadding", 100),)),
+MIXES: dict[str, tuple[tuple[str, int], ...]] = {
+    "cotton": (("cotton", 100),),
+    "wool": (("wool", 100),),
+    "polyester": (("polyester", 100),),
+    "polycotton": (("polyester", 65), ("cotton", 35)),
+    "stretch": (("cotton", 98), ("elastane", 2)),
+    "linen": (("linen", 100),),
+    "viscose": (("viscose", 100),),
+    "silk": (("silk", 100),),
+    "woolmix": (("wool", 80), ("polyamide", 20)),
+    "acetate": (("acetate", 100),),
+    "down": (("down", 100),),
+    "wadding": (("polyester_wadding", 100),),
 }
 """Fibre mixes put in with one tap."""
 
@@ -294,3 +256,20 @@ MIXES_OF_PART = {
     "filling": ("down", "wadding", "wool", "cotton"),
 }
 """Mixes offered for a part; other parts are typed."""
+
+
+def mix_of(key: str) -> tuple[tuple[str, int], ...]:
+    """The fibres of a mix: one of the usual mixes, or a fibre by itself; none for another key."""
+    return MIXES.get(key) or (((key, 100),) if key in FIBRES.by_key else ())
+
+
+def mixes_for(part: str, kind: str) -> list[str]:
+    """The mixes offered for a part, with what a shell of this kind is usually of in front."""
+    mixes = list(MIXES_OF_PART.get(part, ()))
+    entry = KINDS.by_key.get(kind)
+    if part != "shell" or entry is None or not entry.fibres:
+        return mixes
+    fibres = set(entry.fibres)
+    named = [key for key, mix in MIXES.items() if {fibre for fibre, _percent in mix} == fibres]
+    usual = named[0] if named else entry.fibres[0]
+    return [usual, *(key for key in mixes if key != usual)]

@@ -70,8 +70,10 @@ class DraftPiece:
     def read(cls, stored: JsonMapping) -> DraftPiece:
         """A stored piece; facts that nobody told (empty or null) are left out."""
         known = {name.name: stored[name.name] for name in fields(cls) if name.name in stored}
-        told = {name: fact for name, fact in stored["facts"].items() if fact not in ("", None)}
-        return cls(**{**known, "facts": told})
+        told_facts = {
+            name: fact for name, fact in stored["facts"].items() if fact not in ("", None)
+        }
+        return cls(**{**known, "facts": told_facts})
 
     @property
     def is_blank(self) -> bool:

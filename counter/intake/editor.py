@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-
-from django.utils.translation import gettext_lazy
 
 from care_rules import JsonMapping, JsonObject
 from care_rules.pictograms import SPRITE_PREFIX
 from counter.intake import choice_lists
 from counter.intake.drafts import DraftPiece
-from counter.intake.forms import PICKS, shown_parts
-from counter.intake.inspection import ASKED, QUESTIONS
+from counter.intake.forms import PICKS, addable_parts, shown_parts
+from counter.intake.inspection import QUESTIONS, questions_left_out
 from counter.intake.judge import JudgedPiece
+from counter.intake.wording import PICK_TITLES, choice_labels
+from counter.intake.wording.corrections import ASKED
 from tickets.wording import PART_NAMES, SERVICE_NAMES
 
 FAULT_SLOTS = (
@@ -42,14 +42,6 @@ FAULT_SLOTS = (
 )
 """Groups of the editor that have a place for a fault of their own."""
 
-PICK_TITLES = {
-    "stains": gettext_lazy("Stains"),
-    "trims": gettext_lazy("Trims and cloth"),
-    "work": gettext_lazy("Operations"),
-    "hazards": gettext_lazy("Anything dangerous?"),
-    "terms": gettext_lazy("Words on the label"),
-}
-
 
 @dataclass(frozen=True)
 class Tap:
@@ -68,17 +60,20 @@ def choices_for(piece: DraftPiece, look: JudgedPiece, do: str = "") -> JsonObjec
     label = facts.get("label", {})
     kind = facts.get("kind", "")
     usual_kinds = [entry.key for entry in choice_lists.KINDS.usual]
+    symbol_groups = _symbol_groups(label.get("symbols", ()))
     return {
         "piece": piece,
         "kinds": [Tap(e.key, e.name, e.key == kind) for e in choice_lists.KINDS.usual],
         "kind_other": choice_lists.KINDS.name(kind) if kind and kind not in usual_kinds else "",
         "all_kinds": choice_lists.KINDS.entries,
         "all_fibres": choice_lists.FIBRES.entries,
-        "colours": _taps(choice_lists.COLOUR_NAMES, [facts.get("colour", "")]),
-        "constructions": _taps(choice_lists.CONSTRUCTION_NAMES, [facts.get("construction", "")]),
+        "colours": _taps(choice_labels.COLOUR_NAMES, [facts.get("colour", "")]),
+        "constructions": _taps(choice_labels.CONSTRUCTION_NAMES, [facts.get("construction", "")]),
         "services": _taps(SERVICE_NAMES, facts.get("services", ())),
-        "label_states": _taps(choice_lists.LABEL_NAMES, [label.get("state", "")]),
-        "symbol_groups": _symbol_groups(label.get("symbols", ())),
+        "label_states": _taps(choice_labels.LABEL_NAMES, [label.get("state", "")]),
+        "symbol_groups": symbol_groups,
+        "symbols_said": [group["chosen"] for group in symbol_groups if group["chosen"]],
+        "strip_open": _first_open(symbol_groups),
         "beside": [
             Tap(
                 key,
@@ -89,9 +84,9 @@ def choices_for(piece: DraftPiece, look: JudgedPiece, do: str = "") -> JsonObjec
             for key in choice_lists.BESIDE_OTHERS
             if key in choice_lists.SYMBOLS.by_key
         ],
-        "editions": _taps(choice_lists.EDITION_NAMES, [label.get("edition", "unknown")]),
-        "markets": _taps(choice_lists.MARKET_NAMES, [label.get("market", "unknown")]),
-        "wearers": _taps(choice_lists.WEARER_NAMES, [facts.get("wearer", "")]),
+        "editions": _taps(choice_labels.EDITION_NAMES, [label.get("edition", "unknown")]),
+        "markets": _taps(choice_labels.MARKET_NAMES, [label.get("market", "unknown")]),
+        "wearers": _taps(choice_labels.WEARER_NAMES, [facts.get("wearer", "")]),
         "damage": [
             Tap(e.key, e.name, e.key in facts.get("damage", ()), says=e.says)
             for e in choice_lists.DAMAGE.entries
@@ -112,6 +107,8 @@ def choices_for(piece: DraftPiece, look: JudgedPiece, do: str = "") -> JsonObjec
         "rarer": _rarer(piece, facts, label),
         "fault_slots": FAULT_SLOTS,
         "parts": shown_parts(piece, one_more=do == "row"),
+        "addable": addable_parts(kind),
+        "left_out": " ".join(questions_left_out(kind)),
     }
 
 
@@ -123,15 +120,23 @@ def _taps(names: JsonMapping, chosen: Iterable[str]) -> list[Tap]:
 def _symbol_groups(chosen: Iterable[str]) -> list[JsonObject]:
     taken = set(chosen)
     groups = []
-    for group, title in choice_lists.SYMBOL_GROUPS.items():
+    for group, title in choice_labels.SYMBOL_GROUPS.items():
         taps = [
             Tap(entry.key, entry.name, entry.key in taken, SPRITE_PREFIX + entry.key, entry.says)
             for entry in choice_lists.SYMBOLS.entries
             if entry.group == group and entry.key not in choice_lists.BESIDE_OTHERS
         ]
         chosen_tap = next((tap for tap in taps if tap.chosen), None)
-        groups.append({"key": group, "title": title, "taps": taps, "chosen": chosen_tap})
+        short = choice_labels.short_symbol(chosen_tap.value if chosen_tap else "")
+        groups.append(
+            {"key": group, "title": title, "taps": taps, "chosen": chosen_tap, "short": short}
+        )
     return groups
+
+
+def _first_open(groups: Sequence[JsonObject]) -> str:
+    """The group whose row of symbols stands open: the first without a symbol, or the first."""
+    return next((str(group["key"]) for group in groups if not group["chosen"]), "wash")
 
 
 def _pick(field: str, facts: JsonMapping, label: JsonMapping) -> JsonObject:
@@ -168,8 +173,7 @@ def _rarer(piece: DraftPiece, facts: JsonMapping, label: JsonMapping) -> dict[st
         "terms": bool(label.get("terms"))
         or label.get("edition", "unknown") != "unknown"
         or label.get("market", "unknown") != "unknown",
-        "trims": bool(facts.get("trims")),
-        "hazards": bool(facts.get("hazards")),
+        **{name: bool(facts.get(name)) for name in ("stains", "damage", "trims", "hazards")},
         "more": bool(facts.get("wearer") or facts.get("colour_tested"))
         or any(getattr(piece, name) for name in ("description", "set_mark", "weight_g", "photo")),
     }

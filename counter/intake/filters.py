@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-from django.db.models import Q, QuerySet
+from datetime import datetime
+
+from django.db.models import QuerySet
 from django.utils import timezone
 from django_filters import FilterSet
 from rest_framework import serializers
 
 from counter.customers.filters import SearchFilter
+from counter.intake import queries
 from counter.intake.shapes import STATES
 from tickets.api.filters import ReadFilter, YesNoFilter
 from tickets.api.shapes import MOST_ID
-from tickets.garments.customers import find_customers
 from tickets.models import Ticket
-
-_OF_STATE = {
-    "open": Q(ready_at__isnull=True, closed_at__isnull=True),
-    "ready": Q(ready_at__isnull=False, closed_at__isnull=True),
-    "closed": Q(closed_at__isnull=False),
-}
 
 
 class TicketFilters(FilterSet):
@@ -30,18 +26,28 @@ class TicketFilters(FilterSet):
     )
     search = SearchFilter("of_people_found")
     promise_day = ReadFilter(serializers.DateField())
+    updated_since = ReadFilter(
+        serializers.DateTimeField(
+            help_text="opened, paid, with a piece moved, or of a customer whose own facts were "
+            "changed, at this moment or later"
+        ),
+        method="of_changed",
+    )
     number = ReadFilter(serializers.IntegerField(min_value=1, max_value=9_999_999))
 
     def of_state(self, tickets: QuerySet[Ticket], _name: str, state: str) -> QuerySet[Ticket]:
-        return tickets.filter(_OF_STATE[state])
+        return queries.narrowed_to_state(tickets, state)
 
     def are_open(self, tickets: QuerySet[Ticket], _name: str, yes: bool) -> QuerySet[Ticket]:
-        return tickets.filter(closed_at__isnull=yes)
+        return queries.narrowed_to_here(tickets, yes)
 
     def are_late(self, tickets: QuerySet[Ticket], _name: str, yes: bool) -> QuerySet[Ticket]:
-        late = _OF_STATE["open"] & Q(promised_at__lt=timezone.now())
-        return tickets.filter(late if yes else ~late)
+        return queries.narrowed_to_unready(tickets, timezone.now(), yes)
+
+    def of_changed(
+        self, tickets: QuerySet[Ticket], _name: str, since: datetime
+    ) -> QuerySet[Ticket]:
+        return queries.narrowed_to_changed(tickets, since)
 
     def of_people_found(self, tickets: QuerySet[Ticket], _name: str, text: str) -> QuerySet[Ticket]:
-        people = find_customers(text, limit=None)
-        return tickets.filter(customer__in=people.order_by().values("pk"))
+        return queries.narrowed_to_people(tickets, text)

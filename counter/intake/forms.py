@@ -10,22 +10,23 @@ from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
 from care_rules import JsonObject
+from care_rules.fibre_words import shares_typed
 from counter.intake.choice_lists import (
     BESIDE_OTHERS,
     FIBRES,
     HAZARDS,
     KINDS,
-    MIXES,
-    MIXES_OF_PART,
     STAINS,
-    SYMBOL_GROUPS,
     TERMS,
     TRIMS,
     WORK,
     Chooser,
+    mix_of,
+    mixes_for,
 )
 from counter.intake.drafts import DraftPiece, PieceChanges
 from counter.intake.inspection import LONGEST_NOTE, QUESTIONS
+from counter.intake.wording.choice_labels import MIX_NAMES, SYMBOL_GROUPS
 from tickets.wording import PART_NAMES
 
 MOST_PARTS = 8
@@ -96,9 +97,9 @@ def read_names(sent: QueryDict) -> dict[str, dict[str, str]]:
     """Names typed under the cautions: piece id -> caution key -> name."""
     names: dict[str, dict[str, str]] = {}
     for field in sent:
-        told, _dash, rest = field.partition("-")
+        kind, _dash, rest = field.partition("-")
         piece_id, _dash, caution = rest.partition("-")
-        if told == "accept" and caution:
+        if kind == "accept" and caution:
             names.setdefault(piece_id, {})[caution] = _text(sent, field)
     return names
 
@@ -134,7 +135,9 @@ def _read_kind(sent: QueryDict) -> str:
 
 
 def _read_label(sent: QueryDict) -> JsonObject:
-    state = _text(sent, "label_state")
+    symbols = _read_symbols(sent)
+    # Who taps a symbol has read the label, and need not say so as well.
+    state = _text(sent, "label_state") or ("read" if symbols else "")
     if not state:
         return {}
     label: JsonObject = {"state": state}
@@ -142,7 +145,7 @@ def _read_label(sent: QueryDict) -> JsonObject:
         label |= {
             "edition": _text(sent, "edition") or "unknown",
             "market": _text(sent, "market") or "unknown",
-            "symbols": _read_symbols(sent),
+            "symbols": symbols,
             "terms": _picked(sent, "terms"),
         }
     return label
@@ -169,11 +172,7 @@ def _read_parts(sent: QueryDict, do: str) -> list[JsonObject]:
     for index, typed in rows.items():
         if do == f"drop:{index}":
             continue
-        fibres = [
-            {"fibre": FIBRES.key(name), "percent": _number(percent)}
-            for name, percent in typed
-            if name or percent
-        ]
+        fibres = [fibre for name, percent in typed for fibre in _fibres_of(name, percent)]
         part = _text(sent, f"part-{index}") or "shell"
         for fibre in fibres:
             if fibre["percent"] is None:
@@ -182,14 +181,25 @@ def _read_parts(sent: QueryDict, do: str) -> list[JsonObject]:
     if action == "mix":
         index_text, _sep, mix = rest.partition(":")
         index = int(index_text) if index_text.isdigit() else 0
-        if mix in MIXES and index < max(len(parts), 1):
+        fibres = [{"fibre": key, "percent": percent} for key, percent in mix_of(mix)]
+        if fibres and index < max(len(parts), 1):
             parts = parts or [{"part": "shell", "fibres": []}]
-            parts[index]["fibres"] = [
-                {"fibre": key, "percent": percent} for key, percent in MIXES[mix][1]
-            ]
+            parts[index]["fibres"] = fibres
     if action == "part" and rest in PART_NAMES and len(parts) < MOST_PARTS:
         return [*parts, {"part": rest, "fibres": []}]
     return [part for part in parts if part["fibres"] or part["part"] != "shell"]
+
+
+def _fibres_of(name: str, percent: str) -> list[JsonObject]:
+    """One typed row as fibres: a whole ``60 % cotton, 40 % linen`` is taken apart."""
+    if name and not percent and (shares := shares_typed(name)):
+        return [{"fibre": FIBRES.key(word), "percent": _whole(share)} for word, share in shares]
+    return [{"fibre": FIBRES.key(name), "percent": _number(percent)}] if name or percent else []
+
+
+def _whole(share: float) -> float:
+    """The share as a whole number where it is one, as a person would type it."""
+    return int(share) if share.is_integer() else share
 
 
 def _picked(sent: QueryDict, field: str) -> list[str]:
@@ -228,6 +238,7 @@ def _number(text: str) -> int | float | str | None:
 def shown_parts(piece: DraftPiece, one_more: bool) -> list[JsonObject]:
     """The parts as the editor shows them, with an empty row where fibres may still be missing."""
     parts = piece.facts.get("components") or [{"part": "shell", "fibres": []}]
+    kind = str(piece.facts.get("kind", ""))
     shown = []
     for index, part in enumerate(parts):
         fibres = list(part["fibres"])
@@ -241,9 +252,20 @@ def shown_parts(piece: DraftPiece, one_more: bool) -> list[JsonObject]:
             }
             for row, fibre in enumerate(fibres)
         ]
-        mixes = [(key, MIXES[key][0]) for key in MIXES_OF_PART.get(part["part"], ())]
+        mixes = [(key, _mix_name(key)) for key in mixes_for(part["part"], kind)]
         shown.append({"index": index, "part": part["part"], "fibres": rows, "mixes": mixes})
     return shown
+
+
+def addable_parts(kind: str) -> list[str]:
+    """The parts besides the shell that a kind may have; of a kind not named yet, the usual."""
+    entry = KINDS.by_key.get(kind)
+    may_have = entry.parts if entry else ("lining", "filling")
+    return [part for part in ("lining", "filling", "other") if part in (*may_have, "other")]
+
+
+def _mix_name(key: str) -> str:
+    return str(MIX_NAMES[key]) if key in MIX_NAMES else FIBRES.name(key)
 
 
 def _total_percent(fibres: list[JsonObject]) -> float:

@@ -1,17 +1,21 @@
 """The look over each piece in front of the customer: four questions, each answered, none assumed.
 
+A kind is asked only what it can have: nobody looks for the pockets of a napkin.
+
 Source of the questions: trade press on briefing counter staff (Laundry and Cleaning News).
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from django.db import models
-from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from care_rules import JsonMapping
+from counter.intake.choice_lists import KINDS
+from counter.intake.wording import corrections as wording
 
 LONGEST_NOTE = 200
 
@@ -41,12 +45,16 @@ QUESTIONS: dict[str, type[models.TextChoices]] = {
 }
 """Field of ``Piece.inspection`` -> its answers. ``found`` and ``fault`` hold the words."""
 
-ASKED = {
-    "pockets": gettext_lazy("Pockets turned out?"),
-    "stains": gettext_lazy("Stains?"),
-    "damage": gettext_lazy("Damage?"),
-    "fastenings": gettext_lazy("Zip and buttons tried?"),
-}
+
+ALWAYS_ASKED = ("stains", "damage")
+
+
+def questions_left_out(kind: str) -> tuple[str, ...]:
+    """What is not asked of a kind; of one that nobody has named yet everything is."""
+    entry = KINDS.by_key.get(kind)
+    if entry is None:
+        return ()
+    return tuple(name for name in QUESTIONS if name not in (*ALWAYS_ASKED, *entry.has))
 
 
 @dataclass(frozen=True)
@@ -64,93 +72,36 @@ class InspectionFault:
 def inspection_faults(inspection: JsonMapping, facts: JsonMapping) -> list[InspectionFault]:
     """Questions not answered, and answers that the rest of the piece contradicts."""
     faults = []
+    left_out = questions_left_out(str(facts.get("kind", "")))
     for question, answers in QUESTIONS.items():
         given = inspection.get(question, "")
-        if given not in answers.values:
-            faults.append(_unanswered(question, str(given)))
+        if given not in answers.values and (given or question not in left_out):
+            text = wording.unanswered(question, str(given), answers.labels)
+            faults.append(InspectionFault(question, *text))
     faults += _contradictions(inspection, facts)
     if inspection.get("pockets") == Pockets.FOUND and not _words(inspection, "found"):
-        faults.append(
-            InspectionFault(
-                "found",
-                _("Something was found in a pocket, but not what."),
-                _("Write what it was and where it went, for example: pen, given back."),
-            )
-        )
+        faults.append(InspectionFault("found", *wording.look_fault("found_unnamed")))
     if inspection.get("fastenings") == Fastenings.FAULTY and not _words(inspection, "fault"):
-        faults.append(
-            InspectionFault(
-                "fault",
-                _("A fastening is faulty, but not which."),
-                _("Write which one, for example: second button missing."),
-            )
-        )
+        faults.append(InspectionFault("fault", *wording.look_fault("fault_unnamed")))
     return faults
 
 
-def _unanswered(question: str, given: str) -> InspectionFault:
-    asked = ASKED[question]
-    if given:
-        says = _("%(question)s The answer %(given)s is not one of the choices.") % {
-            "question": asked,
-            "given": given,
-        }
-    else:
-        says = _("%(question)s This is not answered.") % {"question": asked}
-    offered = ", ".join(str(label) for label in QUESTIONS[question].labels)
-    cure = _("Look at the piece, then choose one of: %(offered)s.") % {"offered": offered}
-    return InspectionFault(question, says, cure)
-
-
-def _contradictions(inspection: JsonMapping, facts: JsonMapping) -> list[InspectionFault]:
-    faults = []
+def _contradictions(inspection: JsonMapping, facts: JsonMapping) -> Iterator[InspectionFault]:
     stains = [str(item.get("stain", "")) for item in facts.get("stains", ())]
     damage = list(facts.get("damage", ()))
     answer = inspection.get("stains")
     if answer == Seen.NONE and stains:
-        faults.append(
-            InspectionFault(
-                "stains",
-                _("The answer is “none seen”, but listed are: %(what)s.")
-                % {"what": ", ".join(stains)},
-                _("Take the stains off the list, or answer “listed”."),
-            )
-        )
+        yield InspectionFault("stains", *wording.look_fault("stains_listed", stains))
     if answer == Seen.LISTED and not stains:
-        faults.append(
-            InspectionFault(
-                "stains",
-                _("The answer is “listed”, but no stain is listed."),
-                _("Add each stain (“unknown” is one), or answer “none seen”."),
-            )
-        )
+        yield InspectionFault("stains", *wording.look_fault("no_stain_listed"))
     answer = inspection.get("damage")
     if answer == Seen.NONE and damage:
-        faults.append(
-            InspectionFault(
-                "damage",
-                _("The answer is “none seen”, but listed is: %(what)s.")
-                % {"what": ", ".join(item.replace("_", " ") for item in damage)},
-                _("Take the damage off the list, or answer “listed”."),
-            )
-        )
+        names = [item.replace("_", " ") for item in damage]
+        yield InspectionFault("damage", *wording.look_fault("damage_listed", names))
     if answer == Seen.LISTED and not damage:
-        faults.append(
-            InspectionFault(
-                "damage",
-                _("The answer is “listed”, but no damage is listed."),
-                _("Add the damage, or answer “none seen”."),
-            )
-        )
+        yield InspectionFault("damage", *wording.look_fault("no_damage_listed"))
     if inspection.get("fastenings") == Fastenings.NONE and "loose_button" in damage:
-        faults.append(
-            InspectionFault(
-                "fastenings",
-                _("The answer is “has none”, but a loose button is listed."),
-                _("Answer “something is faulty”, or take the loose button off the list."),
-            )
-        )
-    return faults
+        yield InspectionFault("fastenings", *wording.look_fault("button_listed"))
 
 
 def _words(inspection: JsonMapping, field: str) -> str:

@@ -11,17 +11,15 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-
 import care_rules
 from care_rules import Caution, Decision, JsonObject
 from counter.care.overrides import overrides_in_force
-from counter.intake import queries
+from counter.intake import queries, wording
 from counter.intake.choice_lists import KINDS
 from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.faults import PieceFault, faults_of_facts, faults_of_rest, missing_price
 from counter.intake.queries import House, Version
-from counter.intake.rush import RushCost, cost_of_rush
+from counter.intake.rush import MOST_NAMED, RushCost, cost_of_rush
 from counter.intake.told_washes import ToldWashes, read_told
 from counter.models import Shop
 from counter.money import prices
@@ -37,8 +35,10 @@ from tickets.pieces.decisions import (
     planned_route,
     with_names,
 )
-from tickets.promise.quote import Promise, earliest_ready, queued_minutes
-from tickets.shop.queries import read_calendar
+from tickets.promise.open_work import OpenWork, open_work
+from tickets.promise.quote import Promise, backlog_of, earliest_ready
+from tickets.promise.rush import made_late
+from tickets.promise.tasks import Task
 
 LONGEST_NAME = 120
 
@@ -91,7 +91,7 @@ class JudgedPiece:
     @property
     def title(self) -> str:
         kind = self.piece.facts.get("kind")
-        return KINDS.name(kind) if kind else _("New piece")
+        return KINDS.name(kind) if kind else wording.new_piece()
 
     @property
     def wrong(self) -> list[PieceFault]:
@@ -269,14 +269,28 @@ def with_promise(judgement: Judgement) -> Judgement:
     if not routes:
         return judgement
     now, rush = judgement.at, judgement.draft.rush
-    calendar = read_calendar()
+    work = open_work(now)
     try:
-        queued = queued_minutes(now, only_rush=rush, calendar=calendar)
-        promise = earliest_ready(routes, now, calendar, queued)
-        cost = cost_of_rush(routes, now, calendar, judgement.quote) if rush else None
+        promise = earliest_ready(routes, now, work.calendar, backlog_of(work, only_rush=rush))
+        cost = _cost_of_rush(routes, work, judgement) if rush else None
     except Refused as refusal:
         return replace(judgement, unpromised=refusal)
     return replace(judgement, promise=promise, rush=cost)
+
+
+def _cost_of_rush(
+    routes: Sequence[Sequence[Task]], work: OpenWork, judgement: Judgement
+) -> RushCost:
+    """Costs one query however many tickets wait."""
+    late = made_late(work.outlook, routes)
+    return cost_of_rush(
+        routes,
+        judgement.at,
+        work,
+        judgement.quote,
+        late_count=len(late),
+        promised_first=queries.promised_first(late, MOST_NAMED),
+    )
 
 
 def judge_piece(piece: DraftPiece, position: int, house: House | None = None) -> JudgedPiece:
@@ -308,14 +322,14 @@ def _judged(
     earlier: Mapping[str, Garment],
     names: Mapping[str, str] | None = None,
 ) -> JudgedPiece:
-    told = read_told(piece, earlier)
+    told_washes = read_told(piece, earlier)
     decision: Decision | None = None
     unread: care_rules.FactsError | None = None
     second_looks: Sequence[care_rules.Rule] = ()
     try:
         read = care_rules.parse_facts(facts)
         decision = care_rules.decide(read, house.rules)
-        decision = washes.with_wash_caution(decision, told.count)
+        decision = washes.with_wash_caution(decision, told_washes.count)
         second_looks = care_rules.reading_notes(read)
     except care_rules.FactsError as error:
         unread = error
@@ -326,13 +340,13 @@ def _judged(
             {caution.key for caution in decision.cautions if name_under(caution, piece)},
         )
     judged = JudgedPiece(
-        position, piece, facts, decision, unread, lines, amounts[0], told, second_looks
+        position, piece, facts, decision, unread, lines, amounts[0], told_washes, second_looks
     )
     faults = [
         *amounts[1],
         *faults_of_facts(piece, unread),
         *faults_of_rest(piece, facts),
-        *(told.faults if judged.counted else ()),
+        *(told_washes.faults if judged.counted else ()),
         *(missing_price(line) for line in judged.missing_prices),
     ]
     return replace(judged, faults=faults)
@@ -352,7 +366,7 @@ def _with_given(piece: DraftPiece, decision: Decision, names: Mapping[str, str])
 def _facts(piece: DraftPiece, house: House) -> JsonObject:
     """What the shop knows better than whoever tells: its machines, and what the owner lifted."""
     facts = {**piece.facts, "shop": dict(house.abilities)}
-    if lifted := overrides_in_force(piece.facts, piece.overrides or {}):
+    if lifted := overrides_in_force(piece.facts, recorded=piece.overrides or {}):
         facts["overrides"] = lifted
     return facts
 
@@ -365,7 +379,7 @@ def _amounts(piece: DraftPiece, shop: Shop) -> _Amounts:
             typed[key] = text
         elif str(text).strip():
             try:
-                typed[key] = parse_money(str(text), shop, _("Price"))
+                typed[key] = parse_money(str(text), shop, wording.price_field())
             except Refused as refusal:
                 faults.append(PieceFault("prices", refusal.says, refusal.cure))
     return typed, faults

@@ -7,6 +7,7 @@ import uuid
 import warnings
 
 from django.conf import settings
+from django.core.files import File
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import UploadedFile
@@ -81,6 +82,11 @@ def store_photo(upload: UploadedFile) -> str:
     picture = clean_photo(upload)
     folder = timezone.localdate().strftime("pieces/%Y/%m")
     return default_storage.save(f"{folder}/{uuid.uuid4().hex}.jpg", ContentFile(picture))
+
+
+def kept_photo(name: str) -> File[bytes] | None:
+    """A kept photo, open to be read; None for one that is gone."""
+    return default_storage.open(name) if name and default_storage.exists(name) else None
 
 
 def copy_photo(name: str) -> str:

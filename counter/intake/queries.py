@@ -5,21 +5,29 @@ from __future__ import annotations
 import uuid
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 
-from django.db.models import QuerySet
+from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 from django.utils.translation import gettext as _
 
 import care_rules
 from care_rules import JsonMapping
 from counter.intake.drafts import Draft, DraftPiece
-from counter.models import IntakeDraft, Shop
-from counter.money.queries import PriceList
+from counter.models import IntakeDraft, Payment, Shop, TicketLine
+from counter.money.queries import PriceList, charged_lines
 from tickets import house_book
 from tickets.errors import Refused
 from tickets.garments import returning
-from tickets.garments.queries import garments_by_code, garments_of
+from tickets.garments.queries import find_customers, garments_by_code, garments_of
 from tickets.garments.returning import Garment
-from tickets.models import Piece, Revision, Ticket
+from tickets.models import Customer, Piece, Revision, Ticket
+
+_OF_STATE = {
+    "open": Q(ready_at__isnull=True, closed_at__isnull=True),
+    "ready": Q(ready_at__isnull=False, closed_at__isnull=True),
+    "closed": Q(closed_at__isnull=False),
+}
 
 
 @dataclass(frozen=True)
@@ -94,6 +102,67 @@ def promised_first(numbers: Collection[int], most: int) -> QuerySet[Ticket]:
         .select_related("customer")
         .order_by("promised_at", "number")[:most]
     )
+
+
+def listed_tickets() -> QuerySet[Ticket]:
+    """Every ticket with how many pieces it has as ``piece_count``, the newest first."""
+    pieces = Piece.objects.filter(ticket=OuterRef("pk")).order_by().values("ticket")
+    count = Subquery(pieces.annotate(count=Count("pk")).values("count"))
+    tickets = Ticket.objects.select_related("customer").annotate(piece_count=Coalesce(count, 0))
+    return tickets.order_by("-number")
+
+
+def ticket_in_full(number: int) -> Ticket | None:
+    """A ticket as the list has it, with its pieces, payments and lines; None for none.
+
+    A line says as ``charged`` whether it counts: not for work on a piece that went back undone.
+    """
+    charged = charged_lines().filter(pk=OuterRef("pk"))
+    lines = TicketLine.objects.select_related("piece").annotate(charged=Exists(charged))
+    tickets = listed_tickets().prefetch_related(
+        Prefetch("pieces", Piece.objects.select_related("ticket", "rack_place")),
+        Prefetch("lines", lines),
+        "payments",
+    )
+    return tickets.filter(number=number).first()
+
+
+def kinds_on(ticket: Ticket) -> list[str]:
+    """The kinds of a ticket's pieces, in order."""
+    return list(ticket.pieces.order_by("position").values_list("kind", flat=True))
+
+
+def narrowed_to_state(tickets: QuerySet[Ticket], state: str) -> QuerySet[Ticket]:
+    """Those of the tickets that are open, ready or closed."""
+    return tickets.filter(_OF_STATE[state])
+
+
+def narrowed_to_here(tickets: QuerySet[Ticket], yes: bool) -> QuerySet[Ticket]:
+    """Those of the tickets that are still in the shop, or those that are closed."""
+    return tickets.filter(closed_at__isnull=yes)
+
+
+def narrowed_to_unready(tickets: QuerySet[Ticket], now: datetime, yes: bool) -> QuerySet[Ticket]:
+    """Those of the tickets that are not ready after their promised moment, or all others."""
+    late = _OF_STATE["open"] & Q(promised_at__lt=now)
+    return tickets.filter(late if yes else ~late)
+
+
+def narrowed_to_changed(tickets: QuerySet[Ticket], since: datetime) -> QuerySet[Ticket]:
+    """Those of the tickets that were opened or paid, or of which a piece was moved or the customer
+    changed, since then."""
+    moved = Piece.objects.filter(since__gte=since).order_by().values("ticket")
+    paid = Payment.objects.filter(at__gte=since).order_by().values("ticket")
+    opened = Ticket.objects.filter(opened_at__gte=since).order_by().values("pk")
+    customers = Customer.objects.filter(changed_at__gte=since).order_by().values("pk")
+    theirs = Ticket.objects.filter(customer__in=customers).order_by().values("pk")
+    return tickets.filter(pk__in=moved.union(paid, opened, theirs))
+
+
+def narrowed_to_people(tickets: QuerySet[Ticket], text: str) -> QuerySet[Ticket]:
+    """Those of the tickets whose customers a search finds."""
+    people = find_customers(text, limit=None)
+    return tickets.filter(customer__in=people.order_by().values("pk"))
 
 
 def came_before(draft: IntakeDraft) -> list[Garment]:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from counter.intake import queries
 from counter.money.prices import Quote
-from tickets.promise.quote import Promise, earliest_ready, queued_minutes, rush_cost
+from tickets.models import Ticket
+from tickets.promise.open_work import OpenWork
+from tickets.promise.quote import Promise, backlog_of, earliest_ready
 from tickets.promise.tasks import Task
-from tickets.shop.calendar import ShopCalendar
 from tickets.wording import short_name
 
 MOST_NAMED = 5
@@ -44,17 +44,23 @@ class RushCost:
 
 
 def cost_of_rush(
-    routes: Sequence[Sequence[Task]], now: datetime, calendar: ShopCalendar, asked: Quote
+    routes: Sequence[Sequence[Task]],
+    now: datetime,
+    work: OpenWork,
+    asked: Quote,
+    *,
+    late_count: int,
+    promised_first: Iterable[Ticket],
 ) -> RushCost:
     """What pieces with these routes cost the others and the customer.
 
-    ``asked`` is the price with rush. Costs the same number of queries however many tickets wait.
+    ``asked`` is the price with rush, ``late_count`` how many tickets it makes late; of these
+    ``promised_first`` are named.
     """
-    late = rush_cost(routes, now, calendar)
     named = [
         MadeLate(ticket.number, short_name(ticket.customer.name), ticket.promised_at)
-        for ticket in queries.promised_first(late, MOST_NAMED)
+        for ticket in promised_first
     ]
     surcharge = next((line.amount for line in asked.extras if line.key == "rush"), None)
-    otherwise = earliest_ready(routes, now, calendar, queued_minutes(now, calendar=calendar))
-    return RushCost(surcharge, otherwise, len(late), named)
+    otherwise = earliest_ready(routes, now, work.calendar, backlog_of(work))
+    return RushCost(surcharge, otherwise, late_count, named)

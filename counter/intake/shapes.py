@@ -8,6 +8,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from counter.customers.api import CustomerSerializer
+from counter.customers.queries import listed_customers
 from counter.intake.inspection import QUESTIONS
 from counter.models import TicketLine
 from counter.money.amounts import MOST
@@ -20,8 +21,8 @@ from tickets.api.shapes import (
     StrictSerializer,
 )
 from tickets.garments.washes import MOST_WASHES
-from tickets.models import Customer, Ticket
-from tickets.pieces.opening import MOST_PIECES
+from tickets.models import Ticket
+from tickets.pieces.decisions import MOST_PIECES
 
 STATES = ("open", "ready", "closed")
 
@@ -152,7 +153,7 @@ class NewTicketSerializer(OnceSerializer):
     """Either ``customer`` (its id) or ``new_customer``."""
 
     customer = serializers.PrimaryKeyRelatedField(
-        queryset=Customer.objects.all(), required=False, allow_null=True, default=None
+        queryset=listed_customers(), required=False, allow_null=True, default=None
     )
     new_customer = CustomerSerializer(required=False, allow_null=True, default=None)
     pieces = NewPieceSerializer(

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from django.utils.translation import gettext as _
-
 from care_rules import Decision
 from counter.intake.drafts import DraftPiece
 from counter.intake.faults import PieceFault
+from counter.intake.wording.corrections import no_washes
 from tickets.garments import washes
 from tickets.garments.returning import Garment
+from tickets.garments.wording import coming_wash, washes_done
 
 LEAST = {"washes_before": 0, "washes_allowed": 1}
 """Field of a draft piece -> the smallest number that can be told."""
@@ -34,18 +34,12 @@ class ToldWashes:
     @property
     def faults(self) -> list[PieceFault]:
         """One for each count that is no number that can be."""
-        cure = _("Write a whole number up to %(most)d, or leave it empty.") % {
-            "most": washes.MOST_WASHES
-        }
-        return [
-            PieceFault("washes", _("“%(value)s” is no count of washes.") % {"value": text}, cure)
-            for text in self.wrong
-        ]
+        return [PieceFault("washes", *no_washes(text, washes.MOST_WASHES)) for text in self.wrong]
 
     def words(self, decision: Decision) -> str:
         """The wash to come where the piece is to be cleaned, else the washes so far."""
         comes = any(washes.cleans(step.step, step.settings) for step in decision.steps)
-        return self.count.coming_words() if comes else self.count.done_words()
+        return coming_wash(self.count) if comes else washes_done(self.count)
 
 
 def read_told(piece: DraftPiece, earlier: Mapping[str, Garment]) -> ToldWashes:

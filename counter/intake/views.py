@@ -6,9 +6,8 @@ import uuid
 from dataclasses import replace
 
 from django.contrib import messages
-from django.core.files.storage import default_storage
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
@@ -16,20 +15,22 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from counter.care import overrides
-from counter.customers.views import customer, customer_new, desk
+from counter.care.queries import records
+from counter.customers import views as people
+from counter.customers.queries import customer_with
 from counter.intake import photos, queries, services, wording
+from counter.intake.answered import answers, what_it_is
 from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.editor import choices_for
 from counter.intake.forms import TicketForm, read_names, read_piece
-from counter.intake.judge import Judgement, judge, judge_piece, judge_unpromised
-from counter.intake.opening import open_from_draft
+from counter.intake.judge import Judgement, judge, judge_unpromised
 from counter.intake.queries import read_draft
-from counter.intake.services import start_draft
+from counter.intake.services import open_from_draft, start_draft
 from counter.models import IntakeDraft
-from counter.site.trouble import NotHere
+from counter.site.trouble import NotHere, here_or_404
 from tickets.acting import AT_THE_COUNTER, act_of
 from tickets.errors import Refused
-from tickets.models import Customer, Ticket
+from tickets.models import Ticket
 from tickets.promise.margin import QUANTILE
 
 _MARGIN_KEEPS = 100 * QUANTILE
@@ -39,9 +40,8 @@ _MARGIN_KEEPS = 100 * QUANTILE
 @require_POST
 def intake_start(request: HttpRequest, customer_pk: int) -> HttpResponse:
     """The customer's intake; ``earlier`` puts a garment on it that came before."""
-    draft = start_draft(
-        get_object_or_404(Customer, pk=customer_pk), act_of(request, AT_THE_COUNTER).by
-    )
+    customer = here_or_404(customer_with(customer_pk))
+    draft = start_draft(customer, act_of(request, AT_THE_COUNTER).by)
     if code := request.POST.get("earlier", ""):
         return _add_earlier(request, draft, code)
     return redirect("intake", key=draft.pk)
@@ -99,11 +99,7 @@ def intake_open(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         )
     except Refused as refusal:
         return _not_opened(request, draft, form, judgement, refusal)
-    messages.success(
-        request,
-        _("Ticket %(number)s is open. Print the tags and the claim slip now.")
-        % {"number": ticket.number},
-    )
+    messages.success(request, wording.ticket_opened(ticket.number))
     if later := _later_than_said(request, ticket):
         messages.warning(request, later)
     return redirect("tickets:ticket", number=ticket.number)
@@ -145,7 +141,7 @@ def intake_discard(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("intake", key=key)
-    messages.success(request, _("The intake was thrown away. No ticket came of it."))
+    messages.success(request, wording.intake_discarded())
     return redirect("desk")
 
 
@@ -250,10 +246,11 @@ def _piece(draft: IntakeDraft, position: int) -> DraftPiece:
 
 def _photo(draft: IntakeDraft, position: int) -> HttpResponseBase:
     name = _piece(draft, position).photo
-    if not name or not default_storage.exists(name):
+    picture = photos.kept_photo(name)
+    if picture is None:
         raise Http404(_("This piece has no photo."))
     return FileResponse(
-        default_storage.open(name),
+        picture,
         content_type="image/jpeg",
         headers={"Cache-Control": "private, max-age=3600"},
     )
@@ -268,9 +265,9 @@ def _ticket_form(request: HttpRequest, draft: IntakeDraft) -> TicketForm:
 def _keep_ticket_part(request: HttpRequest, draft: IntakeDraft) -> None:
     """Where a button of the intake page was pressed, what stood beside it is saved too."""
     if "note" in request.POST:
-        told = _as_sent(draft, TicketForm(request.POST))
+        sent = _as_sent(draft, TicketForm(request.POST))
         names = read_names(request.POST)
-        services.save_judged(draft.pk, judge_unpromised(told, timezone.now(), names))
+        services.save_judged(draft.pk, judge_unpromised(sent, timezone.now(), names))
 
 
 def _judged(draft: IntakeDraft) -> Judgement:
@@ -299,7 +296,7 @@ def _to_read_first(request: HttpRequest, judgement: Judgement) -> str:
         return wording.read_rush_first()
     if request.POST.get("said", judgement.said) == judgement.said:
         return ""
-    return wording.changed(judgement)
+    return wording.changed(len(judgement.pieces), judgement.quote.total, judgement.shop)
 
 
 def _later_than_said(request: HttpRequest, ticket: Ticket) -> str:
@@ -338,16 +335,23 @@ def _intake_page(
 
 
 def _editor_page(request: HttpRequest, draft: IntakeDraft, position: int, do: str) -> HttpResponse:
-    piece, house = _piece(draft, position), queries.house()
-    look, recorded = judge_piece(piece, position, house), piece.overrides or {}
+    piece = _piece(draft, position)
+    judgement, recorded = _judged(draft), piece.overrides or {}
+    look = judgement.pieces[position - 1]
+    said = answers(look)
+    abilities = judgement.shop.abilities
     facts = {
         "draft": draft,
         "look": look,
+        "promise": judgement.promise,
+        "said": said,
+        "what_said": what_it_is(said),
+        "marked": bool(piece.facts.get("stains")),
         "room": "desk",
         "post_to": reverse("intake_piece", args=[draft.pk, position]),
         "lift_to": reverse("intake_overrides", args=[draft.pk, position]),
-        "liftable": overrides.choices(piece.facts, recorded, house.abilities),
-        "records": overrides.records(draft, piece.id) if piece.overrides is not None else [],
+        "liftable": overrides.choices(piece.facts, recorded, abilities),
+        "records": records(draft, piece.id) if piece.overrides is not None else [],
         "fallen": overrides.fallen_away(piece.facts, recorded),
         **choices_for(piece, look, do),
     }
@@ -355,6 +359,7 @@ def _editor_page(request: HttpRequest, draft: IntakeDraft, position: int, do: st
         return render(request, "counter/intake/piece.html", facts)
     target = request.htmx.target or ""  # type: ignore[attr-defined]
     facts["swapped"] = target
+    facts["kind_changed"] = piece.facts.get("kind", "") != request.POST.get("kind_was", "")
     facts["washes_changed"] = look.counted != bool(request.POST.get("washes_asked"))
     facts["pick"] = next((p for p in facts["picks"] if target == f"pick-{p['field']}"), None)
     return render(request, "counter/intake/_piece_changes.html", facts)
@@ -373,9 +378,9 @@ def _refused(request: HttpRequest, draft: IntakeDraft, refusal: Refused) -> Http
 
 
 urlpatterns = [
-    path("desk/", desk, name="desk"),
-    path("customers/new/", customer_new, name="customer_new"),
-    path("customers/<int:pk>/", customer, name="customer"),
+    path("desk/", people.desk, name="desk"),
+    path("customers/new/", people.customer_new, name="customer_new"),
+    path("customers/<int:pk>/", people.customer, name="customer"),
     path("intake/start/<int:customer_pk>/", intake_start, name="intake_start"),
     path("intake/<uuid:key>/", intake, name="intake"),
     path("intake/<uuid:key>/pieces/add/", intake_piece_add, name="intake_piece_add"),

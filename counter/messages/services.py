@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from django.core.mail import send_mail
-from django.db.models import F, QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from counter.messages import queries
+from counter.messages.wording import ready_body, ready_subject
 from counter.models import Notice, Shop
 from tickets.errors import Refused
 from tickets.models import Ticket
@@ -21,7 +22,7 @@ def connect_notices() -> None:
 def announce_ready(ticket: Ticket, **_kwargs: object) -> Notice | None:
     """Put the ready message of a whole ticket in the outbox, once while it stays ready."""
     customer = ticket.customer
-    if ticket.notices.filter(kind=Notice.Kind.READY, created_at__gte=ticket.ready_at).exists():
+    if queries.told_ready(ticket):
         return None
     by_mail = bool(customer.email and customer.may_message)
     shop = Shop.current()
@@ -29,24 +30,10 @@ def announce_ready(ticket: Ticket, **_kwargs: object) -> Notice | None:
         ticket=ticket,
         kind=Notice.Kind.READY,
         address=customer.email if by_mail else customer.phone,
-        subject=_("%(shop)s: ticket %(number)s is ready")
-        % {"shop": shop.name, "number": ticket.number},
-        body=_(
-            "Hello %(name)s,\n\nall pieces of ticket %(number)s are ready to collect. "
-            "Please bring the claim slip.\n\n%(shop)s"
-        )
-        % {"name": customer.name, "number": ticket.number, "shop": shop.name},
+        subject=ready_subject(ticket, shop),
+        body=ready_body(ticket, shop),
         state=Notice.State.WAITING if by_mail else Notice.State.TO_CALL,
         created_at=timezone.now(),
-    )
-
-
-def still_true(notices: QuerySet[Notice]) -> QuerySet[Notice]:
-    """Those whose ticket is as ready as it was when they were written, and still in the shop."""
-    return notices.filter(
-        ticket__ready_at__isnull=False,
-        ticket__closed_at__isnull=True,
-        created_at__gte=F("ticket__ready_at"),
     )
 
 
@@ -57,8 +44,7 @@ def send_waiting(limit: int = 100) -> tuple[int, int]:
     no longer true (a piece went back, or all was collected) stays unsent.
     """
     sent = failed = 0
-    unsent = Notice.objects.filter(state__in=[Notice.State.WAITING, Notice.State.FAILED])
-    for notice in still_true(unsent)[:limit]:
+    for notice in queries.unsent(limit):
         try:
             send_mail(notice.subject, notice.body, None, [notice.address])
         except OSError as fault:  # includes every SMTP error and refused connections

@@ -91,6 +91,7 @@ class Payment(models.Model):
         verbose_name_plural = _("payments")
         ordering = ["at", "pk"]
         constraints = [models.CheckConstraint(condition=Q(amount__gt=0), name="payment_above_zero")]
+        indexes = [models.Index(fields=["at"], name="payment_at")]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.amount}"

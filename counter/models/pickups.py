@@ -40,6 +40,11 @@ class Pickup(models.Model):
                 fields=["ticket"], condition=Q(done_at__isnull=True), name="one_open_pickup"
             )
         ]
+        indexes = [
+            models.Index(
+                fields=["-started_at"], condition=Q(done_at__isnull=True), name="pickup_under_way"
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.ticket_id} {self.collector}"
@@ -87,6 +92,13 @@ class Notice(models.Model):
         verbose_name = _("message")
         verbose_name_plural = _("messages")
         ordering = ["created_at", "pk"]
+        indexes = [
+            models.Index(
+                fields=["sent_at"],
+                condition=models.Q(sent_at__isnull=False),
+                name="notice_sent",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.kind} {self.ticket_id}"

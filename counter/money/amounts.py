@@ -26,10 +26,14 @@ def rounded(amount: Decimal, shop: Shop) -> Decimal:
     return amount.quantize(Decimal(1).scaleb(-decimals(shop)), rounding=ROUND_HALF_UP)
 
 
-def format_money(amount: Decimal | int, shop: Shop) -> str:
-    """An amount with the shop's sign: ``£1,234.50``, ``-£3.00``, or ``12.00 kr``."""
+def format_money(amount: Decimal | int, shop: Shop, places: int | None = None) -> str:
+    """An amount with the shop's sign: ``£1,234.50``, ``-£3.00``, or ``12.00 kr``.
+
+    ``places``: digits after the point, where they are not those of the currency.
+    """
     value = rounded(Decimal(amount), shop)
-    figures = number_format(abs(value), decimals(shop), force_grouping=True)
+    digits = decimals(shop) if places is None else places
+    figures = number_format(abs(value), digits, force_grouping=True)
     sign = shop.currency_sign or shop.currency
     shown = f"{figures}{_NARROW_GAP}{sign}" if sign[0].isalpha() else f"{sign}{figures}"
     return f"\N{MINUS SIGN}{shown}" if value < 0 else shown

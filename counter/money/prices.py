@@ -7,29 +7,17 @@ types a price for this piece.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from care_rules import JsonMapping, catalogue
 from counter.models import PriceItem, Shop
 from counter.money.amounts import rounded
 from counter.money.queries import PriceList
+from counter.money.wording import SERVICE_LINES, minimum_line, rush_line, service_text
 
 Service = PriceItem.Service
-
-SERVICE_NAMES = {
-    "clean": gettext_lazy("Clean"),
-    "press": gettext_lazy("Press only"),
-    "mend": gettext_lazy("Mend"),
-    "alter": gettext_lazy("Alter"),
-}
-
-
-CLEAN_AND_PRESS = gettext_lazy("Clean and press")
 
 
 @dataclass(frozen=True)
@@ -96,42 +84,31 @@ def _priced(facts: JsonMapping, known: PriceList) -> list[tuple[str, str, Decima
     services = list(facts.get("services", ()))
     kind = str(facts.get("kind", "other"))
     work = list(facts.get("work", ()))
-    found: list[tuple[str, str, Decimal | None]] = []
+    rows: list[tuple[str, str, Decimal | None]] = []
     for service in ("clean", "press"):
         if service in services and not (service == "press" and "clean" in services):
             text = service_text(service, services)
-            found.append((service, text, known.of_service(service, kind)))
-    found += [
-        (f"work/{key}", work_name(key), known.by_work.get(key)) for key in dict.fromkeys(work)
-    ]
+            rows.append((service, text, known.of_service(service, kind)))
+    rows += [(f"work/{key}", work_name(key), known.by_work.get(key)) for key in dict.fromkeys(work)]
     if not work:
-        found += [
-            (service, str(SERVICE_NAMES[service]), known.of_service(service, kind))
+        rows += [
+            (service, str(SERVICE_LINES[service]), known.of_service(service, kind))
             for service in ("mend", "alter")
             if service in services
         ]
-    return found
+    return rows
 
 
 def _extras(total: Decimal, shop: Shop, rush: bool) -> list[PriceLine]:
     lines = []
     if rush and shop.rush_percent:
         surcharge = rounded(total * shop.rush_percent / 100, shop)
-        text = _("Rush, %(percent)d %%") % {"percent": shop.rush_percent}
+        text = rush_line(shop.rush_percent)
         lines.append(PriceLine(None, "rush", text, surcharge))
         total += surcharge
     if total < shop.minimum_charge:
-        lines.append(
-            PriceLine(None, "minimum", _("Up to the minimum charge"), shop.minimum_charge - total)
-        )
+        lines.append(PriceLine(None, "minimum", minimum_line(), shop.minimum_charge - total))
     return lines
-
-
-def service_text(service: str, asked: Collection[str]) -> str:
-    """A service in the words of what was asked: one price for cleaning, pressed or not."""
-    if service == "clean" and "press" in asked:
-        return str(CLEAN_AND_PRESS)
-    return str(SERVICE_NAMES.get(service, service))
 
 
 def work_name(key: str) -> str:

@@ -8,7 +8,9 @@ from datetime import date
 from decimal import Decimal
 
 from django.db.models import (
+    BigIntegerField,
     Case,
+    Count,
     DecimalField,
     Exists,
     ExpressionWrapper,
@@ -21,11 +23,15 @@ from django.db.models import (
     Value,
     When,
 )
-from django.db.models.functions import Coalesce
+from django.db.models.expressions import Combinable
+from django.db.models.functions import Cast, Coalesce, Round
 
 from counter.models import Payment, PriceItem, TicketLine
 from tickets.choices import PieceState
 from tickets.models import Piece, Ticket
+
+HUNDREDTHS = 100
+"""Kept balances are whole numbers: hundredths, the smallest unit that any amount is stored in."""
 
 
 @dataclass(frozen=True)
@@ -86,6 +92,22 @@ def charged_lines() -> QuerySet[TicketLine]:
     )
 
 
+def lines_of(ticket: Ticket) -> list[TicketLine]:
+    """The lines of a ticket that count, with their pieces, as they were priced."""
+    lines = charged_lines().filter(ticket=ticket)
+    return list(lines.select_related("piece").order_by("pk"))
+
+
+def states_of(ticket: Ticket) -> list[str]:
+    """The states of a ticket's pieces."""
+    return list(ticket.pieces.values_list("state", flat=True))
+
+
+def payments_of(ticket: Ticket) -> list[Payment]:
+    """What was taken and given back for a ticket and by whom, the earliest first."""
+    return list(ticket.payments.select_related("by").order_by("at", "pk"))
+
+
 def balances(ticket_ids: Iterable[int]) -> dict[int, Balance]:
     """Balances of many tickets by id, in two queries."""
     wanted = list(ticket_ids)
@@ -112,20 +134,30 @@ def balance(ticket: Ticket) -> Balance:
     return balances([ticket.pk])[ticket.pk]
 
 
-def day_takings(day: date) -> Takings:
-    """Money received and given back on a business day, by kind and means."""
-    found: dict[tuple[str, str], tuple[int, Decimal]] = {}
-    payments = Payment.objects.filter(business_day=day).values_list("kind", "means", "amount")
-    for kind, means, amount in payments:
-        count, total = found.get((kind, means), (0, Decimal(0)))
-        signed = -amount if kind == Payment.Kind.REFUND else amount
-        found[kind, means] = count + 1, total + signed
+def payments_by_day(first: date, last: date) -> list[tuple[date, str, str, int, Decimal]]:
+    """Of each day: kind and means of payments, how many there are, and what they come to, in the
+    hundredths that amounts are stored in."""
+    payments = Payment.objects.filter(business_day__range=(first, last)).order_by()
+    rows = payments.values_list("business_day", "kind", "means")
+    sums = rows.annotate(count=Count("pk"), sum=Sum("amount"))
+    return [(*row[:4], row[4].quantize(Decimal("0.01"))) for row in sums]
+
+
+def takings_of(payments: Iterable[tuple[str, str, int, Decimal]]) -> Takings:
+    """Money received and given back: of each kind and means how many payments, and their sum."""
+    sums = {
+        (kind, means): (count, -amount if kind == Payment.Kind.REFUND else amount)
+        for kind, means, count, amount in payments
+    }
     order = [(kind, means) for kind in Payment.Kind.values for means in Payment.Means.values]
-    return Takings([TakingsRow(*key, *found[key]) for key in order if key in found])
+    return Takings([TakingsRow(*key, *sums[key]) for key in order if key in sums])
 
 
-def with_balance(tickets: QuerySet[Ticket]) -> QuerySet[Ticket]:
-    """Tickets with ``charged``, ``received`` and ``owes`` worked out by the database."""
+def owed_minor() -> Combinable:
+    """What a ticket owes, as the database works it out of its lines and payments.
+
+    In hundredths of the shop's currency: whole numbers, since the sums of SQLite are floats.
+    """
     money = DecimalField(max_digits=12, decimal_places=2)
     nothing = Value(Decimal(0), output_field=money)
     signed = Case(When(kind=Payment.Kind.REFUND, then=-F("amount")), default=F("amount"))
@@ -142,21 +174,39 @@ def with_balance(tickets: QuerySet[Ticket]) -> QuerySet[Ticket]:
         .values("ticket")
         .annotate(sum=Sum(signed, output_field=money))
     )
-    return tickets.annotate(
-        charged=Coalesce(Subquery(charged.values("sum"), output_field=money), nothing),
-        received=Coalesce(Subquery(received.values("sum"), output_field=money), nothing),
-    ).annotate(owes=ExpressionWrapper(F("charged") - F("received"), output_field=money))
+    owed = Coalesce(Subquery(charged.values("sum"), output_field=money), nothing) - Coalesce(
+        Subquery(received.values("sum"), output_field=money), nothing
+    )
+    return Cast(Round(ExpressionWrapper(owed * HUNDREDTHS, output_field=money)), BigIntegerField())
+
+
+def wrongly_kept() -> list[tuple[int, int, int, int]]:
+    """Tickets whose kept balance is not what lines and payments come to.
+
+    For each its id, its number, and what is kept and what is due in hundredths.
+    """
+    tickets = Ticket.objects.annotate(due=owed_minor()).exclude(owed_minor=F("due"))
+    return list(tickets.order_by("number").values_list("pk", "number", "owed_minor", "due"))
 
 
 def owing(tickets: QuerySet[Ticket]) -> QuerySet[Ticket]:
-    """Those with something still to pay. Half a cent keeps the sums of SQLite's floats honest."""
-    return with_balance(tickets).filter(Q(owes__gt=Decimal("0.005")))
+    """Those with something still to pay."""
+    return tickets.filter(owed_minor__gt=0)
 
 
 def owed_by(ticket: Ticket) -> Decimal:
-    """What a ticket of ``with_balance`` still has to pay, never below zero."""
-    owes: Decimal = ticket.owes  # type: ignore[attr-defined]
-    return max(owes, Decimal(0))
+    """What a ticket still has to pay by its kept balance, never below zero."""
+    return max(of_hundredths(ticket.owed_minor), Decimal(0))
+
+
+def to_hundredths(amount: Decimal) -> int:
+    """An amount as a kept balance counts it, rounded as the database stores it."""
+    return round(amount * HUNDREDTHS)
+
+
+def of_hundredths(minor: int) -> Decimal:
+    """A kept amount in the shop's currency."""
+    return Decimal(minor) / HUNDREDTHS
 
 
 @dataclass(frozen=True)

@@ -6,20 +6,22 @@ like a card number is refused wherever staff can type one.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from counter.models import Payment, Shop
+from counter.models import Payment, Shop, TicketLine
 from counter.money.amounts import MOST, decimals, format_money, rounded
 from counter.money.card_numbers import refuse_card_number
-from counter.money.queries import balance
+from counter.money.queries import Balance, balance, owed_minor, to_hundredths, wrongly_kept
 from tickets.acting import Act
 from tickets.errors import Kind, Refused
 from tickets.models import Ticket
 from tickets.shop.calendar import business_day
+from tickets.signals import piece_returned
 from tickets.tracking import services as tracking
 from tickets.writing import atomic_write
 
@@ -30,6 +32,38 @@ class Taken:
 
     payment: Payment
     repeated: bool = False
+
+
+def connect_balances() -> None:
+    piece_returned.connect(charge_anew, dispatch_uid="counter.money.services.returned")
+
+
+def charge_anew(ticket: Ticket, **_kwargs: object) -> None:
+    """A piece went back undone: its lines are no longer owed."""
+    keep_balances([ticket.pk])
+
+
+def charge_at_opening(ticket: Ticket, lines: Iterable[TicketLine]) -> None:
+    """Let a ticket that is not written yet owe what its lines come to: nothing is paid on it."""
+    ticket.owed_minor = sum(to_hundredths(line.amount) for line in lines)
+
+
+def keep_balances(ticket_ids: Iterable[int]) -> None:
+    """Write what tickets owe into their rows, from their lines and payments: one query.
+
+    A payment, which works the balance out anyhow, writes it by itself. Must run inside the
+    transaction that charges or gives back, with the tickets locked.
+    """
+    Ticket.objects.filter(pk__in=list(ticket_ids)).update(owed_minor=owed_minor())
+
+
+def mend_balances() -> list[tuple[int, int, int, int]]:
+    """Keep what lines and payments come to where something else was kept; what that was."""
+    with atomic_write():
+        wrong = wrongly_kept()
+        for key, _number, _kept, _due in wrong:
+            keep_balances([key])
+    return wrong
 
 
 def take(
@@ -62,7 +96,8 @@ def take(
         locked = tracking.lock_ticket(ticket.number)
         if known := Payment.objects.filter(client_key=client_key).first():
             return _known(known, locked, kind, means, amount)
-        _check_room(locked, kind, amount)
+        before = balance(locked)
+        _check_room(locked, kind, amount, before)
         payment = Payment.objects.create(
             ticket=locked,
             kind=kind,
@@ -74,6 +109,8 @@ def take(
             by=act.by,
             client_key=client_key,
         )
+        owed = to_hundredths(before.owed - payment.signed)
+        Ticket.objects.filter(pk=locked.pk).update(owed_minor=owed)
     return Taken(payment)
 
 
@@ -132,21 +169,22 @@ def _known(known: Payment, ticket: Ticket, kind: str, means: str, amount: Decima
     )
 
 
-def _check_room(ticket: Ticket, kind: str, amount: Decimal) -> None:
-    now, shop = balance(ticket), Shop.current()
+def _check_room(ticket: Ticket, kind: str, amount: Decimal, now: Balance) -> None:
+    refund = kind == Payment.Kind.REFUND
+    if amount <= (now.paid if refund else now.to_pay):
+        return
+    shop = Shop.current()
     facts = {"amount": format_money(amount, shop), "ticket": ticket.number}
-    if kind == Payment.Kind.REFUND:
-        if amount > now.paid:
-            raise Refused(
-                "refund_too_high",
-                _("A refund of %(amount)s is more than the %(paid)s paid on ticket %(ticket)s.")
-                % {**facts, "paid": format_money(now.paid, shop)},
-                _("Give back at most what was paid."),
-            )
-    elif amount > now.to_pay:
+    if refund:
         raise Refused(
-            "overpaid",
-            _("%(amount)s is more than the %(owed)s still to pay on ticket %(ticket)s.")
-            % {**facts, "owed": format_money(now.to_pay, shop)},
-            _("Take what is owed; for cash, type what was given and hand back the change."),
+            "refund_too_high",
+            _("A refund of %(amount)s is more than the %(paid)s paid on ticket %(ticket)s.")
+            % {**facts, "paid": format_money(now.paid, shop)},
+            _("Give back at most what was paid."),
         )
+    raise Refused(
+        "overpaid",
+        _("%(amount)s is more than the %(owed)s still to pay on ticket %(ticket)s.")
+        % {**facts, "owed": format_money(now.to_pay, shop)},
+        _("Take what is owed; for cash, type what was given and hand back the change."),
+    )

@@ -6,12 +6,11 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from counter.models import Payment, Shop
 from counter.money import services as payments
-from counter.money.amounts import format_money
+from counter.money import wording
 from counter.money.forms import PayForm
 from tickets.acting import AT_THE_COUNTER, act_of, safe_next
 from tickets.errors import Refused
@@ -55,19 +54,9 @@ def _take(ticket: Ticket, form: PayForm, request: HttpRequest) -> str:
         data["key"],
         data["reason"],
     )
-    facts = {
-        "kind": taken.payment.get_kind_display(),
-        "amount": format_money(taken.payment.amount, shop),
-        "means": taken.payment.get_means_display(),
-    }
     if taken.repeated:
-        return _("This was already recorded: %(kind)s of %(amount)s, %(means)s.") % facts
-    words = _("%(kind)s of %(amount)s recorded, %(means)s.") % facts
-    if change:
-        words += " " + _("Change to give back: %(change)s.") % {
-            "change": format_money(change, shop)
-        }
-    return words
+        return wording.recorded_before(taken.payment, shop)
+    return wording.money_recorded(taken.payment, shop, change)
 
 
 urlpatterns = [path("tickets/<int:number>/pay/", pay, name="pay")]

@@ -8,14 +8,22 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
-from django.db.models import Count, Sum
-from django.utils.translation import gettext as _
-
-from counter.models import TicketLine
-from counter.money.queries import Takings, day_takings
-from counter.owner.queries import DayMoves, due_on, finished_moves, racked_on, right_first_time
+from counter.models import Payment
+from counter.money.queries import Takings, payments_by_day, takings_of
+from counter.owner.bar_charts import DayTaken
+from counter.owner.promise_line import Standing, promises_of
+from counter.owner.queries import (
+    DayMoves,
+    booked_on,
+    due_on,
+    finished_times,
+    racked_times,
+    right_first_time,
+)
 from counter.owner.rate import Rate, mean, percentile
 from tickets.choices import Station
+from tickets.models import Ticket
+from tickets.shop.calendar import ShopCalendar
 from tickets.shop.queries import read_calendar
 
 CHART_DAYS = 14
@@ -56,6 +64,11 @@ class OnTime:
     def missed(self) -> int:
         return self.rate.whole - self.rate.part - self.to_come
 
+    @property
+    def decided(self) -> Rate:
+        """Of those kept or missed, the kept ones."""
+        return Rate(self.rate.part, self.rate.whole - self.to_come)
+
 
 @dataclass(frozen=True)
 class LittlesLaw:
@@ -79,9 +92,14 @@ class LittlesLaw:
 
 @dataclass(frozen=True)
 class DayFigures:
+    """``due``: the tickets promised for the day, by hour. ``taken``: each of the 14 days up to it,
+    as ``chart`` has their finished pieces."""
+
     day: date
+    opening: tuple[datetime, datetime] | None
     stations: Sequence[StationDay]
     finished: int
+    due: Sequence[Ticket]
     on_time: OnTime
     redo: Rate
     sent_back: Sequence[SentBack]
@@ -90,6 +108,7 @@ class DayFigures:
     turnaround_90: timedelta | None
     turnaround_count: int
     takings: Takings
+    taken: Sequence[DayTaken]
     booked: Decimal
     booked_count: int
     chart: Sequence[tuple[date, int]]
@@ -107,61 +126,64 @@ class DayFigures:
         return LittlesLaw(in_process, finished / CHART_DAYS, mean(self.piece_times))
 
 
-def day_figures(day: date, now: datetime) -> DayFigures:
+def day_figures(day: date, now: datetime, calendar: ShopCalendar | None = None) -> DayFigures:
     """Everything that happened on a business day, in a fixed number of queries."""
+    calendar = calendar or read_calendar()
+    opening, due = calendar.opening(day), list(due_on(day))
+    payments = payments_by_day(day - (CHART_DAYS - 1) * _DAY, day)
     moves = DayMoves.read(day)
     back = moves.sent_back()
     inspected = moves.inspected()
     right = right_first_time(inspected)
-    took = turnarounds(day)
-    booked = TicketLine.objects.filter(ticket__business_day=day).aggregate(
-        sum=Sum("amount"), tickets=Count("ticket", distinct=True)
-    )
+    took = racked_times(day)
+    booked, booked_count = booked_on(day)
     chart, piece_times = finished_by_day(day)
     return DayFigures(
         day=day,
-        stations=_stations(moves, _hours_open(day, now)),
+        opening=opening,
+        stations=_stations(moves, _hours_open(opening, now)),
         finished=chart[-1][1],
-        on_time=_on_time(day, now),
+        due=due,
+        on_time=_on_time(due, now),
         redo=Rate(len({piece for piece, _station, _reason in back}), len(moves.processed())),
         sent_back=_by_reason(back),
         first_pass=Rate(len(right), len(inspected)),
         turnaround_median=percentile(took, 0.5),
         turnaround_90=percentile(took, 0.9),
         turnaround_count=len(took),
-        takings=day_takings(day),
-        booked=booked["sum"] or Decimal(0),
-        booked_count=booked["tickets"],
+        takings=takings_of(row[1:] for row in payments if row[0] == day),
+        taken=[_taken(on, payments, calendar.open_on(on)) for on, _count in chart],
+        booked=booked,
+        booked_count=booked_count,
         chart=chart,
         piece_times=piece_times,
     )
-
-
-def turnarounds(day: date) -> list[timedelta]:
-    """Racked time minus intake time of the tickets fully racked on a day."""
-    rows = racked_on(day).values_list("ready_at", "opened_at")
-    return [ready - opened for ready, opened in rows if ready is not None]
 
 
 def finished_by_day(day: date) -> tuple[list[tuple[date, int]], list[timedelta]]:
     """Pieces finished on each of the 14 days up to a day, and how long each of them took."""
     first = day - (CHART_DAYS - 1) * _DAY
     seen: dict[tuple[date, int], timedelta] = {}
-    rows = finished_moves(first, day).values_list(
-        "business_day", "piece_id", "at", "piece__ticket__opened_at"
-    )
-    for on, piece, at, opened in rows.order_by("at"):
+    for on, piece, at, opened in finished_times(first, day):
         seen.setdefault((on, piece), at - opened)
     counts = Counter(on for on, _piece in seen)
     days = [first + ahead * _DAY for ahead in range(CHART_DAYS)]
     return [(on, counts[on]) for on in days], list(seen.values())
 
 
-def _on_time(day: date, now: datetime) -> OnTime:
-    rows = list(due_on(day).values_list("promised_at", "ready_at"))
-    kept = sum(1 for promised, ready in rows if ready is not None and ready <= promised)
-    to_come = sum(1 for promised, ready in rows if ready is None and promised >= now)
-    return OnTime(Rate(kept, len(rows)), to_come)
+def _on_time(due: Sequence[Ticket], now: datetime) -> OnTime:
+    standings = Counter(promise.standing for promise in promises_of(due, now, ()))
+    return OnTime(Rate(standings[Standing.KEPT], len(due)), standings[Standing.COMING])
+
+
+def _taken(
+    day: date, payments: Sequence[tuple[date, str, str, int, Decimal]], is_open: bool
+) -> DayTaken:
+    sums = {means: Decimal(0) for means in Payment.Means.values}
+    for on, kind, means, _count, amount in payments:
+        if on == day:
+            sums[means] += -amount if kind == Payment.Kind.REFUND else amount
+    return DayTaken(day, sums[Payment.Means.CARD], sums[Payment.Means.CASH], is_open)
 
 
 def _stations(moves: DayMoves, hours: float) -> list[StationDay]:
@@ -177,20 +199,9 @@ def _by_reason(back: Sequence[tuple[int, str, str]]) -> list[SentBack]:
     ]
 
 
-def _hours_open(day: date, now: datetime) -> float:
+def _hours_open(opening: tuple[datetime, datetime] | None, now: datetime) -> float:
     """Hours the shop has been open on a day so far."""
-    window = read_calendar().opening(day)
-    if window is None:
+    if opening is None:
         return 0.0
-    until = min(window[1], now)
-    return max((until - window[0]).total_seconds() / 3600, 0.0)
-
-
-def in_hours(time: timedelta | None) -> str:
-    """A time in words: “5 h” below two days, “3.5 days” above."""
-    if time is None:
-        return ""
-    hours = time.total_seconds() / 3600
-    if hours < 48:
-        return _("%(hours).1f h") % {"hours": hours}
-    return _("%(days).1f days") % {"days": hours / 24}
+    until = min(opening[1], now)
+    return max((until - opening[0]).total_seconds() / 3600, 0.0)

@@ -3,28 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import datetime, timedelta
-from functools import cached_property
+from dataclasses import dataclass, replace
+from datetime import datetime
 
-from django.utils import timezone
-from django.utils.formats import date_format
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
-
-from counter.owner import now as present
+from counter.owner import wording as words
 from counter.owner.figure_rows import FigureList, FigureRow, of_ticket
-from tickets.choices import Station
+from counter.owner.queries import late_tickets, tickets_by_number
 from tickets.errors import Refused
 from tickets.models import Customer
-from tickets.promise.expected import Expected, Outlook, outlook_of
-from tickets.promise.rescue import Rescue, rescue
-from tickets.shop.calendar import business_day
-from tickets.tracking.wording import say_when
+from tickets.promise.expected import Case, Expected, Outlook
+from tickets.promise.open_work import open_work
+from tickets.promise.rescue import WayKind, WayOut, rescue
+from tickets.promise.wording import answer, late_for_it
 from tickets.wording import promise_words
 
-_WORTH_SAYING = timedelta(hours=1)
-"""A queue before a ticket is named from this length on, as in the reason of a promise."""
+
+@dataclass(frozen=True)
+class LateHelp:
+    """A few words, what comes of it, and where it is done: ``page`` and ``key`` name the address,
+    a key of none the page alone; without a page it is done by telephone."""
+
+    says: str
+    then: str = ""
+    late: str = ""
+    page: str = ""
+    key: int | str = ""
+
+
+_DONE_AT = {WayKind.PERSON: "crew_days", WayKind.EVENING: "shop_hours"}
+"""Where a way out is taken that is not one of the ticket's own page."""
 
 
 @dataclass(frozen=True)
@@ -55,39 +62,46 @@ class LateTicket:
 
     @property
     def after(self) -> str:
-        return span_words(self.expected.after)
+        return words.after_words(self.expected)
 
     @property
-    def holds_up(self) -> str:
-        """The station, or the question, that holds it up."""
-        if (hold := self.expected.hold) is not None:
-            return _("On hold: %(reason)s (%(owner)s asks again %(day)s)") % {
-                "reason": hold.reason,
-                "owner": hold.owner,
-                "day": date_format(hold.ask_again_on, "D j M"),
-            }
-        if self.expected.holds_up not in Station.values:
-            return _("Nothing but the rack: only to be hung up.")
-        station = Station(self.expected.holds_up).label
-        until = self.expected.full_until
-        if until is None or until - self.now < _WORTH_SAYING:
-            return str(station)
-        return _("%(station)s, with work before it until %(until)s") % {
-            "station": station,
-            "until": self._moment(until),
-        }
-
-    def _moment(self, at: datetime) -> str:
-        same = business_day(at) == business_day(self.now)
-        return date_format(timezone.localtime(at), "H:i" if same else "D j M, H:i")
-
-    @cached_property
-    def rescue(self) -> Rescue:
-        return rescue(self.outlook, self.expected)
+    def case(self) -> Case:
+        return self.outlook.cases[self.expected.ticket.number]
 
     @property
-    def rescued_by(self) -> str:
-        return self.rescue.sentence(self.now)
+    def stands_at(self) -> str:
+        return words.stands_at_words(self.case.pieces)
+
+    @property
+    def waits_for(self) -> str:
+        return words.waits_for_words(self.expected, self.stands_at, self.now)
+
+    @property
+    def helps(self) -> list[LateHelp]:
+        """What brings it back, a question that is open first; else to call, and what to say."""
+        outcome = rescue(self.outlook, self.expected)
+        helps = [self._help(way) for way in outcome.ways]
+        enough = any(way.kind is WayKind.ANSWER for way in outcome.ways)
+        if outcome.held and not enough:
+            helps.insert(0, replace(self._own_page, says=answer()))
+        if not outcome.ways:
+            then = words.soonest_words(outcome.soonest, self.now)
+            helps.append(LateHelp(words.call_words(), then))
+        return helps
+
+    def _help(self, way: WayOut) -> LateHelp:
+        then, late = words.then_words(way.at, self.now), late_for_it(way.late)
+        if page := _DONE_AT.get(way.kind):
+            return LateHelp(way.says, then, late, page)
+        return replace(self._own_page, says=way.says, then=then, late=late)
+
+    @property
+    def _own_page(self) -> LateHelp:
+        """Where its question is answered, or its pieces are found."""
+        held = [piece for piece in self.case.pieces if piece.hold == self.expected.hold]
+        if self.expected.hold is not None:
+            return LateHelp("", page="tickets:piece", key=held[0].code)
+        return LateHelp("", page="tickets:ticket", key=self.expected.ticket.number)
 
 
 @dataclass(frozen=True)
@@ -105,43 +119,19 @@ def late_list(
     A shop that has no open day to come is told so in place of the times.
     """
     try:
-        outlook = outlook_of(now)
+        outlook = open_work(now).outlook
     except Refused as no:
-        past = present.late(now).select_related("customer") if which is Outlook.late else ()
-        return FigureList(title, f"{formula} {no}", [of_ticket(each, str(no)) for each in past])
+        past = late_tickets(now) if which is Outlook.late else ()
+        return FigureList(
+            title, f"{formula} {no}", [of_ticket(late_ticket, str(no)) for late_ticket in past]
+        )
     expected = which(outlook)
-    tickets = present.by_number(each.ticket.number for each in expected)
+    tickets = tickets_by_number(late_ticket.ticket.number for late_ticket in expected)
     rows: list[FigureRow] = []
-    for each in expected:
-        ticket = tickets[each.ticket.number]
-        note = _("promised %(when)s") % {"when": say_when(ticket.promised_at)}
-        late = LateTicket(each, outlook, ticket.customer)
+    for late_ticket in expected:
+        ticket = tickets[late_ticket.ticket.number]
+        note = words.promised_note(ticket)
+        late = LateTicket(late_ticket, outlook, ticket.customer)
         row = of_ticket(ticket, note)
         rows.append(LateRow(row.who, note=note, ticket=row.ticket, spoken=row.spoken, late=late))
-    return FigureList(title, f"{formula} {_how()}", rows)
-
-
-def _how() -> str:
-    return _(
-        "Expected: the work left in the lines of now (what may wait least first), by the sums "
-        "that make the promises. At each station: minutes of work before it / people, its own "
-        "minutes, and half an hour until somebody takes it up; then the machine, rail or partner; "
-        "all in opening hours. A way out is named only where these sums, made anew with it, end "
-        "before the promise."
-    )
-
-
-def span_words(time: timedelta) -> str:
-    """A stretch of time as people say it: ``40 min``, ``3 h 20 min``, ``2 days 4 h``."""
-    minutes = round(time.total_seconds() / 60)
-    days, hours, rest = minutes // 1440, minutes % 1440 // 60, minutes % 60
-    if days:
-        if not hours:
-            return ngettext("%(n)d day", "%(n)d days", days) % {"n": days}
-        said = ngettext("%(n)d day %(hours)d h", "%(n)d days %(hours)d h", days)
-        return said % {"n": days, "hours": hours}
-    if hours and rest:
-        return _("%(hours)d h %(minutes)d min") % {"hours": hours, "minutes": rest}
-    if hours:
-        return _("%(hours)d h") % {"hours": hours}
-    return _("%(minutes)d min") % {"minutes": rest}
+    return FigureList(title, f"{formula} {words.expected_how()}", rows)

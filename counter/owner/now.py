@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 
-from django.db.models import Count, QuerySet
-
-from counter.money.queries import owed_by, owing, with_balance
+from counter.money.queries import owed_by
+from counter.owner import queries
+from counter.owner.work_waiting import WorkWaiting, work_waiting
 from tickets.choices import PieceState, Station
 from tickets.errors import Refused
-from tickets.models import Hold, Piece, Ticket
-from tickets.promise.expected import Outlook, outlook_of
+from tickets.models import Hold, Ticket
+from tickets.promise.expected import Expected, Outlook
 from tickets.promise.jam import StationLoad, next_open_day, station_loads
-from tickets.promise.queries import IN_PROCESS
+from tickets.promise.open_work import open_work
 from tickets.shop.calendar import ShopCalendar, business_day
 from tickets.shop.queries import read_calendar
 
@@ -53,11 +53,22 @@ class NowFigures:
     unpaid: Decimal
     next_open: date | None
     loads: Sequence[StationLoad]
+    unsent: int
+    work: WorkWaiting | None = None
+    expected: Mapping[int, Expected] = field(default_factory=dict, repr=False)
     fault: str = ""
 
     @property
     def in_process_total(self) -> int:
         return sum(self.in_process.values())
+
+    @property
+    def unclaimed_count(self) -> int:
+        return sum(band.count for band in self.unclaimed)
+
+    @property
+    def unclaimed_owed(self) -> Decimal:
+        return sum((band.owed for band in self.unclaimed), Decimal(0))
 
     @property
     def holds_due(self) -> list[Hold]:
@@ -69,77 +80,50 @@ class NowFigures:
         return [load for load in self.loads if load.jammed]
 
 
-def now_figures(now: datetime) -> NowFigures:
+def now_figures(now: datetime, calendar: ShopCalendar | None = None) -> NowFigures:
     """Everything that is true at this moment, in a fixed number of queries."""
-    calendar = read_calendar()
+    calendar = calendar or read_calendar()
     held = 0
     in_process: dict[Station, int] = {}
-    counted = in_process_pieces().order_by().values_list("station", "state")
-    for station, state, count in counted.annotate(count=Count("pk")):
+    for station, state, count in queries.counted_in_process():
         in_process[Station(station)] = in_process.get(Station(station), 0) + count
         held += count if state == PieceState.HELD else 0
     fault = ""
-    next_open, risky, loads = next_open_day(business_day(now), calendar), list[Ticket](), []
+    next_open, risky = next_open_day(business_day(now), calendar), list[Ticket]()
+    loads: Sequence[StationLoad] = ()
+    work, expected = None, dict[int, Expected]()
     try:
-        outlook = outlook_of(now)
+        outlook = open_work(now).outlook
         risky = at_risk(outlook)
-        loads = station_loads(outlook, next_open) if next_open else []
+        loads = station_loads(outlook, next_open) if next_open else ()
+        work, expected = work_waiting(outlook), outlook.tickets
     except Refused as refusal:  # the calendar has no open day to come
         fault = str(refusal)
-    owed = [owed_by(ticket) for ticket in unpaid()]
+    unpaid_count, unpaid = queries.unpaid_sum()
     return NowFigures(
         at=now,
         in_process=in_process,
         held=held,
-        late=list(late(now).select_related("customer")),
+        late=list(queries.late_tickets(now)),
         at_risk=risky,
-        holds=list(open_holds()),
+        holds=list(queries.open_holds()),
         unclaimed=unclaimed_bands(now),
-        unpaid_count=len(owed),
-        unpaid=sum(owed, Decimal(0)),
+        unpaid_count=unpaid_count,
+        unpaid=unpaid,
         next_open=next_open,
         loads=loads,
+        unsent=queries.unsent_messages(),
+        work=work,
+        expected=expected,
         fault=fault,
     )
-
-
-def in_process_pieces() -> QuerySet[Piece]:
-    """Pieces tagged, and not yet racked, collected or gone back."""
-    return Piece.objects.filter(state__in=IN_PROCESS)
-
-
-def unready() -> QuerySet[Ticket]:
-    return Ticket.objects.filter(ready_at__isnull=True, closed_at__isnull=True)
-
-
-def late(now: datetime) -> QuerySet[Ticket]:
-    """Tickets not fully racked whose promise is past, held pieces or not; oldest promise first."""
-    return unready().filter(promised_at__lt=now).order_by("promised_at", "number")
 
 
 def at_risk(outlook: Outlook) -> list[Ticket]:
     """Tickets whose promise is to come, and that the promise engine expects after it."""
     numbers = [expected.ticket.number for expected in outlook.at_risk()]
-    tickets = by_number(numbers)
+    tickets = queries.tickets_by_number(numbers)
     return [tickets[number] for number in numbers]
-
-
-def by_number(numbers: Iterable[int]) -> dict[int, Ticket]:
-    """Tickets with their customers, by number: one query."""
-    rows = Ticket.objects.filter(number__in=list(numbers)).select_related("customer")
-    return {ticket.number: ticket for ticket in rows}
-
-
-def open_holds() -> QuerySet[Hold]:
-    return Hold.objects.filter(ended_at__isnull=True).select_related(
-        "owner", "piece__ticket__customer"
-    )
-
-
-def unclaimed() -> QuerySet[Ticket]:
-    """Ready tickets that wait for their customer, longest first, with their balances."""
-    waiting = Ticket.objects.filter(ready_at__isnull=False, closed_at__isnull=True)
-    return with_balance(waiting).select_related("customer").order_by("ready_at", "number")
 
 
 def days_ready(ticket: Ticket, now: datetime) -> int:
@@ -149,7 +133,7 @@ def days_ready(ticket: Ticket, now: datetime) -> int:
 
 def unclaimed_bands(now: datetime) -> list[Band]:
     counts, owed = [0] * len(BANDS), [Decimal(0)] * len(BANDS)
-    for ticket in unclaimed():
+    for ticket in queries.unclaimed():
         days = days_ready(ticket, now)
         place = next(i for i, ends in enumerate(BANDS) if Band(*ends).holds(max(days, 0)))
         counts[place] += 1
@@ -157,14 +141,10 @@ def unclaimed_bands(now: datetime) -> list[Band]:
     return [Band(*ends, counts[i], owed[i]) for i, ends in enumerate(BANDS)]
 
 
-def unpaid() -> QuerySet[Ticket]:
-    """Tickets whose work is done, racked or collected, with something still to pay."""
-    done = Ticket.objects.filter(ready_at__isnull=False)
-    return owing(done).select_related("customer").order_by("ready_at", "number")
-
-
-def tomorrows_load(now: datetime, calendar: ShopCalendar) -> tuple[date | None, list[StationLoad]]:
+def tomorrows_load(
+    now: datetime, calendar: ShopCalendar
+) -> tuple[date | None, Sequence[StationLoad]]:
     """The next open day, and each station's work against the crew minutes of that day; nothing in
     a shop without such a day."""
     day = next_open_day(business_day(now), calendar)
-    return (None, []) if day is None else (day, station_loads(outlook_of(now), day))
+    return (None, ()) if day is None else (day, station_loads(open_work(now).outlook, day))

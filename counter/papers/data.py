@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 
@@ -15,8 +15,9 @@ from care_rules import JsonObject
 from counter.intake.choice_lists import KINDS, WORK
 from counter.models import Payment, Pickup, Shop, TicketLine
 from counter.money.amounts import format_money
-from counter.money.prices import service_text
-from counter.money.queries import Balance, balance, charged_lines
+from counter.money.queries import Balance
+from counter.money.wording import service_text
+from counter.papers.queries import ReceiptRows, SlipRows
 from counter.papers.receipt import (
     PaymentLine,
     ReceiptData,
@@ -30,36 +31,31 @@ from tickets.models import Piece, Ticket
 from tickets.tracking.wording import name_of
 
 
-def slip_data(ticket: Ticket, shop: Shop) -> SlipData:
-    pieces = list(ticket.pieces.order_by("position").prefetch_related("acceptances", "steps"))
-    washed = wash_words(pieces)
-    lines = list(charged_lines().filter(ticket=ticket).order_by("pk"))
-    account = balance(ticket)
-    sums = _piece_sums(lines)
+def slip_data(ticket: Ticket, rows: SlipRows, shop: Shop) -> SlipData:
+    washed = wash_words(rows.pieces, rows.washes)
+    sums = _piece_sums(rows.lines)
     return SlipData(
         shop_name=shop.name,
         ticket=ticket.number,
         customer=ticket.customer.name,
         opened_on=say_moment(ticket.opened_at),
         promise=say_moment(ticket.promised_at),
-        pieces=tuple(_slip_piece(piece, sums, shop, washed.get(piece.pk, "")) for piece in pieces),
+        pieces=tuple(
+            _slip_piece(piece, sums, shop, washed.get(piece.pk, "")) for piece in rows.pieces
+        ),
         address=_address(shop),
         phone=shop.phone,
-        extra_sums=_extras(lines, shop),
+        extra_sums=_extras(rows.lines, shop),
         footer=_paragraphs(shop.slip_footer),
-        **_sums(account, shop),
+        **_sums(rows.account, shop),
     )
 
 
-def receipt_data(ticket: Ticket, pickup: Pickup | None, shop: Shop) -> ReceiptData:
-    lines = list(charged_lines().filter(ticket=ticket).order_by("pk"))
-    sums = _piece_sums(lines)
-    handed: list[Piece] = []
-    if pickup is not None:
-        scanned = pickup.scanned.select_related("piece").order_by("piece__position")
-        handed = [row.piece for row in scanned]
-    waiting = [piece for piece in ticket.pieces.order_by("position") if piece.is_open]
-    last = ticket.payments.order_by("-at", "-pk").select_related("by").first()
+def receipt_data(
+    ticket: Ticket, pickup: Pickup | None, rows: ReceiptRows, shop: Shop
+) -> ReceiptData:
+    sums = _piece_sums(rows.lines)
+    last = rows.payments[-1] if rows.payments else None
     by = pickup.done_by if pickup is not None else (last.by if last else None)
     at = pickup.done_at if pickup is not None else (last.at if last else None)
     return ReceiptData(
@@ -75,18 +71,18 @@ def receipt_data(ticket: Ticket, pickup: Pickup | None, shop: Shop) -> ReceiptDa
                 description=_own_words(piece),
                 price=_price(sums.get(piece.pk), shop),
             )
-            for piece in handed
+            for piece in rows.handed
         ),
-        payments=tuple(_payment_line(row, shop) for row in ticket.payments.order_by("at", "pk")),
+        payments=tuple(_payment_line(row, shop) for row in rows.payments),
         waiting=tuple(
             WaitingPiece(piece.position, kind_on_paper(piece), _readiness(piece))
-            for piece in waiting
+            for piece in rows.waiting
         ),
         staff=name_of(by) if by else "",
         address=_address(shop),
         phone=shop.phone,
-        extra_sums=_extras(lines, shop),
-        **_sums(balance(ticket), shop),
+        extra_sums=_extras(rows.lines, shop),
+        **_sums(rows.account, shop),
     )
 
 
@@ -138,7 +134,7 @@ def _services(piece: Piece) -> tuple[str, ...]:
     return (*named, *work)
 
 
-def _piece_sums(lines: list[TicketLine]) -> dict[int, Decimal]:
+def _piece_sums(lines: Sequence[TicketLine]) -> dict[int, Decimal]:
     sums: dict[int, Decimal] = {}
     for line in lines:
         if line.piece_id is not None:
@@ -146,7 +142,7 @@ def _piece_sums(lines: list[TicketLine]) -> dict[int, Decimal]:
     return sums
 
 
-def _extras(lines: list[TicketLine], shop: Shop) -> tuple[tuple[str, str], ...]:
+def _extras(lines: Sequence[TicketLine], shop: Shop) -> tuple[tuple[str, str], ...]:
     return tuple(
         (line.text, format_money(line.amount, shop)) for line in lines if line.piece_id is None
     )

@@ -78,7 +78,7 @@ def _shop_and_number(flow: Flow, data: CounterPaper, digits: str) -> None:
     shop = flow.lines(data.shop_name, flow.base + 5, bold=True, room=room)
     for text in (*data.address, data.phone):
         if text:
-            shop += flow.lines(text, flow.base - 0.5, room=room)
+            shop += flow.lines(text, room=room)
     flow.keep(shop)
     if flow.is_roll:
         flow.space(2.5)
@@ -120,7 +120,7 @@ def numbered(flow: Flow, position: int, text: str, amount: str = "") -> list[Tex
 
 def _fact(flow: Flow, word: str, text: str, label_room: float) -> list[TextLine]:
     label = flow.lines(word, room=label_room)
-    value = flow.lines(text, bold=True, indent=label_room)
+    value = flow.lines(text, indent=label_room)
     rows: list[TextLine] = []
     for index in range(max(len(label), len(value))):
         parts = [group[index] for group in (label, value) if index < len(group)]
@@ -138,18 +138,17 @@ def _sums(flow: Flow, data: CounterPaper) -> None:
     lines = flow.rule()
     for word, amount in data.extra_sums:
         lines += flow.pair(word, amount)
-    lines += flow.pair(_("Total"), data.total, bold=True)
-    lines += flow.pair(_("Paid"), data.paid, bold=True)
+    lines += flow.pair(_("Total"), data.total)
+    lines += flow.pair(_("Paid"), data.paid)
     lines += flow.gap(0.8) + flow.pair(_("Balance"), data.balance, flow.base + 3, bold=True)
     flow.keep(lines)
 
 
 def _footer(flow: Flow, texts: Sequence[str]) -> None:
-    """Set terms and cautions at the end, in small type."""
+    """Set terms and cautions at the end."""
     if not texts:
         return
-    small = flow.base - 1.5
-    first, *rest = (flow.lines(text, small) + flow.gap(0.9) for text in texts)
+    first, *rest = (flow.lines(text, flow.small) + flow.gap(0.9) for text in texts)
     flow.keep(flow.rule(2.2, 1.8) + first)
     for text in rest:
         flow.keep(text)

@@ -90,7 +90,7 @@ def _body(flow: Flow, data: ReceiptData) -> None:
 
 def _group(flow: Flow, title: str, entries: list[list[TextLine]]) -> None:
     """Set a titled list; the title never stands alone at the foot of a page."""
-    head = flow.rule() + flow.lines(title, flow.base - 1) + flow.gap(0.6)
+    head = flow.rule() + flow.lines(title, flow.small) + flow.gap(0.6)
     flow.keep(head + entries[0])
     # Where one has a description, it must not look like the head of the next.
     apart = 1 if any(len(entry) > 1 for entry in entries) else 0
@@ -101,7 +101,7 @@ def _group(flow: Flow, title: str, entries: list[list[TextLine]]) -> None:
 def _handed(flow: Flow, piece: ReceiptPiece) -> list[TextLine]:
     lines = numbered(flow, piece.position, piece.kind, piece.price)
     if piece.description:
-        lines += flow.lines(piece.description, flow.base - 1, indent=INDENT)
+        lines += flow.lines(piece.description, flow.small, indent=INDENT)
     return lines
 
 

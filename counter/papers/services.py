@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from counter.models import Pickup, Shop
 from counter.papers.data import receipt_data, slip_data
+from counter.papers.queries import last_pickup, receipt_rows, slip_rows
 from counter.papers.receipt import (
     build_receipt,
 )
@@ -16,7 +17,7 @@ from tickets.acting import Act
 from tickets.choices import Paper as PaperKind
 from tickets.errors import Refused
 from tickets.models import Ticket
-from tickets.pieces.papers import log_print
+from tickets.pieces.services import log_print
 
 
 @dataclass(frozen=True)
@@ -31,7 +32,8 @@ class PrintedPaper:
 def print_slip(ticket: Ticket, act: Act) -> PrintedPaper:
     """The claim slip of a ticket on the shop's paper; the print is logged."""
     shop = Shop.current()
-    pdf = build_claim_slip(slip_data(ticket, shop), shop.slip_paper, shop.tag_dpi)
+    data = slip_data(ticket, slip_rows(ticket), shop)
+    pdf = build_claim_slip(data, shop.slip_paper, shop.tag_dpi)
     copy = log_print(ticket, PaperKind.CLAIM_SLIP, shop.slip_paper, act.by, act.at)
     return PrintedPaper(pdf, copy, f"claim-slip-{ticket.number}.pdf")
 
@@ -41,7 +43,7 @@ def print_receipt(ticket: Ticket, act: Act, pickup: Pickup | None = None) -> Pri
 
     Raises ``Refused`` when nothing was handed over or paid yet. The print is logged.
     """
-    pickup = pickup or ticket.pickups.filter(done_at__isnull=False).order_by("-done_at").first()
+    pickup = pickup or last_pickup(ticket)
     if pickup is None and not ticket.payments.exists():
         raise Refused(
             "no_receipt",
@@ -50,6 +52,7 @@ def print_receipt(ticket: Ticket, act: Act, pickup: Pickup | None = None) -> Pri
             _("Take a payment or hand over first. The claim slip can be printed now."),
         )
     shop = Shop.current()
-    pdf = build_receipt(receipt_data(ticket, pickup, shop), shop.slip_paper, shop.tag_dpi)
+    data = receipt_data(ticket, pickup, receipt_rows(ticket, pickup), shop)
+    pdf = build_receipt(data, shop.slip_paper, shop.tag_dpi)
     copy = log_print(ticket, PaperKind.RECEIPT, shop.slip_paper, act.by, act.at)
     return PrintedPaper(pdf, copy, f"receipt-{ticket.number}.pdf")

@@ -82,7 +82,7 @@ def _body(flow: Flow, data: SlipData) -> None:
 
 def _piece(flow: Flow, piece: SlipPiece, care_like: int) -> list[TextLine]:
     """Lines of one piece; care that was said of an earlier one, ``care_like``, is not repeated."""
-    small = flow.base - 1
+    small = flow.small
     indent = INDENT
     lines = numbered(flow, piece.position, piece.kind, piece.price)
     about = [piece.description]

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from django.utils.translation import gettext as _
 from drf_spectacular.utils import OpenApiResponse, extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.request import Request
@@ -15,17 +12,17 @@ from counter.models import Pickup
 from counter.money.api import MONEY
 from counter.money.queries import balance
 from counter.pickup import services as pickup
-from counter.pickup.queries import CountedOut, counted_out
-from tickets.acting import Act, act_of
+from counter.pickup.queries import (
+    CountedOut,
+    codes_out,
+    counted_out,
+)
+from tickets.acting import act_of
 from tickets.api.addresses import NUMBER, piece_code_of
-from tickets.api.once import Validated, checked
+from tickets.api.once import checked
 from tickets.api.shapes import FINDING, WRITING, PieceSerializer, StrictSerializer
-from tickets.choices import CLOSED_STATES
-from tickets.errors import Refused
-from tickets.models import Ticket
-from tickets.pieces.opening import MOST_PIECES
+from tickets.pieces.decisions import MOST_PIECES
 from tickets.tracking.queries import find_ticket
-from tickets.writing import atomic_write
 
 
 class StandingSerializer(serializers.Serializer[object]):
@@ -52,7 +49,7 @@ class PickupSerializer(serializers.ModelSerializer[Pickup]):
         fields = ["collector", "proof", "part", "owed_reason", "done_at", "codes"]
 
     def get_codes(self, pickup: Pickup) -> list[str]:
-        return sorted(row.piece.code for row in pickup.scanned.select_related("piece"))
+        return codes_out(pickup)
 
 
 class PickupRequestSerializer(StrictSerializer):
@@ -107,40 +104,13 @@ class TicketPickup(APIView):
         data = checked(PickupRequestSerializer, request.data)
         codes = [piece_code_of(code) for code in data["codes"]]
         act = act_of(request, data["device"])
-        with atomic_write():
-            ticket = find_ticket(number)
-            done = _left_together(ticket, codes)
-            repeated = done is not None
-            if done is None:
-                done = _hand_over(ticket, codes, data, act)
-        return Response(PickupSerializer(done).data, status=200 if repeated else 201)
-
-
-def _left_together(ticket: Ticket, codes: Sequence[str]) -> Pickup | None:
-    done = ticket.pickups.filter(done_at__isnull=False).prefetch_related("scanned__piece")
-    for earlier in done:
-        if {row.piece.code for row in earlier.scanned.all()} == set(codes):
-            return earlier
-    return None
-
-
-def _hand_over(ticket: Ticket, codes: Sequence[str], data: Validated, act: Act) -> Pickup:
-    for code in codes:
-        pickup.scan(ticket.number, code, act)
-    started = ticket.pickups.get(done_at__isnull=True)
-    others = started.scanned.exclude(piece__code__in=codes).exclude(piece__state__in=CLOSED_STATES)
-    if others.exists():
-        raise Refused(
-            "pickup_under_way",
-            _("A pickup of ticket %(ticket)s is under way at the counter with other pieces.")
-            % {"ticket": ticket.number},
-            _("Finish it there, or take its pieces off the counter."),
+        done, repeated = pickup.hand_over_once(
+            number,
+            codes,
+            data["collector"],
+            data["proof"],
+            act,
+            owed_reason=data["owed_reason"],
+            part_of=data["part_of"],
         )
-    return pickup.hand_over(
-        started.pk,
-        data["collector"],
-        data["proof"],
-        act,
-        owed_reason=data["owed_reason"],
-        part_of=data["part_of"],
-    )
+        return Response(PickupSerializer(done).data, status=200 if repeated else 201)

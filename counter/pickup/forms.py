@@ -21,6 +21,7 @@ class FindForm(forms.Form):
         widget=forms.TextInput(
             attrs={
                 "type": "search",
+                "class": "big",
                 "autofocus": True,
                 "autocomplete": "off",
                 "autocapitalize": "off",

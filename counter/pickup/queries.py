@@ -6,14 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
 
-from django.db.models import Prefetch, Q
-from django.utils.translation import gettext as _
+from django.db.models import Exists, OuterRef, Prefetch, Q, QuerySet
 
-from counter.models import Pickup
+from counter.models import Pickup, PickupPiece
+from counter.pickup import wording
 from tickets import numbers
 from tickets.acting import Act
 from tickets.choices import CLOSED_STATES, PieceState
-from tickets.garments.customers import FEWEST_DIGITS, enough_letters, find_customers, words_of
+from tickets.garments.customers import FEWEST_DIGITS, enough_letters, words_of
+from tickets.garments.queries import find_customers
 from tickets.models import Customer, Piece, Ticket
 from tickets.tracking.queries import ticket_by_number
 
@@ -54,6 +55,11 @@ class CountedOut:
         return len(self.scanned) + len(self.ready) + len(self.missing)
 
     @property
+    def leavable(self) -> int:
+        """How many pieces could leave now, those on the counter among them."""
+        return len(self.scanned) + len(self.ready)
+
+    @property
     def places(self) -> list[str]:
         """Rack places where pieces of this ticket hang, each once, in order."""
         hanging = [*self.scanned, *self.ready]
@@ -78,7 +84,7 @@ def find(query: str, act: Act) -> Found:
         ticket = ticket_by_number(code.ticket)
         if ticket is not None:
             return Found([ticket], only=ticket)
-        fault = _("There is no ticket %(ticket)s.") % {"ticket": code.ticket}
+        fault = wording.ticket_unknown(code.ticket)
     customers = list(find_customers(query))
     if not customers:
         return Found(says=_nobody(query, fault))
@@ -86,16 +92,19 @@ def find(query: str, act: Act) -> Found:
     tickets = list(
         Ticket.objects.filter(recent, customer__in=customers)
         .select_related("customer")
-        .prefetch_related(Prefetch("pieces", Piece.objects.select_related("rack_place")))
+        .prefetch_related(
+            Prefetch("pieces", Piece.objects.select_related("rack_place")), "pieces__holds"
+        )
         .order_by("-number")[:MOST_FOUND]
     )
-    tickets.sort(key=lambda one: (one.closed_at is not None, one.ready_at is None, one.promised_at))
+    tickets.sort(
+        key=lambda match: (match.closed_at is not None, match.ready_at is None, match.promised_at)
+    )
     still_here = [ticket for ticket in tickets if ticket.is_open]
     only = still_here[0] if len(still_here) == 1 and len(tickets) == 1 else None
     says = ""
     if not tickets:
-        names = ", ".join(customer.name for customer in customers[:3])
-        says = _("Nothing of %(names)s is in the shop.") % {"names": names}
+        says = wording.nothing_here(customers)
     return Found(tickets, customers, only, says)
 
 
@@ -119,16 +128,51 @@ def counted_out(ticket: Ticket) -> CountedOut:
     return result
 
 
+def pickups_under_way(most: int) -> QuerySet[Pickup]:
+    """Pickups of which a piece lies on the counter."""
+    scanned = PickupPiece.objects.filter(pickup=OuterRef("pk"))
+    begun = Pickup.objects.filter(Exists(scanned), done_at__isnull=True)
+    return begun.select_related("ticket__customer", "started_by")[:most]
+
+
+def pickups_done(ticket: Ticket) -> QuerySet[Pickup]:
+    """Hand-overs of a ticket with what left and who gave it out."""
+    done = ticket.pickups.filter(done_at__isnull=False)
+    return done.select_related("done_by").prefetch_related("scanned__piece")
+
+
+def handed_over(ticket: Ticket) -> list[Pickup]:
+    """Hand-overs of a ticket, the earliest first."""
+    return list(ticket.pickups.filter(done_at__isnull=False).order_by("done_at"))
+
+
+def pickup_begun(ticket: Ticket) -> Pickup:
+    """The pickup of a ticket of which a piece was scanned just now."""
+    return ticket.pickups.get(done_at__isnull=True)
+
+
+def pieces_out(pickup: Pickup) -> int:
+    """How many pieces are scanned out of the ticket by this pickup."""
+    return pickup.scanned.count()
+
+
+def codes_out(pickup: Pickup) -> list[str]:
+    """Numbers of the pieces that are scanned out, in order."""
+    return sorted(pickup.scanned.values_list("piece__code", flat=True))
+
+
+def has_others(pickup: Pickup, codes: Sequence[str]) -> bool:
+    """Whether a piece that is still here is scanned out beside those with these numbers."""
+    others = pickup.scanned.exclude(piece__code__in=codes)
+    return others.exclude(piece__state__in=CLOSED_STATES).exists()
+
+
 def _nobody(query: str, fault: str) -> str:
     letters = sum(character.isalpha() for character in query)
     digits = sum(character.isdigit() for character in query)
     enough = enough_letters(words_of(query)) if letters else digits >= FEWEST_DIGITS
     if not enough:
-        return _("“%(query)s” is too short: type three digits or two letters at least.") % {
-            "query": query
-        }
+        return wording.too_short(query)
     if digits and not letters and len(query) >= 7 and fault:
         return fault
-    return _("Nobody and no ticket is known by “%(query)s”. Try a part of the name.") % {
-        "query": query
-    }
+    return wording.nobody(query)

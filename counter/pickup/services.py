@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
@@ -11,13 +12,15 @@ from counter.models import Pickup, PickupPiece, Shop
 from counter.money.amounts import format_money
 from counter.money.card_numbers import refuse_card_number
 from counter.money.queries import balance
-from counter.pickup.queries import CountedOut, counted_out
+from counter.pickup import wording
+from counter.pickup.queries import CountedOut, counted_out, has_others, pickup_begun, pickups_done
 from tickets import numbers
 from tickets.acting import Act
 from tickets.errors import Kind, Refused
 from tickets.models import Piece, Ticket
 from tickets.scanning.lines import number_of, read_line
 from tickets.tracking import services as tracking
+from tickets.tracking.queries import find_ticket
 from tickets.tracking.refusals import refuse_hand_over
 from tickets.writing import atomic_write
 
@@ -78,14 +81,14 @@ def hand_over(
     """
     collector, owed_reason = " ".join(collector.split()), " ".join(owed_reason.split())
     with atomic_write():
-        found = Pickup.objects.select_related("ticket").filter(pk=pickup_id).first()
-        if found is None:
+        opened = Pickup.objects.select_related("ticket").filter(pk=pickup_id).first()
+        if opened is None:
             raise Refused(
                 "no_pickup",
                 _("This pickup no longer exists."),
                 _("Open the ticket and scan its pieces again."),
             )
-        ticket = tracking.lock_ticket(found.ticket.number)
+        ticket = tracking.lock_ticket(opened.ticket.number)
         pickup = Pickup.objects.get(pk=pickup_id)
         if pickup.done_at is not None:
             return pickup
@@ -105,17 +108,48 @@ def hand_over(
     return pickup
 
 
+def hand_over_once(
+    ticket_number: int,
+    codes: Sequence[str],
+    collector: str,
+    proof: str,
+    act: Act,
+    *,
+    owed_reason: str = "",
+    part_of: int = 0,
+) -> tuple[Pickup, bool]:
+    """Scan out the pieces with these ten digits and hand them over, all or nothing.
+
+    Gives the pickup, and True where they left together before: then nothing is done. Raises
+    ``Refused`` as ``scan`` and ``hand_over`` do, and while other pieces of the ticket lie on the
+    counter.
+    """
+    with atomic_write():
+        ticket = find_ticket(ticket_number)
+        for earlier in pickups_done(ticket):
+            if {row.piece.code for row in earlier.scanned.all()} == set(codes):
+                return earlier, True
+        for code in codes:
+            scan(ticket_number, code, act)
+        begun = pickup_begun(ticket)
+        if has_others(begun, codes):
+            raise Refused(
+                "pickup_under_way",
+                _("A pickup of ticket %(ticket)s is under way at the counter with other pieces.")
+                % {"ticket": ticket_number},
+                _("Finish it there, or take its pieces off the counter."),
+            )
+        done = hand_over(begun.pk, collector, proof, act, owed_reason=owed_reason, part_of=part_of)
+    return done, False
+
+
 def _piece_code(ticket_number: int, text: str) -> str:
     try:
         code = number_of(read_line(text))
     except numbers.NumberError as error:
         raise Refused("bad_code", str(error)) from error
     if isinstance(code, numbers.TicketCode):
-        what = (
-            _("This is the claim slip of this ticket.")
-            if code.ticket == ticket_number
-            else _("This is the claim slip of ticket %(ticket)s.") % {"ticket": code.ticket}
-        )
+        what = wording.claim_slip(code.ticket == ticket_number, code.ticket)
         raise Refused("claim_slip", what, _("Scan the tag on each piece."))
     return code.digits
 

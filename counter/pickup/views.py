@@ -7,24 +7,34 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils import timezone
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_POST
 
+from counter.customers.standing import customer_standing
 from counter.messages import views
-from counter.models import Pickup
 from counter.money.queries import balance
 from counter.pickup import services as door
+from counter.pickup import wording
 from counter.pickup.forms import FindForm, HandOverForm, ScanOutForm
-from counter.pickup.queries import counted_out, find
+from counter.pickup.pickup_steps import pickup_steps
+from counter.pickup.queries import (
+    CountedOut,
+    counted_out,
+    find,
+    pickups_done,
+    pickups_under_way,
+    pieces_out,
+)
 from tickets import numbers
 from tickets.acting import AT_THE_COUNTER, Act, act_of
 from tickets.errors import Refused
 from tickets.models import Ticket
 from tickets.scanning.box import ScanBox
 from tickets.scanning.results import BAD, GOOD, Pending, Scanned
+from tickets.shop.calendar import business_day
 from tickets.tracking import queries
 from tickets.tracking.views import ticket_or_404
+
+MOST_UNDER_WAY = 8
 
 
 @require_GET
@@ -32,16 +42,18 @@ def pickup_find(request: HttpRequest) -> HttpResponse:
     """One box for everything a customer may hold or say; one hit opens at once."""
     form = FindForm(request.GET or None)
     query = form.cleaned_data["q"] if form.is_valid() else ""
-    found = find(query, act_of(request, AT_THE_COUNTER))
-    if found.only is not None:
-        return redirect("pickup", number=found.only.number)
-    under_way = Pickup.objects.filter(done_at__isnull=True, scanned__isnull=False).distinct()
+    act = act_of(request, AT_THE_COUNTER)
+    matches, now = find(query, act), act.at
+    if matches.only is not None:
+        return redirect("pickup", number=matches.only.number)
     context = {
         "room": "pickup",
         "form": form if request.GET else FindForm(),
         "query": query,
-        "found": found,
-        "under_way": under_way.select_related("ticket__customer", "started_by")[:8],
+        "found": matches,
+        "found_rows": [(ticket, customer_standing(ticket, now)) for ticket in matches.tickets],
+        "today": business_day(now),
+        "under_way": pickups_under_way(MOST_UNDER_WAY),
     }
     template = "counter/pickup/_found.html" if request.htmx else "counter/pickup/find.html"  # type: ignore[attr-defined]
     return render(request, template, context)
@@ -70,8 +82,7 @@ def _scan_out(number: int, line: str, act: Act) -> Scanned:
         scanned = door.scan(number, line, act)
     except Refused as no:
         return Scanned(BAD, no.says, no.cure, code=no.code, kind=no.kind)
-    words = _("%(piece)s was scanned before") if scanned.repeated else _("%(piece)s goes out")
-    return Scanned(GOOD, words % {"piece": scanned.piece.spoken})
+    return Scanned(GOOD, wording.counted_piece(scanned.piece, before=scanned.repeated))
 
 
 @require_POST
@@ -83,8 +94,7 @@ def pickup_unscan(request: HttpRequest, number: int) -> HttpResponse:
     except Refused as no:
         box.keep(Scanned(BAD, no.says, no.cure, code=no.code, kind=no.kind), key="")
     else:
-        stays = _("%(piece)s stays here") % {"piece": piece.spoken}
-        box.keep(Scanned(GOOD, stays), key="")
+        box.keep(Scanned(GOOD, wording.stays_here(piece)), key="")
     return _after_scan(request, ticket, box)
 
 
@@ -108,14 +118,7 @@ def pickup_done(request: HttpRequest, number: int) -> HttpResponse:
     except Refused as refusal:
         form.add_error(None, str(refusal))
         return _page(request, ticket, form, status=422)
-    count = done.scanned.count()
-    messages.success(
-        request,
-        ngettext(
-            "%(count)d piece handed to %(name)s.", "%(count)d pieces handed to %(name)s.", count
-        )
-        % {"count": count, "name": done.collector},
-    )
+    messages.success(request, wording.handed_to(done.collector, pieces_out(done)))
     return _box(request, number).forgotten_in(redirect("pickup", number=number))
 
 
@@ -144,29 +147,37 @@ def _page(
 
 
 def _context(request: HttpRequest, ticket: Ticket, form: HandOverForm) -> dict[str, object]:
-    now = counted_out(ticket)
-    seen = queries.last_moves(now.missing)
+    now, account = counted_out(ticket), balance(ticket)
     return {
         "room": "pickup",
         "ticket": ticket,
         "now": now,
-        "missing": [
-            {
-                "piece": piece,
-                "seen": seen.get(piece.pk),
-                "hold": next((h for h in piece.holds.all() if h.ended_at is None), None),
-            }
-            for piece in now.missing
-        ],
+        "rows": _rows(now),
+        "steps": pickup_steps(now, account.to_pay),
         "late": ticket.promised_at < timezone.now(),
         "box": _box(request, ticket.number),
         "form": form,
-        "balance": balance(ticket),
-        "pickups": ticket.pickups.filter(done_at__isnull=False)
-        .select_related("done_by")
-        .prefetch_related("scanned__piece"),
+        "balance": account,
+        "pickups": pickups_done(ticket),
         "spoken": numbers.TicketCode(ticket.number).spoken,
     }
+
+
+def _rows(now: CountedOut) -> list[dict[str, object]]:
+    """The open pieces in the order of the ticket, each with how it stands: on the counter, ready
+    or missing; a missing one with where it was seen last and the question it waits for."""
+    stands = {piece.pk: "out" for piece in now.scanned} | {piece.pk: "ready" for piece in now.ready}
+    pieces = sorted([*now.scanned, *now.staying], key=lambda piece: piece.position)
+    seen = queries.last_moves(now.missing)
+    return [
+        {
+            "piece": piece,
+            "stands": stands.get(piece.pk, "missing"),
+            "seen": seen.get(piece.pk),
+            "hold": next((hold for hold in piece.holds.all() if hold.ended_at is None), None),
+        }
+        for piece in pieces
+    ]
 
 
 urlpatterns = [

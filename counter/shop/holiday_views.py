@@ -10,14 +10,12 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from counter.models import Shop
-from counter.shop import holidays
+from counter.shop import holidays, queries, wording
 from counter.shop import services as door
 from tickets.errors import Refused
-from tickets.models import ClosedDay, OpeningHours
 from tickets.shop.calendar import business_day
 
 
@@ -36,15 +34,7 @@ def shop_holidays(request: HttpRequest) -> HttpResponse:
                     "no_day", _("No day was ticked."), _("Tick the days on which you are closed.")
                 )
             new = door.close_on_all(ticked, place)
-            messages.success(
-                request,
-                ngettext(
-                    "%(n)d closed day is new. Change or remove it here.",
-                    "%(n)d closed days are new. Change or remove them here.",
-                    new,
-                )
-                % {"n": new},
-            )
+            messages.success(request, wording.closed_days_new(new))
             return redirect("shop_hours")
     except Refused as refusal:
         messages.error(request, str(refusal))
@@ -68,8 +58,8 @@ def _place(country: str, region: str) -> str:
 
 def _context(place: str, days: Sequence[tuple[date, str]]) -> dict[str, object]:
     country, _gap, region = place.partition("-")
-    closed = set(ClosedDay.objects.values_list("day", flat=True))
-    open_on = set(OpeningHours.objects.values_list("weekday", flat=True))
+    closed = queries.closed_days()
+    open_on = set(queries.hours_by_weekday())
     known = holidays.countries()
     return {
         "room": "shop",

@@ -35,12 +35,12 @@ def countries() -> dict[str, Country]:
     from holidays.registry import COUNTRIES
 
     regions = list_supported_countries(include_aliases=False)
-    found = {}
+    country_of = {}
     for module, (_class, code, *_more) in sorted(COUNTRIES.items()):
         if code in regions:
             name = module.replace("_", " ").title()
-            found[code] = Country(code, name, _regions(code, regions[code]))
-    return found
+            country_of[code] = Country(code, name, _regions(code, regions[code]))
+    return country_of
 
 
 def _regions(code: str, subdivisions: list[str]) -> tuple[tuple[str, str], ...]:
@@ -71,13 +71,13 @@ def coming(place: str, first: date) -> list[tuple[date, str]]:
             kind=Kind.NOT_FOUND,
         )
     last = first + timedelta(days=DAYS - 1)
-    found = country_holidays(
+    days = country_holidays(
         code,
         subdiv=region or None,
         years=range(first.year, last.year + 1),
         language=_language(code),
     )
-    return sorted((day, name) for day, name in found.items() if first <= day <= last)
+    return sorted((day, name) for day, name in days.items() if first <= day <= last)
 
 
 def _language(code: str) -> str | None:
@@ -87,5 +87,7 @@ def _language(code: str) -> str | None:
     offered = getattr(country_holidays(code), "supported_languages", ())
     wanted = (get_language() or "en").replace("-", "_")
     stem = wanted.split("_")[0]
-    same = [each for each in offered if each == wanted or each.split("_")[0] == stem]
+    same = [
+        language for language in offered if language == wanted or language.split("_")[0] == stem
+    ]
     return same[0] if same else None

@@ -2,29 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import cast
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, cast
 
 from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import path, reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
-from counter.shop import services, wording
+from counter.shop import queries, services, wording
 from counter.shop.forms.crews import CrewDayForm
 from counter.shop.forms.machines import MachineForm, ProgrammeForm
 from counter.shop.forms.partners import PartnerForm
 from counter.shop.forms.places import PlacesForm
-from counter.shop.shop_tables import ShopTable
+from counter.shop.shop_tables import RowGroup, ShopTable, in_tables
+from counter.shop.wording import table_rows
+from counter.site.trouble import here_or_404
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import Machine, MachineKind, Partner, Programme
 from tickets.models.machines import NO_DRUM
 from tickets.shop.calendar import business_day
+from tickets.shop.queries import all_programmes, crews_since, read_calendar
 from tickets.shop.services import (
     as_usual,
     save_machine,
@@ -35,6 +38,8 @@ from tickets.shop.services import (
 
 _LONGEST_KEY = 18
 """Digits of a row's key; a longer number is none, and may be too long to be read as one."""
+
+_Row = Machine | Programme | Partner
 
 _get_or_post = require_http_methods(["GET", "POST"])
 
@@ -50,7 +55,7 @@ def _table_page(request: HttpRequest, table: ShopTable, here: str) -> HttpRespon
         try:
             says = table.act(request.POST.dict())
             if says is None and form.is_valid():
-                says = table.save(form)
+                says = table.keep(form)
         except Refused as refusal:
             form.full_clean()
             form.add_error(None, str(refusal))
@@ -59,7 +64,7 @@ def _table_page(request: HttpRequest, table: ShopTable, here: str) -> HttpRespon
             messages.success(request, says)
             return redirect(here)
         status = 422
-    context = {"table": table, "groups": table.groups(), "form": form}
+    context = {"table": table, "row_tables": in_tables(table.groups()), "form": form}
     context |= {"room": table.room, "part": table.part}
     return render(request, "counter/shop/table.html", context, status=status)
 
@@ -67,19 +72,23 @@ def _table_page(request: HttpRequest, table: ShopTable, here: str) -> HttpRespon
 def _row_page(
     request: HttpRequest,
     form: forms.BaseForm,
-    save: Callable[[], str],
+    save: Callable[[], _Row],
+    saved: Callable[[str], str],
     *,
     title: str,
     part: str,
     note: str,
-    back: str,
 ) -> HttpResponse:
-    """One row in its form; saved, it leads back to its table."""
+    """One row in its form; saved, it leads back to the table of its part.
+
+    ``saved`` says it then, given the row's name.
+    """
+    back = f"shop_{part}"
     status = 200
     if request.method == "POST":
         if form.is_valid():
             try:
-                messages.success(request, save())
+                messages.success(request, saved(save().name))
             except Refused as refusal:
                 form.add_error(None, str(refusal))
             else:
@@ -90,6 +99,15 @@ def _row_page(
     return render(request, "counter/shop/row.html", context, status=status)
 
 
+def _new_row(save: Callable[[Any], _Row]) -> Callable[[forms.BaseForm], str]:
+    """The door of one more row: saves what the form made, and says its name."""
+
+    def save_new(form: forms.BaseForm) -> str:
+        return wording.set_up(save(cast("forms.ModelForm[Any]", form).instance).name)
+
+    return save_new
+
+
 def _key(text: str) -> int | None:
     return int(text) if text.isdecimal() and len(text) <= _LONGEST_KEY else None
 
@@ -97,46 +115,35 @@ def _key(text: str) -> int | None:
 # Machines and programmes
 
 
+def _machine_groups() -> Sequence[RowGroup]:
+    return table_rows.machine_groups(list(queries.machines()), list(all_programmes()))
+
+
 @_get_or_post
 def shop_machines(request: HttpRequest) -> HttpResponse:
-    def save(form: forms.BaseForm) -> str:
-        machine = save_machine(cast(MachineForm, form).instance)
-        return _("%(machine)s is set up.") % {"machine": machine.name}
-
     table = ShopTable(
         part="machines",
-        title=_("Machines"),
+        words=wording.machine_table(),
         form=MachineForm,
-        groups=wording.machine_groups,
-        save=save,
-        add_title=_("Add a machine"),
-        add_says=_("Add machine"),
-        note=_(
-            "The first machine of a kind brings the usual programmes with it; their minutes are "
-            "trade figures. Correct them by your own clock."
-        ),
+        groups=_machine_groups,
+        keep=_new_row(save_machine),
     )
     return _table_page(request, table, "shop_machines")
 
 
 @_get_or_post
 def shop_machine(request: HttpRequest, pk: int) -> HttpResponse:
-    machine = get_object_or_404(Machine, pk=pk)
+    machine = here_or_404(queries.machine_with(pk))
     title = machine.name
     form = MachineForm(request.POST or None, instance=machine)
-
-    def save() -> str:
-        save_machine(form.instance, form.chosen)
-        return _("%(machine)s is saved.") % {"machine": machine.name}
-
     return _row_page(
         request,
         form,
-        save,
+        lambda: save_machine(form.instance, form.chosen),
+        wording.row_saved,
         title=title,
         part="machines",
-        note=_counts_for_loads(),
-        back="shop_machines",
+        note=wording.counts_for_loads(),
     )
 
 
@@ -144,83 +151,60 @@ def shop_machine(request: HttpRequest, pk: int) -> HttpResponse:
 def shop_programme_new(request: HttpRequest, kind: str) -> HttpResponse:
     if kind not in MachineKind.values or kind in NO_DRUM:
         raise Http404(_("There is no kind of machine %(kind)s.") % {"kind": kind})
-    return _programme_page(request, Programme(kind=kind), _("New programme"))
+    return _programme_page(request, Programme(kind=kind), wording.new_programme())
 
 
 @_get_or_post
 def shop_programme(request: HttpRequest, pk: int) -> HttpResponse:
-    programme = get_object_or_404(Programme, pk=pk)
+    programme = here_or_404(queries.programme_with(pk))
     return _programme_page(request, programme, programme.name)
 
 
 def _programme_page(request: HttpRequest, programme: Programme, name: str) -> HttpResponse:
     form = ProgrammeForm(request.POST or None, instance=programme)
-
-    def save() -> str:
-        save_programme(form.instance)
-        return _("Programme %(name)s is saved.") % {"name": programme.name}
-
     return _row_page(
         request,
         form,
-        save,
+        lambda: save_programme(form.instance),
+        wording.programme_saved,
         title=f"{MachineKind(programme.kind).label}: {name}",
         part="machines",
-        note=_counts_for_loads(),
-        back="shop_machines",
-    )
-
-
-def _counts_for_loads() -> str:
-    return _(
-        "It counts for loads from now on; loads that are closed keep what they were closed with."
+        note=wording.counts_for_loads(),
     )
 
 
 # Partners
 
 
+def _partner_groups() -> Sequence[RowGroup]:
+    return table_rows.partner_groups(queries.partners(), read_calendar(), timezone.now())
+
+
 @_get_or_post
 def shop_partners(request: HttpRequest) -> HttpResponse:
-    def save(form: forms.BaseForm) -> str:
-        partner = save_partner(cast(PartnerForm, form).instance)
-        return _("%(partner)s is set up.") % {"partner": partner.name}
-
     table = ShopTable(
         part="partners",
-        title=_("Partners"),
+        words=wording.partner_table(),
         form=PartnerForm,
-        groups=wording.partner_groups,
-        save=save,
-        add_title=_("Add a partner"),
-        add_says=_("Add partner"),
-        intro=_(
-            "What the shop can't do itself goes out in bags. The care decision offers what "
-            "partners in use take in, and promises count their days."
-        ),
+        groups=_partner_groups,
+        keep=_new_row(save_partner),
     )
     return _table_page(request, table, "shop_partners")
 
 
 @_get_or_post
 def shop_partner(request: HttpRequest, pk: int) -> HttpResponse:
-    partner = get_object_or_404(Partner, pk=pk)
+    partner = here_or_404(queries.partner_with(pk))
     title = partner.name
     form = PartnerForm(request.POST or None, instance=partner)
-
-    def save() -> str:
-        save_partner(form.instance)
-        words = {"partner": partner.name}
-        return _("%(partner)s is saved. Its days count for new promises.") % words
-
     return _row_page(
         request,
         form,
-        save,
+        lambda: save_partner(form.instance),
+        wording.partner_saved,
         title=title,
         part="partners",
-        note=_("The days count for new promises. Tickets that are promised keep their promise."),
-        back="shop_partners",
+        note=wording.counts_for_promises(),
     )
 
 
@@ -234,29 +218,29 @@ def shop_places(request: HttpRequest) -> HttpResponse:
         if place_id is None:
             return None
         place = services.retire_place(place_id)
-        return _("%(place)s is out of use.") % {"place": place.code if place else ""}
+        return wording.place_retired(place.code if place else "")
 
-    def save(form: forms.BaseForm) -> str:
-        codes = services.add_places(form.cleaned_data["places"])
-        if not codes:
-            return _("These places were in use before.")
-        return _("In use now: %(places)s.") % {"places": ", ".join(codes)}
+    def keep(form: forms.BaseForm) -> str:
+        return wording.places_added(services.add_places(form.cleaned_data["places"]))
 
     table = ShopTable(
         part="places",
-        title=_("Rack places"),
+        words=wording.place_table(),
         form=PlacesForm,
-        groups=wording.place_groups,
-        save=save,
+        groups=lambda: table_rows.place_groups(queries.places()),
+        keep=keep,
         act=retire,
-        add_title=_("Add places"),
-        add_says=_("Add"),
-        more=(reverse("tickets:paper_cards"), _("Print cards to scan")),
+        more=reverse("tickets:paper_cards"),
     )
     return _table_page(request, table, "shop_places")
 
 
 # Days with another crew
+
+
+def _crew_day_groups() -> Sequence[RowGroup]:
+    usual = crews_since(business_day()).usual
+    return table_rows.crew_day_groups(queries.crew_days_to_come(), usual)
 
 
 @_get_or_post
@@ -266,37 +250,24 @@ def crew_days(request: HttpRequest) -> HttpResponse:
         if row_id is None:
             return None
         as_usual(row_id)
-        return _("The usual crew counts again.")
+        return wording.usual_crew_again()
 
-    def save(form: forms.BaseForm) -> str:
+    def keep(form: forms.BaseForm) -> str:
         crew = form.cleaned_data
         first, last = crew["first"], crew["last"] or crew["first"]
         days = set_crew_on(Station(crew["station"]), crew["people"], first, last)
-        words = ngettext(
-            "%(n)d day is set. It counts for new promises.",
-            "%(n)d days are set. They count for new promises.",
-            days,
-        )
-        return words % {"n": days}
+        return wording.crew_set(days)
 
     table = ShopTable(
         room="plan",
         part="",
-        title=_("Who is there"),
+        words=wording.crew_day_table(),
         form=CrewDayForm,
         initial={"first": business_day().isoformat()},
-        groups=wording.crew_day_groups,
-        save=save,
+        groups=_crew_day_groups,
+        keep=keep,
         act=usual,
-        add_title=_("Another crew on a day"),
-        add_says=_("Save"),
-        intro=_(
-            "Somebody is ill or on leave, or comes to help: say how many are at the station then. "
-            "New promises, the late list and the plan of the day reckon with it. Why somebody is "
-            "away is nobody's business here."
-        ),
-        note=_("As many as usual takes a day off the list. Closed days are left out."),
-        back=(reverse("plan"), _("Back to the plan of the day")),
+        back=reverse("plan"),
     )
     return _table_page(request, table, "crew_days")
 

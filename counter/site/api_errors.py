@@ -5,15 +5,15 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 
-from django.utils.translation import gettext as _
 from rest_framework import status
 from rest_framework.exceptions import APIException, ErrorDetail, ValidationError
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
 from care_rules import FactsError, Json, JsonObject
+from counter.site import wording
 from tickets.errors import Kind, Refused
-from tickets.loads.services import Drops
+from tickets.loads.refusals import Drops
 from tickets.numbers import NumberError
 
 _STATUSES = {
@@ -30,7 +30,7 @@ def handle(error: Exception, context: JsonObject) -> Response | None:
     if isinstance(error, Refused):
         shown: JsonObject = {"code": error.code, "says": error.says, "cure": error.cure}
         if isinstance(error, Drops):
-            agree = _("Send %(key)s here to agree.") % {"key": error.programme}
+            agree = wording.agree_with(error.programme)
             sent = _look_up(_sent(context), ("programme",))
             shown["fields"] = [{"field": "programme", "value": _short(sent), "cure": agree}]
         return Response(shown, status=_STATUSES[error.kind])
@@ -42,7 +42,7 @@ def handle(error: Exception, context: JsonObject) -> Response | None:
             {
                 "code": "unknown_number",
                 "says": str(error),
-                "cure": _("Read the number on the tag or the slip again."),
+                "cure": wording.read_again(),
             },
             status=_STATUSES[error.kind],
         )
@@ -77,15 +77,15 @@ def plain(number: int, says: str, *, code: str = "", cure: str = "") -> dict[str
 
 
 def _bad_fields(code: str, faults: list[tuple[str, Json, str]]) -> Response:
+    says, cure = wording.bad_fields(path for path, _value, _cure in faults)
     return Response(
         {
             "code": code,
-            "says": _("Some fields can't be used: %(fields)s.")
-            % {"fields": ", ".join(dict.fromkeys(path for path, _value, _cure in faults))},
-            "cure": _("Correct the fields named here and send again."),
+            "says": says,
+            "cure": cure,
             "fields": [
-                {"field": path, "value": _short(value), "cure": cure}
-                for path, value, cure in faults
+                {"field": path, "value": _short(value), "cure": field_cure}
+                for path, value, field_cure in faults
             ],
         },
         status=status.HTTP_400_BAD_REQUEST,
@@ -144,16 +144,5 @@ def _code_of(number: int) -> str:
 
 def _cure_of(number: int, says: str) -> str:
     if number == status.HTTP_403_FORBIDDEN and "CSRF" in says:
-        return _("Send the page's token in the header X-CSRFToken, or sign in with a token.")
-    cures = {
-        400: _("Send one JSON value in UTF-8."),
-        401: _("Sign in, or send a token from token/ in the header Authorization."),
-        403: _("Ask the owner for the role that may do this."),
-        404: _("Check the address: schema/ lists all, and each ends with a slash."),
-        405: _("Look at the schema for the methods of this address."),
-        406: _("Ask for application/json."),
-        413: _("Send less at once."),
-        415: _("Send application/json."),
-        429: _("Wait before the next try."),
-    }
-    return cures.get(number, "")
+        return wording.send_the_token()
+    return wording.cure_of_status(number)

@@ -1,4 +1,4 @@
-"""How the API reads what it is sent: JSON of a bounded size, and pages of a bounded length."""
+"""How the API reads what it is sent: JSON of a bounded size."""
 
 from __future__ import annotations
 
@@ -8,12 +8,9 @@ from collections.abc import Mapping
 from typing import IO
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 from rest_framework import status
-from rest_framework.exceptions import APIException, ParseError, ValidationError
-from rest_framework.pagination import PageNumberPagination
+from rest_framework.exceptions import APIException, ParseError
 from rest_framework.parsers import JSONParser
-from rest_framework.request import Request
 
 from care_rules import Json
 
@@ -78,20 +75,3 @@ def _refuse_unkept_text(value: Json) -> None:
                     raise ParseError(
                         _("The character U+%(code)04X can't be kept.") % {"code": ord(letter)}
                     )
-
-
-class Pages(PageNumberPagination):
-    """``page`` from 1 and ``page_size`` up to 200; more is cut to 200."""
-
-    page_size = 50
-    page_size_query_param = "page_size"
-    max_page_size = 200
-    invalid_page_message = gettext_lazy("There is no page {page_number}: {message}.")  # type: ignore[assignment]
-
-    def get_page_size(self, request: Request) -> int | None:
-        given = request.query_params.get("page_size")
-        if given is None:
-            return self.page_size
-        if not (given.isascii() and given.isdigit() and 0 < len(given) < 10 and int(given) > 0):
-            raise ValidationError({"page_size": [_("Write a whole number from 1 to 200.")]})
-        return min(int(given), self.max_page_size)

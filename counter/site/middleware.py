@@ -1,16 +1,18 @@
-"""Two small gates every request passes: what a page may load, and who may open it."""
+"""What stands round every request: what a page may load, who may open it, how it travels."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.middleware.gzip import GZipMiddleware
 from django.shortcuts import render
-from django.utils.translation import gettext as _
 
-from counter.roles import allowed
+from counter.roles import allowed, roles_for
+from counter.site import wording
 from counter.site.way_back import page_above, page_before
 
 _GetResponse = Callable[[HttpRequest], HttpResponseBase]
@@ -29,6 +31,19 @@ class ContentSecurityPolicyMiddleware:
         response = self.get_response(request)
         response.headers.setdefault("Content-Security-Policy", self.policy)
         return response
+
+
+class CompressionMiddleware(GZipMiddleware):
+    """Compresses pages and answers of the API; photos and papers are compressed in themselves.
+
+    A compressed page could betray a secret by its length. None stands in a page twice the same:
+    the form token is masked anew each time, and Django adds up to 100 random bytes.
+    """
+
+    def process_response(self, request: HttpRequest, response: HttpResponseBase) -> Any:
+        if response.headers.get("Content-Type", "").startswith(("image/", "application/pdf")):
+            return response
+        return super().process_response(request, response)
 
 
 class RoleMiddleware:
@@ -66,7 +81,8 @@ class RoleMiddleware:
                 return target
             # A fragment must not show the sign-in page inside another page.
             return HttpResponse(status=204, headers={"HX-Redirect": target.url})
-        return render(request, "counter/site/not_allowed.html", status=403)
+        who = wording.opens_to(roles_for(name, request.method or "GET"))
+        return render(request, "counter/site/not_allowed.html", {"who": who}, status=403)
 
 
 def _is_empty(response: HttpResponseBase) -> bool:
@@ -75,8 +91,7 @@ def _is_empty(response: HttpResponseBase) -> bool:
 
 def _only_for_forms(request: HttpRequest, refused: HttpResponseBase) -> HttpResponse:
     """Who reloads the address of a form, or comes back to it by sign-in, is led to its page."""
-    says = _("This address only takes what a form sends. Go on from its page.")
-    facts = {"says": says, "target": page_above(request.path)}
+    facts = {"says": wording.takes_forms_only(), "target": page_above(request.path)}
     page = render(request, "counter/site/old_page.html", facts, status=405)
     page["Allow"] = refused["Allow"]
     return page

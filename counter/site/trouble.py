@@ -7,23 +7,35 @@ The API's views check their sessions themselves, so a missing CSRF token has the
 
 from __future__ import annotations
 
+from typing import TypeVar
+
 from django.contrib import messages
+from django.db.models import Model
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
-from django.utils.translation import gettext as _
 from django.views import defaults
 from rest_framework.exceptions import NotFound
 
+from counter.site import wording
 from counter.site.api_errors import plain
 from counter.site.way_back import page_before
+
+_Row = TypeVar("_Row", bound=Model)
 
 
 class NotHere(Http404):
     """What a person looked for is gone; the page says so in these words."""
+
+
+def here_or_404(row: _Row | None) -> _Row:
+    """A row that was asked for, or the page "not found"."""
+    if row is None:
+        raise Http404
+    return row
 
 
 def _asks_the_api(request: HttpRequest) -> bool:
@@ -34,8 +46,7 @@ def bad_request(request: HttpRequest, exception: Exception) -> HttpResponseBase:
     """A request no view has seen, as one to a host name the shop does not answer to."""
     if not _asks_the_api(request):
         return defaults.bad_request(request, exception)
-    says = _("The request can't be used as it was sent: its host name, its form or its size.")
-    cure = _("Use an address that the owner lets the shop answer to, and send less at once.")
+    says, cure = wording.request_unusable()
     return JsonResponse(plain(400, says, cure=cure), status=400)
 
 
@@ -45,9 +56,8 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponseBase:
         return render(request, "404.html", {"says": str(exception)}, status=404)
     if not _asks_the_api(request):
         return defaults.page_not_found(request, exception)
-    cure = _("Check the address: %(schema)s lists all, and each ends with a slash.")
-    schema = {"schema": reverse("api:schema")}
-    return JsonResponse(plain(404, str(NotFound.default_detail), cure=cure % schema), status=404)
+    cure = wording.check_address(reverse("api:schema"))
+    return JsonResponse(plain(404, str(NotFound.default_detail), cure=cure), status=404)
 
 
 def old_page(request: HttpRequest, reason: str = "") -> HttpResponse:
@@ -56,10 +66,7 @@ def old_page(request: HttpRequest, reason: str = "") -> HttpResponse:
     Its token is no longer good, and whoever works here now may be another person than the page
     says. So nothing is done under the wrong name: the page is opened anew.
     """
-    says = _(
-        "The page was older than the last sign-in on this device, so what was sent last was not "
-        "done. Look at it, and do it once more."
-    )
+    says = wording.page_too_old()
     target = page_before(request)
     if request.headers.get("HX-Request"):
         messages.warning(request, says)
@@ -77,10 +84,6 @@ def server_error(request: HttpRequest) -> HttpResponse:
     """
     at = date_format(timezone.localtime(), "j M, H:i:s")
     if _asks_the_api(request):
-        says = _("Something went wrong in the shop's computer, not in what you sent (%(at)s).")
-        cure = _(
-            "Send it once more, with the same key where it has one: nothing is done twice then. "
-            "If it fails again, tell the owner this time."
-        )
-        return JsonResponse(plain(500, says % {"at": at}, cure=cure), status=500)
+        says, cure = wording.went_wrong(at)
+        return JsonResponse(plain(500, says, cure=cure), status=500)
     return HttpResponse(render_to_string("500.html", {"at": at}), status=500)

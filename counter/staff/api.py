@@ -10,7 +10,6 @@ from drf_spectacular.renderers import OpenApiJsonRenderer2, OpenApiYamlRenderer2
 from drf_spectacular.utils import extend_schema
 from drf_spectacular.views import SpectacularAPIView
 from rest_framework import serializers
-from rest_framework.authtoken.models import Token
 from rest_framework.exceptions import AuthenticationFailed, NotFound, Throttled
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -18,6 +17,7 @@ from rest_framework.throttling import AnonRateThrottle
 from rest_framework.views import APIView
 
 from counter.staff.permissions import RolePermission
+from counter.staff.services import token_of
 from tickets.api.shapes import StrictSerializer, errors
 
 
@@ -73,8 +73,7 @@ class TokenView(APIView):
                 plain.axes_locked_out = False  # type: ignore[attr-defined]  # else a page replaces this
                 raise Throttled(detail=_("Too many wrong passwords for this name."))
             raise AuthenticationFailed(_("The name or the password is not right."))
-        token, _made = Token.objects.get_or_create(user=user)
-        return Response({"token": token.key})
+        return Response({"token": token_of(user)})
 
     def get_authenticate_header(self, request: Request) -> str:
         return "Token"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.views import LoginView, LogoutView
@@ -9,13 +10,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils.http import url_has_allowed_host_and_scheme
-from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from counter.roles import COUNTER, OWNER, roles_of
-from counter.staff import pins
 from counter.staff.forms import PinForm
 from counter.staff.queries import colleagues
+from counter.staff.services import pins
+from counter.staff.wording import now_signed_in
 from tickets.errors import Refused
 
 
@@ -52,10 +53,8 @@ def switch_pin(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refusal:
             form.add_error("pin", str(refusal))
         else:
-            login(request, person, backend="django.contrib.auth.backends.ModelBackend")
-            messages.success(
-                request, _("You are %(name)s now.") % {"name": person.get_full_name() or person}
-            )
+            login(request, person, backend=settings.AUTHENTICATION_BACKENDS[-1])
+            messages.success(request, now_signed_in(person))
             if not url_has_allowed_host_and_scheme(target, {request.get_host()}):
                 target = reverse("home")
             return redirect(target)

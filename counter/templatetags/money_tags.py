@@ -11,7 +11,16 @@ from django.http import HttpRequest
 from care_rules import JsonMapping
 from counter.models import Payment, Pickup, Shop, TicketLine
 from counter.money.forms import PayForm
-from counter.money.queries import Balance, balance, charged_lines
+from counter.money.queries import (
+    Balance,
+    balance,
+    lines_of,
+    of_hundredths,
+    owed_by,
+    payments_of,
+    states_of,
+)
+from counter.pickup.queries import handed_over
 from counter.roles import COUNTER, roles_of
 from tickets.choices import PieceState
 from tickets.models import Ticket
@@ -41,18 +50,22 @@ class Account:
         return bool(self.payments or self.pickups)
 
 
+register.filter("to_pay", owed_by)
+register.filter("of_hundredths", of_hundredths)
+
+
 @register.simple_tag(takes_context=True)
 def account_of(context: JsonMapping, ticket: Ticket) -> Account:
     """Lines, payments, balance and fresh one-time keys of a ticket."""
     request, shop = context.get("request"), Shop.current()
     account = balance(ticket)
-    pieces = list(ticket.pieces.values_list("state", flat=True))
+    pieces = states_of(ticket)
     work_done = any(state in (PieceState.READY, PieceState.COLLECTED) for state in pieces)
     return Account(
         ticket=ticket,
-        lines=list(charged_lines().filter(ticket=ticket).select_related("piece").order_by("pk")),
-        payments=list(ticket.payments.select_related("by").order_by("at", "pk")),
-        pickups=list(ticket.pickups.filter(done_at__isnull=False).order_by("done_at")),
+        lines=lines_of(ticket),
+        payments=payments_of(ticket),
+        pickups=handed_over(ticket),
         balance=account,
         kind=Payment.Kind.PAYMENT if work_done else Payment.Kind.DEPOSIT,
         key=str(uuid.uuid4()),

@@ -6,11 +6,10 @@ from datetime import timedelta
 
 from django import template
 from django.utils.formats import number_format
-from django.utils.translation import gettext as _
 
-from counter.owner.day import in_hours
-from counter.owner.lists import band_words
 from counter.owner.now import Band
+from counter.owner.wording import age_words, in_hours, percent_words
+from counter.owner.wording.findings import short_time
 
 register = template.Library()
 
@@ -20,7 +19,7 @@ def percent(value: float | None, decimals: int = 0) -> str:
     """A share in percent; a dash while there was nothing to count."""
     if value is None:
         return "–"
-    return _("%(value)s %%") % {"value": number_format(round(value, decimals), decimals)}
+    return percent_words(value, decimals)
 
 
 @register.filter
@@ -35,5 +34,17 @@ def one_decimal(value: float | None) -> str:
 
 
 @register.filter
-def band(value: Band) -> str:
-    return band_words(value)
+def age(value: Band) -> str:
+    return age_words(value.first, value.last)
+
+
+@register.filter
+def minutes(value: float) -> str:
+    """Minutes of work as hours and minutes."""
+    return short_time(value)
+
+
+@register.filter
+def hundredth(length: float) -> str:
+    """A percentage of a drawing's width, to a hundredth."""
+    return f"{length:.2f}%"

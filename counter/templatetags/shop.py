@@ -5,24 +5,27 @@ Money follows the shop's choices: ``{{ amount|money:shop }}``.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from django import template
 
 import care_rules
 from care_rules import Caution, Decision, TreatmentLimits
+from care_rules.rows import row_name
 from care_rules.tables import book
 from care_rules.texts import in_words
 from care_rules.vocabulary import Rule
-from care_rules.why import row_name
 from care_rules.wording import TreatmentLine, limit_name, treatment_lines
 from counter.care import wording as care_words
+from counter.care.queries import overrides_of
 from counter.intake.choice_lists import KINDS
+from counter.intake.wording.choice_labels import short_symbol
 from counter.models import RecordedOverride, Shop
 from counter.money.amounts import format_money
 from tickets.choices import Station
 from tickets.garments.customers import show_phone
+from tickets.garments.wording import washes_done
 from tickets.house_book import rules_of
 from tickets.models import Customer, Piece
 from tickets.wording import cautions
@@ -30,6 +33,8 @@ from tickets.wording import cautions
 register = template.Library()
 register.filter("in_words", in_words)
 register.filter("limit_name", limit_name)
+register.filter("short_symbol", short_symbol)
+register.filter("washes_done", washes_done)
 
 
 @register.filter
@@ -39,9 +44,22 @@ def money(amount: Decimal | int | None, shop: Shop) -> str:
 
 
 @register.filter
+def round_money(amount: Decimal, shop: Shop) -> str:
+    """A whole sum, as on an axis: ``£200``."""
+    return format_money(amount, shop, places=0)
+
+
+@register.filter
 def limit_lines(limits: TreatmentLimits, shop: Shop) -> list[TreatmentLine]:
     """``decision.limits`` as lines with ``name``, ``words``, ``never``."""
     return treatment_lines(limits, fahrenheit=shop.fahrenheit)
+
+
+@register.filter
+def never_words(lines: Iterable[TreatmentLine]) -> str:
+    """``Never: bleach, tumble``; empty where every treatment has some place."""
+    names = [line.name for line in lines if line.never]
+    return care_words.out_of_question(names) if names else ""
 
 
 @register.filter
@@ -67,7 +85,7 @@ def rule_name(key: str) -> str:
 @register.filter
 def recorded_overrides(piece: Piece) -> list[RecordedOverride]:
     """What the owner recorded about the maker's finish of a piece, oldest first."""
-    return list(RecordedOverride.objects.filter(piece=piece).select_related("by"))
+    return overrides_of(piece)
 
 
 @register.filter

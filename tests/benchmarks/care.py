@@ -1,9 +1,9 @@
 """Speed of the care engine on one core: ``python -m tests.benchmarks.care [--quick]``.
 
 Prints decisions a second for the whole command (JSON in, JSON out, reasons included), decisions a
-second from checked facts alone, the cost of each stage, what a decision costs that is like none
-before it, and what it costs when the tables hold many more rows that it does not touch. The last
-line is one JSON object.
+second from facts that are checked first, the same for limits, outcome and rule keys alone, the cost
+of each stage, what a decision costs that is like none before it, and what it costs when the tables
+hold many more rows that it does not touch. The last line is one JSON object.
 """
 
 from __future__ import annotations
@@ -18,10 +18,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from care_rules import decide, deciding, parse_facts
+from care_rules import Facts, decide, deciding, parse_facts, rule_on
 from care_rules.cli import run
 from care_rules.rows import Row
 from care_rules.tables import Book, book
+from care_rules.written import forget_written, written
 from tests.care_rules.strategies import FIBRES, STAINS, TRIMS
 from tests.care_rules.test_ordinary import CASES
 
@@ -29,16 +30,16 @@ from tests.care_rules.test_ordinary import CASES
 def pieces(count: int) -> list[dict[str, Any]]:
     """Ordinary garments, one in three with a fibre, trim or stain more."""
     draw = random.Random(1)
-    found = []
+    garments = []
     for number in range(count):
-        one = dict(CASES[number % len(CASES)][1], id=str(number))
+        garment = dict(CASES[number % len(CASES)][1], id=str(number))
         if number % 3 == 0:
             lining = {"part": "lining", "fibres": [{"fibre": draw.choice(FIBRES)}]}
-            one["components"] = [*one["components"], lining]
-            one["trims"] = [*one.get("trims", []), draw.choice(TRIMS)]
-            one["stains"] = [*one["stains"], {"stain": draw.choice(STAINS)}]
-        found.append(one)
-    return found
+            garment["components"] = [*garment["components"], lining]
+            garment["trims"] = [*garment.get("trims", []), draw.choice(TRIMS)]
+            garment["stains"] = [*garment["stains"], {"stain": draw.choice(STAINS)}]
+        garments.append(garment)
+    return garments
 
 
 def seconds(work: Callable[[], object]) -> float:
@@ -46,6 +47,18 @@ def seconds(work: Callable[[], object]) -> float:
     start = time.process_time()
     work()
     return time.process_time() - start
+
+
+def judged_in_keys(facts: Facts) -> tuple[object, ...]:
+    """Limits, outcome and rule keys: what sorts a piece, before a word is said of it."""
+    ruling = rule_on(facts)
+    return (
+        ruling.outcome,
+        ruling.process.name,
+        ruling.limits,
+        ruling.because,
+        ruling.caution_levels,
+    )
 
 
 def grown(tables: Book, times: int) -> Book:
@@ -65,18 +78,19 @@ def grown(tables: Book, times: int) -> Book:
 
 def untouched_rows(facts: list[Any], rounds: int) -> dict[str, float]:
     """Microseconds a decision with the tables as they are and with them grown."""
-    found = {}
+    figures = {}
     plain = book()
     for times in (0, 10, 50):
         tables = grown(plain, times)
         deciding.book = lambda tables=tables: tables  # type: ignore[attr-defined, misc]
         best = min(
-            seconds(lambda: [deciding.work_out(one) for one in facts]) for _ in range(rounds)
+            seconds(lambda: [deciding.work_out(garment) for garment in facts])
+            for _ in range(rounds)
         )
         rows = sum(len(table) for table in tables.tables.values())
-        found[str(rows)] = round(best / len(facts) * 1e6, 1)
+        figures[str(rows)] = round(best / len(facts) * 1e6, 1)
     deciding.book = lambda: plain  # type: ignore[attr-defined]
-    return found
+    return figures
 
 
 def main() -> None:
@@ -93,21 +107,32 @@ def main() -> None:
     facts: list[Any] = []
     stages = {"read JSON": seconds(lambda: json.loads(text))}
     stages["check facts"] = seconds(lambda: facts.extend(map(parse_facts, given)))
-    stages["work out"] = seconds(lambda: [deciding.work_out(one) for one in facts])
     deciding.forget()
-    stages["decide"] = seconds(lambda: [decide(one) for one in facts])
+    stages["work out"] = seconds(lambda: [deciding.work_out(garment) for garment in facts])
+    deciding.forget()
+    stages["decide"] = seconds(lambda: [decide(garment) for garment in facts])
+    deciding.forget()
+    stages["judge in keys"] = seconds(lambda: [judged_in_keys(garment) for garment in facts])
     alike = 1 - len(set(facts)) / len(facts)
-    some = [decide(one) for one in facts[:2_000]]
+    some = [decide(garment) for garment in facts[:2_000]]
     share = len(facts) / len(some)
-    stages["to JSON values"] = seconds(lambda: [one.as_json() for one in some]) * share
-    values = [one.as_json() for one in some]
-    stages["write JSON"] = seconds(lambda: [json.dumps(one) for one in values]) * share
+    stages["to JSON values"] = seconds(lambda: [garment.as_json() for garment in some]) * share
+    forget_written()
+    stages["write JSON"] = seconds(lambda: [written(garment) for garment in some]) * share
     rate = f"{count / whole:,.0f} a second"
     print(f"{count} pieces through the command in {whole:.2f} s of one core: {rate}")
     for stage, cost in stages.items():
         print(f"  {stage:15} {cost / count * 1e6:7.1f} µs a piece")
     bare = count / (stages["check facts"] + stages["decide"])
     print(f"  checked and decided alone: {bare:,.0f} a second, {alike:.0%} like one before")
+    in_keys = count / (stages["check facts"] + stages["judge in keys"])
+    print(f"  limits, outcome and rule keys alone: {in_keys:,.0f} a second")
+    unlike = list(dict.fromkeys(facts))
+    deciding.forget()
+    forget_written()
+    cost = seconds(lambda: [written(decide(garment)) for garment in unlike]) / len(unlike)
+    unlike_rate = 1 / (cost + (stages["read JSON"] + stages["check facts"]) / count)
+    print(f"  with all words, each like none before it: {unlike_rate:,.0f} a second")
     growth = untouched_rows(facts[:1_000], 5)
     for rows, cost in growth.items():
         print(f"  decide with {rows:>6} table rows: {cost:7.1f} µs")
@@ -115,7 +140,9 @@ def main() -> None:
         "benchmark": "care",
         "pieces": count,
         "decisions_per_second": round(count / whole),
+        "unlike_decisions_per_second": round(unlike_rate),
         "checked_and_decided_per_second": round(bare),
+        "judged_in_keys_per_second": round(in_keys),
         "share_like_one_before": round(alike, 3),
         "microseconds": {stage: round(cost / count * 1e6, 1) for stage, cost in stages.items()},
         "decide_microseconds_by_table_rows": growth,

@@ -5,6 +5,7 @@ only; rails dry round the clock. What the promise can't know: working times scat
 machines break down, people are absent for whole days, loads wait for company. Planned minutes are
 rows of the process table where it has them (``time.*``, common trade practice unless it says
 otherwise); arrival, breakdown and absence rates are planning figures of this benchmark, no source.
+A ``World`` says in what else a shop departs from what the promise reckons with.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import math
 import random
 from collections import defaultdict
 from collections.abc import Callable, Generator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import simpy
@@ -81,6 +82,46 @@ KINDS: tuple[tuple[int, tuple[Task, ...], str], ...] = (
     (3, (Task("bench", 20.0), *_cleaned(8.0, "rail")), "mild"),  # unpick, clean, close
 )
 """Weight in the mix, route, and the programme that washes it."""
+
+
+SENT_OUT = (8, (Task("send_out", 0.0, partner="clean"), Task("check", 1.0)), "")
+"""What a shop with a partner takes in too, in the form of ``KINDS``."""
+PARTNER_DAYS = 2
+"""Whole days after which a partner means to bring a piece back, at the next opening after that."""
+
+
+@dataclass(frozen=True)
+class World:
+    """How a shop departs from what the promise reckons with; none of it: the promise's own world.
+
+    ``redo``: share of checked pieces that are pressed and checked again. ``out_of_turn``: share of
+    times that a person takes another piece than the most urgent. ``minutes_off``: work at a station
+    takes so much more or less than planned, as the shop's luck has it. ``breakdowns``: times as
+    many as usual. ``partner_late``: pieces go to a partner too, who is a day late so often (None:
+    nothing is sent out). ``rails``: places for what dries in the air (0: they never run out).
+    """
+
+    redo: float = 0.0
+    out_of_turn: float = 0.0
+    minutes_off: float = 0.0
+    breakdowns: float = 1.0
+    partner_late: float | None = None
+    rails: int = 0
+
+    @property
+    def kinds(self) -> tuple[tuple[int, tuple[Task, ...], str], ...]:
+        kinds = KINDS if self.partner_late is None else (*KINDS, SENT_OUT)
+        if not self.rails:
+            return kinds
+        return tuple((often, tuple(map(_on_a_rail, route)), name) for often, route, name in kinds)
+
+
+OWN_WORLD = World()
+
+
+def _on_a_rail(task: Task) -> Task:
+    in_the_air = task.station == "dry" and not task.machine
+    return replace(task, place="rail") if in_the_air else task
 
 
 class Clock:
@@ -161,7 +202,9 @@ class Shop:
         weeks: int,
         promise: Callable[[Shop, Job], None],
         rate: float = TICKETS_AN_HOUR,
+        world: World = OWN_WORLD,
     ) -> None:
+        self.world = world
         self.env, self.clock = simpy.Environment(), Clock(weeks + 8)
         self.weeks, self.promise, self.rate = weeks, promise, rate
         self.seed = seed
@@ -174,6 +217,11 @@ class Shop:
         self.present: dict[str, int] = dict(PEOPLE)
         self.busy: dict[str, float] = defaultdict(float)
         self._times, self._luck = random.Random(f"times {seed}"), random.Random(f"luck {seed}")
+        self._departs = random.Random(f"departs {seed}")
+        self._pace = {
+            station: 1 + self._departs.choice((-1, 1)) * world.minutes_off for station in PEOPLE
+        }
+        self.rail_frees = [0.0] * world.rails
 
     def run(self) -> Shop:
         self.env.process(self._customers(random.Random(f"customers {self.seed}")))
@@ -196,7 +244,8 @@ class Shop:
             rate = self.rate * {0: MONDAY, 5: SATURDAY}.get(weekday, 1.0)
             at = self.clock.add(self.env.now, draw.expovariate(rate / 60))
             yield self.env.timeout(max(0.0, at - self.env.now))
-            kinds = draw.choices(KINDS, [k[0] for k in KINDS], k=draw.choices(counts, weights)[0])
+            mix = self.world.kinds
+            kinds = draw.choices(mix, [k[0] for k in mix], k=draw.choices(counts, weights)[0])
             job = Job(len(self.jobs), self.env.now, [k[1] for k in kinds], [k[2] for k in kinds])
             job.left = len(kinds)
             self.promise(self, job)
@@ -232,6 +281,9 @@ class Shop:
     def _arrive(self, part: Part) -> None:
         part.came = self.env.now
         station = part.tasks[0].station
+        if station == "send_out":
+            self.env.process(self._sent_out(part))
+            return
         waits = sum(task.waits for task in part.tasks) if station in MACHINES else 0.0
         part.due = part.job.due - waits
         heapq.heappush(self.heaps[station], part)
@@ -247,14 +299,25 @@ class Shop:
             elif not heap:
                 yield self._sleep(station)
             else:
-                part = heapq.heappop(heap)
+                part = self._taken(heap)
                 task = part.tasks[0]
-                minutes = task.crew * self._scatter()
+                minutes = task.crew * self._scatter() * self._pace[station]
                 self.busy[station] += minutes
                 yield self.env.timeout(self.clock.add(self.env.now, minutes) - self.env.now)
                 self._worked(part, task)
 
+    def _taken(self, heap: list[Part]) -> Part:
+        """The most urgent piece, or whichever lies on top."""
+        if self._departs.random() >= self.world.out_of_turn:
+            return heapq.heappop(heap)
+        part = heap.pop(self._departs.randrange(len(heap)))
+        heapq.heapify(heap)
+        return part
+
     def _worked(self, part: Part, task: Task) -> None:
+        if task.station == "check" and self._departs.random() < self.world.redo:
+            again = [done for done in part.job.routes[part.place] if done.station == "press"]
+            part.tasks = (task, *again[:1], task)
         if task.machine:
             part.came = self.env.now
             heapq.heappush(self.drums[task.station], part)
@@ -265,7 +328,19 @@ class Shop:
             self._next(part)
 
     def _on_rail(self, part: Part, minutes: float) -> Generator[Any, Any, None]:
-        yield self.env.timeout(minutes * self._times.uniform(0.7, 1.1))
+        minutes *= self._times.uniform(0.7, 1.1)
+        if self.rail_frees:
+            # Whoever waits longest has the place that falls free first.
+            begins = max(self.env.now, heapq.heappop(self.rail_frees))
+            heapq.heappush(self.rail_frees, begins + minutes)
+            minutes += begins - self.env.now
+        yield self.env.timeout(minutes)
+        self._next(part)
+
+    def _sent_out(self, part: Part) -> Generator[Any, Any, None]:
+        late = self._departs.random() < (self.world.partner_late or 0.0)
+        back = partner_back(self.clock, self.env.now, PARTNER_DAYS + late)
+        yield self.env.timeout(back - self.env.now)
         self._next(part)
 
     def _next(self, part: Part) -> None:
@@ -303,7 +378,7 @@ class Shop:
                 waiting.remove(part)
             heapq.heapify(waiting)
             yield self.env.timeout(minutes)
-            if self._luck.random() < 1 / RUNS_TO_BREAKDOWN:
+            if self._luck.random() < self.world.breakdowns / RUNS_TO_BREAKDOWN:
                 repair = REPAIR * math.exp(self._luck.gauss(0.0, 0.7))
                 yield self.env.timeout(self.clock.add(self.env.now, repair) - self.env.now)
             for part in load:
@@ -318,3 +393,8 @@ class Shop:
 
     def _scatter(self) -> float:
         return math.exp(self._times.gauss(-SCATTER * SCATTER / 2, SCATTER))
+
+
+def partner_back(clock: Clock, at: float, days: int = PARTNER_DAYS) -> float:
+    """When a partner brings back what is sent at that moment."""
+    return clock.next_open(at + days * DAY)

@@ -35,7 +35,7 @@ class Garment:
 
 
 JUMPER = Garment(
-    kind="wool sweater",
+    kind="wool jumper",
     colour="Pastel",
     construction="Knitted",
     fibres=(("wool", "100"),),
@@ -101,7 +101,7 @@ def passages() -> tuple[Counter[str], Counter[str]]:
     Counted from the ways above: each piece leaves every station of its way, the shirt two of
     them twice; then all pass assembly and rack, come to pickup and leave it with the customer.
     """
-    left: Counter[str] = Counter(station for each in PIECES for station in each.way)
+    left: Counter[str] = Counter(station for garment in PIECES for station in garment.way)
     left.update(AGAIN)
     left.update({"Assembly": 3, "Rack": 3, "Pickup": 3})
     return Counter(left), left

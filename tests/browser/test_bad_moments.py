@@ -17,7 +17,10 @@ from counter.intake.services import start_draft
 from counter.models import IntakeDraft
 from tests import building
 from tests.browser.test_main_job import sign_in
+from tickets.acting import Act
+from tickets.choices import Station
 from tickets.models import Move
+from tickets.tracking import services as tracking
 
 
 @pytest.fixture
@@ -70,13 +73,15 @@ def test_nothing_is_done_under_the_name_of_who_worked_here_before(
     page.goto("/boards/intake/")
     other = page.context.new_page()
     other.goto("/switch/")
-    other.get_by_role("button", name="Sign out of this device").click()
+    other.get_by_role("button", name="Sign out this device").click()
     sign_in(other, "owner")
     before = Move.objects.count()
     page.keyboard.type(piece.code)
     page.keyboard.press("Enter")
     expect(page.locator(".message")).to_contain_text("what was sent last was not done")
     assert Move.objects.count() == before
+    # The page has come anew: its words stand in it a little before its box takes keys.
+    expect(page.locator("#scan input[name=line]")).to_be_focused()
     page.keyboard.type(piece.code)
     page.keyboard.press("Enter")
     expect(page.locator("#results .newest")).to_contain_text("Intake done.")
@@ -95,3 +100,67 @@ def test_a_tap_on_an_intake_that_was_thrown_away_says_so(
     expect(page.locator("#trouble")).not_to_contain_text("did not reach", use_inner_text=True)
     page.get_by_role("button", name="Open the page anew").click()
     expect(page.locator("main")).to_contain_text("This intake was thrown away.")
+
+
+def test_a_wall_shows_what_has_changed_and_says_when_it_is_old(
+    page_at: Callable[..., Page], staff: Mapping[str, User]
+) -> None:
+    page = page_at(1280)
+    page.clock.install()
+    sign_in(page, "backroom")
+    page.goto("/plan/wall/")
+    old = page.get_by_text("This plan is old: the shop's computer does not answer.")
+    number = str(building.make_ticket(staff["counter"]).number)[-4:]
+    expect(page.locator("svg")).not_to_contain_text(number)
+    # The next request is timed when a new plan has settled, a moment after its words stand there:
+    # the clock runs through both, where a jump could pass before the second is set.
+    page.clock.run_for(61_000)
+    expect(page.locator("svg")).to_contain_text(number)
+    expect(old).to_be_hidden()
+
+    page.route("**/plan/wall/", lambda route: route.abort())
+    page.clock.run_for(61_000)
+    expect(old).to_be_visible()
+    expect(page.locator("svg")).to_contain_text(number)
+    assert page.evaluate("document.documentElement.scrollHeight <= innerHeight")
+    page.unroute("**/plan/wall/")
+    page.clock.run_for(61_000)
+    expect(old).to_be_hidden()
+
+
+def test_what_the_reader_unfolded_stays_so_when_the_page_renews_itself(
+    page_at: Callable[..., Page], staff: Mapping[str, User]
+) -> None:
+    by = staff["backroom"]
+    ticket = building.make_ticket(by, [building.jumper()] * 3)
+    [first, second, third] = ticket.pieces.order_by("position")
+    page = page_at(1280)
+    sign_in(page, "backroom")
+
+    def renew() -> None:
+        tracking.finish_work(third.code, Station(third.station), Act(by=by))
+        third.refresh_from_db()
+        with page.expect_response(lambda answer: answer.status == 200):
+            page.evaluate("htmx.trigger('#live', 'refresh')")
+
+    page.goto("/boards/intake/")
+    why = page.locator(f"#card-{second.code} details")
+    why.locator("summary").click()
+    renew()
+    expect(page.locator(f"#card-{third.code}")).to_have_count(0)
+    expect(why).to_have_attribute("open", "")
+    expect(page.locator(f"#card-{first.code} details")).not_to_have_attribute("open", "")
+
+    page.goto("/plan/")
+    counted = page.locator("details.plan-how")
+    counted.locator("summary").click()
+    pieces = page.locator("#live table details")
+    pieces.first.locator("summary").focus()
+    page.keyboard.press("Enter")
+    opened = pieces.first.get_attribute("data-fold")
+    page.locator("#live").evaluate("live => live.setAttribute('hx-trigger', 'refresh')")
+    page.evaluate("htmx.process(document.getElementById('live'))")
+    renew()
+    expect(counted).to_have_attribute("open", "")
+    expect(page.locator("#live table details[open]")).to_have_count(1)
+    expect(page.locator("#live table details[open]")).to_have_attribute("data-fold", opened or "")

@@ -25,7 +25,7 @@ def open_board(page: Page) -> None:
     page.wait_for_load_state()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.slow)])
 def test_from_the_board_to_the_counted_bag(
     page_at: Callable[..., Page],
     axe: Callable[[Page], list[str]],
@@ -46,13 +46,13 @@ def test_from_the_board_to_the_counted_bag(
     scan(page, "NO", f"{second.spoken} stays in.")
     scan(page, "CLOSE", f"Bag {bag.pk} for Partner is closed with 2 pieces.")
     scan(page, "START", f"Bag {bag.pk} is gone to Partner with 2 pieces.")
-    expect(page.locator(".load-word")).to_have_text(re.compile("GONE"))
+    expect(page.locator(".load-word")).to_have_text(re.compile("Gone"))
     scan(page, "FINISH", f"Bag {bag.pk} is back.")
     scan(page, first.code, f"Still in the bag: {second.spoken}.")
     page.get_by_text("A piece is not in the bag").click()
     page.get_by_role("button", name=f"{second.spoken} is not in the bag").click()
     expect(page.locator("body")).to_contain_text("It is on hold: ask Partner.")
-    expect(page.locator(".load-word")).to_have_text(re.compile("COUNTED OUT"))
+    expect(page.locator(".load-word")).to_have_text(re.compile("Counted out"))
     assert axe(page) == []
 
     bag.refresh_from_db()
@@ -80,7 +80,9 @@ def test_bags_fit_a_phone_and_a_thumb(
         assert page.evaluate("document.documentElement.scrollWidth") <= 360, path
 
 
-@pytest.mark.parametrize("width", [360, 800, 1280])
+@pytest.mark.parametrize(
+    "width", [360, *(pytest.param(width, marks=pytest.mark.slow) for width in (800, 1280))]
+)
 def test_the_owners_pages_of_days_and_partners_are_sound(
     page_at: Callable[..., Page],
     axe: Callable[[Page], list[str]],
@@ -92,7 +94,7 @@ def test_the_owners_pages_of_days_and_partners_are_sound(
     page.get_by_label("Username").fill("test-owner")
     page.get_by_label("Password").fill("pw")
     page.keyboard.press("Enter")
-    expect(page.get_by_role("heading", level=1)).to_have_text("Shop")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Hours and crews")
     building.make_machine("Press", "press", 0)
     partner = Partner.objects.get()
     pages = ["hours/", "partners/", f"partners/{partner.pk}/", "holidays/", "machines/", ""]

@@ -22,7 +22,7 @@ from counter.pickup import services as pickup
 from counter.pickup.queries import counted_out
 from counter.roles import ROLES_FOR, allowed
 from tests import building
-from tests.browser.looking import beyond_the_edge, too_small
+from tests.browser.looking import beyond_the_edge, off_the_look, over_when_mirrored, too_small
 from tests.browser.test_main_job import sign_in
 from tickets.acting import Act
 from tickets.choices import BOARD_STATIONS, MoveKind, PieceState, Station
@@ -59,7 +59,7 @@ def addresses() -> Iterator[tuple[str, str]]:
         ("login",), ("switch",), ("switch_pin", person.pk), ("desk",), ("customer_new",),
         ("customer", ready.customer_id), ("intake", draft.pk), ("intake_piece", draft.pk, 1),
         ("pickup_find",), ("messages_out",), ("tickets:boards",), ("owner_day",),
-        ("plan",), ("crew_days",),
+        ("owner_quarter",), ("plan",), ("plan_wall",), ("crew_days",),
         ("shop_settings",), ("prices",), ("shop_hours",), ("shop_places",), ("shop_staff",),
         ("shop_person", person.pk), ("shop_weights",), ("house_rules",),
         ("care",), ("care_try",), ("care_entry", "fibre.wool"), ("care_entry", "label.wash_30"),
@@ -68,9 +68,9 @@ def addresses() -> Iterator[tuple[str, str]]:
         ("shop_partners",), ("shop_partner", Partner.objects.earliest("pk").pk), ("shop_holidays",),
         ("tickets:loads", "wash"), ("tickets:loads", "dry"), ("tickets:loads", "send_out"),
         *(("tickets:load", load.pk) for load in Load.objects.order_by("pk")[:2]),
-        *(("pickup", each.number) for each in (ready, under_way, closed)),
-        *(("tickets:ticket", each.number) for each in (ready, under_way, closed)),
-        *(("tickets:piece", each.code) for each in (held, waiting)),
+        *(("pickup", row.number) for row in (ready, under_way, closed)),
+        *(("tickets:ticket", row.number) for row in (ready, under_way, closed)),
+        *(("tickets:piece", row.code) for row in (held, waiting)), ("piece_heat", held.code),
         *(("tickets:board", station) for station in BOARD_STATIONS),
         *(("owner_figure", figure) for figure in FIGURES),
     )  # fmt: skip
@@ -127,8 +127,8 @@ class Complaints:
             self._found.append(f"{response.status} {response.url}")
 
     def take(self) -> list[str]:
-        found, self._found = self._found, []
-        return found
+        complaints, self._found = self._found, []
+        return complaints
 
 
 def unfold(page: Page) -> None:
@@ -142,25 +142,33 @@ def test_every_named_page_is_walked(transactional_db: None, staff: Mapping[str, 
     assert {name for name, _path in addresses()} == names - NO_PAGES
 
 
+@pytest.mark.parametrize("whole", [False, pytest.param(True, marks=pytest.mark.slow)])
 def test_each_page_fits_a_phone_and_a_thumb(
-    page_at: Callable[..., Page], staff: Mapping[str, User]
+    page_at: Callable[..., Page], staff: Mapping[str, User], whole: bool
 ) -> None:
-    """At 360 px with everything unfolded: nothing over the edge, no target under 48 px."""
+    """At 360 px: as it opens, within the rules of the look; with everything unfolded, nothing over
+    the edge, whichever way the words run, and no target under 48 px.
+
+    ``whole``: the last one of each page, or every one that there is.
+    """
     fill(staff["owner"])
     page = page_at(360)
     sign_in(page, "owner")
     complaints = Complaints(page)
     faults: dict[str, list[str]] = {}
-    for _name, path in addresses():
+    paths = [path for _, path in addresses()] if whole else dict(addresses()).values()
+    for path in paths:
         page.goto(path)
+        page_faults = off_the_look(page)
         unfold(page)
-        found = complaints.take() + beyond_the_edge(page) + too_small(page)
-        if found:
-            faults[path] = found
+        page_faults += complaints.take() + beyond_the_edge(page) + too_small(page)
+        page_faults += over_when_mirrored(page)
+        if page_faults:
+            faults[path] = page_faults
     assert faults == {}
 
 
-@pytest.mark.parametrize("width", [360, 600])
+@pytest.mark.parametrize("width", [360, pytest.param(600, marks=pytest.mark.slow)])
 def test_the_current_link_of_every_row_of_links_is_in_view(
     page_at: Callable[..., Page], staff: Mapping[str, User], width: int
 ) -> None:
@@ -169,12 +177,12 @@ def test_the_current_link_of_every_row_of_links_is_in_view(
     sign_in(page, "owner")
     page.goto(reverse("shop_settings"))
     tabs = page.locator(".parts a")
-    for path in [one.get_attribute("href") or "" for one in tabs.all()]:
+    for path in [tab.get_attribute("href") or "" for tab in tabs.all()]:
         page.goto(path)
         current = page.locator("nav [aria-current]")
         expect(current).to_have_count(2)
         for here in current.all():
-            expect(here).to_be_in_viewport(ratio=1)
+            expect(here).to_be_in_viewport(ratio=0.99)  # a part of a pixel may be cut
         rows: list[tuple[bool, bool, bool, bool]] = page.locator(".rooms, .parts").evaluate_all(
             """rows => rows.map((row) => [
                 row.classList.contains("more-left"), row.scrollLeft > 1,
@@ -214,16 +222,17 @@ def test_no_page_of_the_demo_shop_has_a_fault_that_can_be_measured(
             if name == "login" or not allowed(person, name):
                 continue
             page.goto(path)
+            page_faults = off_the_look(page)
             unfold(page)
-            found = complaints.take()
+            page_faults += complaints.take()
             for width in (1280, 800, 360):
                 page.set_viewport_size({"width": width, "height": 800})
-                found += [f"{width}: {each}" for each in beyond_the_edge(page)]
-                found += [f"{width}: {each}" for each in too_small(page)]
+                page_faults += [f"{width}: {fault}" for fault in beyond_the_edge(page)]
+                page_faults += [f"{width}: {fault}" for fault in too_small(page)]
                 if width != 800:
-                    found += [f"{width}: {each}" for each in axe(page)]
-            if found:
-                faults[f"{role} {path}"] = found
+                    page_faults += [f"{width}: {fault}" for fault in axe(page)]
+            if page_faults:
+                faults[f"{role} {path}"] = page_faults
     assert faults == {}
 
 
@@ -310,10 +319,10 @@ def test_the_job_goes_on_without_script(
     expect(out).to_be_focused()
     page.keyboard.type(piece.code)
     page.keyboard.press("Enter")
-    expect(page.get_by_role("heading", name="On the counter: 1")).to_be_visible()
+    expect(page.locator("#head-scan")).to_contain_text("1 of 1")
     expect(page.get_by_label("Scan each piece that leaves")).to_be_focused()
-    page.get_by_role("button", name="Cash", exact=True).click()
-    expect(page.locator(".money .owed")).to_have_text("£0.00")
+    page.get_by_role("button", name=re.compile(r"^Take £\d")).click()
+    expect(page.locator("#head-pay")).to_contain_text("paid")
     page.get_by_role("radio", name=customer.name).check()
     page.get_by_role("radio", name="Claim slip", exact=True).check()
     page.get_by_role("button", name="Hand over 1 piece").click()
@@ -358,6 +367,6 @@ def test_the_wishes_of_the_device_are_heeded(
     for page in (light, dark, still):
         page.goto("/login/")
     assert light.evaluate(ground) == "rgb(244, 238, 226)"
-    assert dark.evaluate(ground) == "rgb(26, 24, 21)"
+    assert dark.evaluate(ground) == "rgb(25, 23, 20)"
     assert light.evaluate(moves) == "arrives"
     assert still.evaluate(moves) == "none"

@@ -14,6 +14,7 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from counter.models import TicketLine
+from counter.money.services import keep_balances
 from tests.building import make_customer
 from tickets import numbers
 from tickets.acting import Act
@@ -134,6 +135,7 @@ def ticket_of(
             TicketLine.objects.create(
                 ticket=ticket, piece=piece, text="Clean and press", amount=Decimal(price)
             )
+    keep_balances([ticket.pk])
     return ticket
 
 

@@ -13,12 +13,16 @@ from tests.api_calls import V1
 from tickets.choices import PieceState, Station
 
 KNOWN = {
-    "pieces/": ["station", "state", "open", "late", "ticket", "customer", "promise_day"],
+    "pieces/": [
+        "station", "state", "open", "late", "ticket", "customer", "promise_day", "updated_since",
+    ],
     "loads/": ["station", "state", "open", "machine"],
-    "tickets/": ["state", "open", "late", "customer", "search", "promise_day", "number"],
+    "tickets/": [
+        "state", "open", "late", "customer", "search", "promise_day", "updated_since", "number",
+    ],
     "customers/": ["search"],
     "boards/wash/": [],
-}
+}  # fmt: skip
 
 
 @pytest.mark.parametrize(("address", "names"), KNOWN.items())
@@ -27,7 +31,7 @@ def test_a_name_that_is_no_filter_is_refused_with_those_that_are(
 ) -> None:
     response = api_counter.get(f"{V1}/{address}", {"satte": "50%", "page": "1"})
     assert (response.status_code, response.json()["code"]) == (400, "invalid")
-    known = ", ".join([*names, "page", "page_size"])
+    known = ", ".join([*names, "page", "page_size", "after"])
     assert response.json()["fields"] == [
         {"field": "satte", "value": "50%", "cure": f"Unknown here. Known are: {known}."}
     ]
@@ -88,7 +92,7 @@ def test_the_document_names_each_filter_with_its_type(api_back: APIClient) -> No
     paths = api_back.get(f"{V1}/schema/").json()["paths"]
     for address, names in KNOWN.items():
         if names:
-            assert set(described(paths, address)) == {*names, "page", "page_size"}
+            assert set(described(paths, address)) == {*names, "page", "page_size", "after"}
     pieces = described(paths, "pieces/")
     assert sorted(pieces["station"]["enum"]) == sorted(Station.values)
     assert sorted(pieces["state"]["enum"]) == sorted(PieceState.values)

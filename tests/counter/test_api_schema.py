@@ -37,3 +37,14 @@ def test_every_operation_documents_the_one_shape_of_errors(api_back: APIClient) 
         if status >= "400"
     }
     assert shapes == {"#/components/schemas/Error"}
+
+
+def test_every_operation_says_that_somebody_must_be_signed_in(api_back: APIClient) -> None:
+    document = api_back.get(f"{V1}/schema/").json()
+    silent = [
+        path
+        for path, operations in document["paths"].items()
+        for operation in operations.values()
+        if "401" not in operation["responses"]
+    ]
+    assert silent == []

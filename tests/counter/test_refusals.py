@@ -14,7 +14,7 @@ from PIL import Image
 from pytest_django import Settings
 
 from counter.intake import photos, services
-from counter.intake.opening import open_from_draft
+from counter.intake.services import open_from_draft
 from counter.models import IntakeDraft
 from counter.money import services as payments
 from counter.papers.services import print_receipt
@@ -37,7 +37,7 @@ PERSON = {"full_name": "Kim Ash", "role": "counter", "username": "kim", "passwor
         ("/shop/hours/", {"what": "dance"}, "bad_form"),
         ("/shop/hours/", {"what": "open", "id": "x"}, "bad_form"),
         ("/shop/house-rules/", {"what": "retire", "rule": "x"}, "bad_form"),
-        ("/shop/hours/", {"what": "hours", "open-0": "on", "opens-0": "9h"}, "bad_time"),
+        ("/shop/hours/", {"what": "week", "open-0": "on", "opens-0": "9h"}, "bad_time"),
         ("/shop/holidays/", {"country": "GB"}, "no_day"),
         ("/shop/weights/", {"grams-shirt_cotton": "heavy"}, "bad_weight"),
         ("/shop/staff/", {**PERSON, "username": "OZ", "pin": "2468"}, "name_taken"),

@@ -16,8 +16,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import NoReturn
@@ -28,9 +27,11 @@ import pytest
 from tests.mutants.sites import ROOT, Mutant
 
 APPS = ("care_rules", "tickets", "counter")
-MOST_SECONDS = 25.0
+MOST_SECONDS = 36.0
 """As long as the tests of one mutant take without it, and at least ``FEWEST`` of them run."""
 FEWEST = 5
+LISTING = "test_as_approved"
+"""Files whose tests hold a whole room at once."""
 CPU_SECONDS, WALL_SECONDS = 120, 600
 PRELOADED = [
     "django.contrib.admin",
@@ -55,7 +56,8 @@ PRELOADED = [
 
 @dataclass(frozen=True)
 class Runs:
-    """``lines``: by file and line number the tests that run it. ``seconds``: of each test."""
+    """``lines``: by file and line number the tests that run it. ``seconds``: of the processor, of
+    each test: what else the machine does changes no choice."""
 
     lines: dict[str, dict[str, list[str]]]
     seconds: dict[str, float]
@@ -69,14 +71,42 @@ class Runs:
         file.write_text(json.dumps(asdict(self)), encoding="utf-8")
 
     def tests_of(self, mutant: Mutant) -> list[str]:
-        """The tests to play: those that run its line; for a name that is given at import, those
-        that run a line with the name."""
-        tests: set[str] = set()
+        """The tests to play: the nearest and the quickest of those that run its line (for a name
+        that is given at import, a line with the name), and the nearest of those that run any line
+        of its file, whole listings first: of what is kept in a cache only the first who came by
+        is known. Where everything is given at import, those of its room stand for its file's."""
+        of_line: set[str] = set()
         for path, number in self._lines_of(mutant):
-            tests.update(self.lines.get(path, {}).get(str(number), ()))
-        tests -= set(self.failed)
+            of_line.update(self.lines.get(path, {}).get(str(number), ()))
+        of_file = set().union(*self.lines.get(str(mutant.path), {}).values())
+        of_file = of_file or self._of_room(mutant)
+        rankings = (
+            self._nearest(of_line, mutant),
+            sorted(of_line, key=lambda test: self.seconds[test]),
+            sorted(self._nearest(of_file, mutant), key=lambda test: LISTING not in test),
+        )
+        chosen: dict[str, None] = {}
+        for ranked in rankings:  # a third of the time for each
+            spent = 0.0
+            for number, test in enumerate(test for test in ranked if test not in self.failed):
+                spent += self.seconds[test]
+                if spent > MOST_SECONDS / len(rankings) and number >= FEWEST:
+                    break
+                chosen[test] = None
+        return list(chosen)
+
+    def _of_room(self, mutant: Mutant) -> set[str]:
+        """The tests of the innermost folder round the mutant's file that has any."""
+        for folder in mutant.path.parents:
+            tests = {test for test in self.seconds if test.startswith(f"tests/{folder}/")}
+            if tests:
+                return tests
+        return set()
+
+    def _nearest(self, tests: Iterable[str], mutant: Mutant) -> list[str]:
+        """First by the file's name, then by its room, the quicker before the slower."""
         room = f"tests/{mutant.path.parent}/"
-        near = sorted(
+        return sorted(
             tests,
             key=lambda test: (
                 mutant.path.stem.rstrip("s") not in test,
@@ -84,16 +114,6 @@ class Runs:
                 self.seconds[test],
             ),
         )
-        quick = sorted(tests, key=lambda test: self.seconds[test])
-        chosen: dict[str, None] = {}
-        for ranked in (near, quick):  # half of the time for each
-            spent = 0.0
-            for number, test in enumerate(ranked):
-                spent += self.seconds[test]
-                if spent > MOST_SECONDS / 2 and number >= FEWEST:
-                    break
-                chosen[test] = None
-        return list(chosen)
 
     def _lines_of(self, mutant: Mutant) -> Iterator[tuple[str, int]]:
         if not mutant.names:
@@ -113,16 +133,19 @@ class Watch:
 
     def __init__(self, seen: coverage.Coverage) -> None:
         self.seen = seen
-        self.seconds: dict[str, float] = defaultdict(float)
+        self.seconds: dict[str, float] = {}
         self.failed: list[str] = []
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
         self.seen.switch_context(item.nodeid)
-        return (yield)
+        begun = time.process_time()
+        try:
+            return (yield)
+        finally:
+            self.seconds[item.nodeid] = time.process_time() - begun
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        self.seconds[report.nodeid] += report.duration
         if report.failed:
             self.failed.append(report.nodeid)
 
@@ -166,7 +189,7 @@ class Copy:
         self._write(mutant.path, source)
         if code == 0:
             return ""
-        named = re.findall(r"^(?:FAILED|ERROR) (.+?)(?: - .*)?$", self.log.read_text(), re.M)
+        named = re.findall(r"^(?:FAILED|ERROR) (tests/.+?)(?: - .*)?$", self.log.read_text(), re.M)
         return named[0] if named else f"the run ended with {code}"
 
     def _write(self, path: Path, source: bytes) -> None:

@@ -163,6 +163,8 @@ class Sites(ast.NodeVisitor):
             return
         if named in TWINS:
             self._add(node.func, TWINS[named])
+            self.generic_visit(node)
+            return  # the order of what is compared changes nothing
         first, second = (*node.args, None, None)[:2]
         if first and second and not isinstance(first, ast.Starred):
             texts = [ast.unparse(first), ast.unparse(second)]

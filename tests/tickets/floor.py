@@ -34,11 +34,11 @@ def send(client: Client, station: str, line: str, key: str | None = None, **more
 
 
 def bring(crew: User, station: Station, count: int, **changes: Any) -> list[Piece]:
-    found = []
+    pieces = []
     for _ in range(count):
         ticket = make_ticket(crew, [jumper(**changes)])
-        found.append(work_until(ticket.pieces.get(), station, crew))
-    return found
+        pieces.append(work_until(ticket.pieces.get(), station, crew))
+    return pieces
 
 
 def count_queries(client: Client, path: str) -> int:
@@ -70,7 +70,7 @@ def act(crew: User) -> Act:
 
 def opened(crew: User, pieces: list[Piece], machine: Machine | None = None) -> Load:
     machine = machine or Machine.objects.first() or make_machine()
-    return loadbook.open_load(machine.pk, [each.code for each in pieces], act(crew)).load
+    return loadbook.open_load(machine.pk, [piece.code for piece in pieces], act(crew)).load
 
 
 def running(crew: User, pieces: list[Piece]) -> Load:

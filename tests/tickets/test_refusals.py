@@ -12,17 +12,24 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from counter.shop.services import close_on
-from tests.building import jumper, known, make_customer, make_machine, make_ticket, work_until
+from tests.building import (
+    decide_pieces,
+    jumper,
+    known,
+    make_customer,
+    make_machine,
+    make_ticket,
+    work_until,
+)
 from tests.tickets.floor import act, at_wash, running, white
 from tickets.boards.board_scans import scan
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.loads import load_scans
-from tickets.loads.waiting import load_piece
+from tickets.loads.planned_pieces import load_piece
 from tickets.models import Machine, Programme
-from tickets.pieces.deciding_again import decide_again
-from tickets.pieces.decisions import PieceSpec, decide_pieces
-from tickets.pieces.opening import open_ticket
+from tickets.pieces.decisions import PieceSpec
+from tickets.pieces.services import decide_again, open_ticket
 from tickets.scanning.results import BAD
 from tickets.shop import queries, services
 from tickets.shop.calendar import business_day
@@ -31,9 +38,9 @@ from tickets.shop.services import save_machine
 pytestmark = pytest.mark.django_db
 
 
-def code_of(door: Callable[..., Any], *told: Any) -> str:
+def code_of(door: Callable[..., Any], *values: Any) -> str:
     with pytest.raises(Refused) as no:
-        door(*told)
+        door(*values)
     assert no.value.says
     assert no.value.cure
     return no.value.code

@@ -22,7 +22,7 @@ from rest_framework.views import APIView
 from care_rules import JsonObject
 from tickets.api.shapes import choices_told, unknown_names
 
-PAGES = ("page", "page_size")
+PAGES = ("page", "page_size", "after")
 """What each list reads of a query beside its filters."""
 
 _Row = TypeVar("_Row", bound=Model)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable
-from typing import TypeAlias, TypeVar
+from typing import Any, TypeAlias, TypeVar
 
 from django.utils.translation import gettext as _
 from drf_spectacular.types import OpenApiTypes
@@ -79,10 +79,23 @@ def once(
 
 def checked(shape: type[BaseSerializer[_Row]], sent: object) -> Validated:
     """The fields of a body or of a query, or one ``ValidationError`` with every fault."""
-    serializer = shape(data=sent)
-    serializer.is_valid(raise_exception=True)
-    data: Validated = serializer.validated_data
+    try:
+        data: Validated = kept(shape).run_validation(sent)
+    except ValidationError:
+        shape(data=sent).is_valid(raise_exception=True)  # words a fault of the whole as well
+        raise
     return data
+
+
+_serializers: dict[object, BaseSerializer[Any]] = {}
+
+
+def kept(shape: type[BaseSerializer[_Row]]) -> BaseSerializer[_Row]:
+    """One serializer of a class for all calls: it keeps nothing of what it reads or writes, and
+    to make one costs more than to use it."""
+    if shape not in _serializers:
+        _serializers[shape] = shape()
+    return _serializers[shape]
 
 
 def one_time_key(request: Request, given: uuid.UUID | None) -> uuid.UUID:

@@ -6,19 +6,19 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import TypeVar
 
-from django.contrib.auth.models import User
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail
 
 from care_rules import Json, JsonObject
+from tickets.api import wording
 from tickets.api.facts import DecisionField
 from tickets.choices import PieceState, Station
 from tickets.garments import washes
 from tickets.garments.queries import wash_count
 from tickets.models import Acceptance, Hold, Move, Piece, RouteStep
+from tickets.tracking.queries import active_people
 from tickets.tracking.wording import name_of
 
 MOST_ID = 2**63 - 1
@@ -61,11 +61,11 @@ class StrictSerializer(serializers.Serializer[Shown]):
         except serializers.ValidationError as error:
             if not isinstance(error.detail, dict):
                 raise
-            told = {
+            details = {
                 name: choices_told(self.fields.get(name), says)
                 for name, says in error.detail.items()
             }
-            raise serializers.ValidationError({**told, **faults}) from error
+            raise serializers.ValidationError({**details, **faults}) from error
         if faults:
             raise serializers.ValidationError(faults)
         return value
@@ -73,20 +73,16 @@ class StrictSerializer(serializers.Serializer[Shown]):
 
 def unknown_names(sent: Iterable[str], known: Sequence[str]) -> JsonObject:
     """What is wrong with each name that was sent and is not known."""
-    return {
-        name: [_("Unknown here. Known are: %(names)s.") % {"names": ", ".join(known)}]
-        for name in sent
-        if name not in known
-    }
+    return {name: [wording.unknown_here(known)] for name in sent if name not in known}
 
 
 def choices_told(field: object, says: Json) -> Json:
     """A value that is no choice is told the choices; the framework names only the value."""
     if not isinstance(field, serializers.ChoiceField) or not isinstance(says, list):
         return says
-    known = ", ".join(str(choice) for choice in field.choices)
+    known = wording.known_are(map(str, field.choices))
     return [
-        ErrorDetail(f"{detail} " + _("Known are: %(names)s.") % {"names": known}, detail.code)
+        ErrorDetail(f"{detail} {known}", detail.code)
         if getattr(detail, "code", "") == "invalid_choice"
         else detail
         for detail in says
@@ -229,7 +225,7 @@ class HoldRequestSerializer(OnceSerializer):
     reason = serializers.CharField(max_length=300)
     owner = serializers.SlugRelatedField(
         slug_field="username",
-        queryset=User.objects.filter(is_active=True),
+        queryset=active_people(),
         required=False,
         help_text="user name of the person who asks; the caller where it is left out",
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.db.models import QuerySet
 from django.utils import timezone
+from django.utils.http import quote_etag
 from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_field
 from rest_framework import generics, serializers
 from rest_framework.request import Request
@@ -13,7 +14,7 @@ from rest_framework.views import APIView
 from tickets.api.addresses import piece_code_of, station_in
 from tickets.api.facts import DECISION
 from tickets.api.filters import StrictFilters
-from tickets.api.once import ONE_TIME_KEY, checked, key_used, keyed_act
+from tickets.api.once import ONE_TIME_KEY, checked, kept, key_used, keyed_act
 from tickets.api.shapes import (
     FINDING,
     WRITING,
@@ -23,11 +24,12 @@ from tickets.api.shapes import (
     errors,
 )
 from tickets.boards.board_scans import scan
-from tickets.boards.queries import station_counts, waiting_at
+from tickets.boards.queries import in_order_of, rows_of, station_counts, waiting_at
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
 from tickets.models import Piece
-from tickets.promise.urgency import AT_RISK, DONE, DUE, LATE, Urgency, urgency_at
+from tickets.promise.open_work import current_mark, open_work
+from tickets.promise.urgency import AT_RISK, DONE, DUE, LATE, Urgency, urgency_of
 from tickets.scanning.lines import NO, PLACE_PREFIX, YES
 from tickets.scanning.results import ASK, BAD, GOOD, RACK, SAME, WET_CHECK, Pending
 from tickets.tracking import queries as tracked
@@ -129,7 +131,7 @@ class Scan(APIView):
         if scanned.repeated and scanned.piece != code:
             raise key_used(scanned.says)
         return Response(
-            ScannedSerializer(
+            kept(ScannedSerializer).to_representation(
                 {
                     "tone": scanned.tone,
                     "says": scanned.says,
@@ -138,7 +140,7 @@ class Scan(APIView):
                     "piece": scanned.moved or find_piece(code),
                     "repeated": scanned.repeated,
                 }
-            ).data
+            )
         )
 
 
@@ -152,22 +154,18 @@ class BoardList(APIView):
     )
     def get(self, request: Request) -> Response:
         """Every station that has a board, in route order, with its counts."""
-        counts = station_counts(timezone.now())
+        now = timezone.now()
+        counts = station_counts(now, open_work(now))
         return Response(StationSerializer(counts, many=True).data)
 
 
 class BoardDetail(generics.ListAPIView[Piece]):
     serializer_class = BoardPieceSerializer
-    queryset = Piece.objects.none()  # what it lists, for the document
+    queryset = tracked.pieces_in_the_shop()  # what it lists, for the document
     filter_backends = [StrictFilters]
 
     def get_queryset(self) -> QuerySet[Piece]:
-        station = station_in(self.kwargs["station"], BOARD_STATIONS)
-        return tracked.with_everything(waiting_at(station, timezone.now()))
-
-    def get_serializer_context(self) -> dict[str, object]:
-        now = timezone.now()
-        return {**super().get_serializer_context(), "now": now, "urgency": urgency_at(now)}
+        return super().get_queryset().none()  # the open work knows which, and in which order
 
     @extend_schema(
         operation_id="boards_read",
@@ -175,5 +173,22 @@ class BoardDetail(generics.ListAPIView[Piece]):
         responses={200: BoardPieceSerializer(many=True), **FINDING},
     )
     def get(self, request: Request, *args: object, **kwargs: object) -> Response:
-        """What to do at a station, the most urgent first, with limits and cautions."""
-        return super().get(request, *args, **kwargs)
+        """What to do at a station, the most urgent first, with limits and cautions.
+
+        The answer has an `ETag`: sent back in `If-None-Match`, it brings 304 while nothing of the
+        open work has changed, for five minutes at most.
+        """
+        station, now = station_in(self.kwargs["station"], BOARD_STATIONS), timezone.now()
+        self.filter_queryset(self.get_queryset())  # refuses a filter that is not known
+        tag = quote_etag(current_mark(now))
+        if request.headers.get("If-None-Match") == tag:
+            return Response(status=304, headers={"ETag": tag})
+        work = open_work(now)
+        page = self.paginate_queryset(waiting_at(station, work)) or []
+        rows = in_order_of(page, tracked.with_everything(rows_of(page)))
+        context = {**self.get_serializer_context(), "urgency": urgency_of(work, now)}
+        response = self.get_paginated_response(
+            BoardPieceSerializer(rows, many=True, context=context).data
+        )
+        response["ETag"] = quote_etag(work.mark)
+        return response

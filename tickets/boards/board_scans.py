@@ -7,8 +7,6 @@ waits for yes or no, and a piece at the rack waits for its place. Between the tw
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from django.utils.translation import gettext as _
 
 from tickets.acting import Act
@@ -16,9 +14,8 @@ from tickets.boards import queries
 from tickets.boards.rack_scans import hang_at, ticket_to_rack, towards_rack
 from tickets.boards.route_scans import answer_question, recorded_already, work_at
 from tickets.boards.table_scans import match, ticket_at_table
-from tickets.choices import WORK_STATIONS, PieceState, Station
+from tickets.choices import WORK_STATIONS, Station
 from tickets.errors import Refused
-from tickets.models import Piece
 from tickets.numbers import TicketCode
 from tickets.scanning.lines import (
     LoadsScan,
@@ -31,6 +28,7 @@ from tickets.scanning.lines import (
     read_line,
 )
 from tickets.scanning.results import SAME, TO_LOADS, Pending, Scanned, answered, unknown_piece
+from tickets.scanning.wording import to_the_loads
 from tickets.shop.machines import LOAD_STATIONS
 from tickets.tracking.queries import find_ticket, piece_by_code
 
@@ -54,7 +52,7 @@ def _at_board(station: Station, line: ScanLine, act: Act, pending: Pending | Non
     if isinstance(line, PieceScan) and station in WORK_STATIONS:
         return work_at(station, line.code, act, pending)
     if isinstance(line, LoadsScan) and station in LOAD_STATIONS:
-        return Scanned(SAME, _("To the loads."), go_to=TO_LOADS)
+        return Scanned(SAME, to_the_loads(), go_to=TO_LOADS)
     if act.client_key and (move := queries.first_move_under(act.client_key)):
         return recorded_already(move, pending)
     if isinstance(line, YesNo):
@@ -95,14 +93,10 @@ def _whole_ticket(station: Station, number: int, act: Act, pending: Pending | No
         return ticket_at_table(ticket, act)
     if station == Station.RACK:
         return ticket_to_rack(ticket, act, pending)
-    pieces_here = ticket.pieces.filter(station=station, state=PieceState.WAITING)
+    spoken = [piece.spoken for piece in queries.waiting_of_ticket(ticket, station)]
     raise Refused(
         "ticket_not_piece",
         _("%(ticket)s is a whole ticket; work is done piece by piece.") % {"ticket": number},
         _("Scan the tag of the piece. Waiting here: %(pieces)s.")
-        % {"pieces": ", ".join(_spoken(pieces_here)) or _("none")},
+        % {"pieces": ", ".join(spoken) or _("none")},
     )
-
-
-def _spoken(pieces: Iterable[Piece]) -> list[str]:
-    return [piece.spoken for piece in pieces]

@@ -7,13 +7,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Case, Count, IntegerField, Q, QuerySet, When
+from django.db.models import Count, Prefetch, Q, QuerySet
 
 from tickets.choices import BOARD_STATIONS, PieceState, Station
-from tickets.models import Move, Piece, RackPlace, Ticket
-from tickets.promise.queries import open_pieces
+from tickets.models import Hold, Move, Piece, RackPlace, Ticket
+from tickets.promise.open_work import OpenWork
 from tickets.promise.queue import OpenPiece, in_turn
-from tickets.shop.queries import read_calendar
 from tickets.tracking import queries as tracking
 
 SHARED_STATIONS = (Station.ASSEMBLY, Station.RACK)
@@ -45,6 +44,14 @@ def with_card(pieces: QuerySet[Piece], station: Station) -> QuerySet[Piece]:
     return tracking.with_siblings(pieces) if station in SHARED_STATIONS else pieces
 
 
+def with_question(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
+    """Pieces on hold with their customer and what is asked, without all that is decided of them:
+    two queries."""
+    holds = Hold.objects.filter(ended_at__isnull=True).select_related("owner")
+    rows = pieces.select_related("ticket__customer").defer("facts", "decision", "inspection")
+    return rows.prefetch_related(Prefetch("holds", holds, to_attr="open_holds"))
+
+
 def on_board(station: Station, codes: Sequence[str]) -> list[Piece]:
     """Those of the pieces that have a card on this board now, with all that it shows; one query
     where none has."""
@@ -73,6 +80,21 @@ def ready_tickets(pieces: Iterable[Piece]) -> list[Ticket]:
     return list(ready.order_by("number"))
 
 
+def waiting_of_ticket(ticket: Ticket, station: Station) -> QuerySet[Piece]:
+    """Those of a ticket's pieces that wait at a station."""
+    return ticket.pieces.filter(station=station, state=PieceState.WAITING)
+
+
+def wanting_a_place(ticket: Ticket) -> list[Piece]:
+    """Those of a ticket's pieces that have come to the rack and hang nowhere yet."""
+    return list(ticket.pieces.filter(station=Station.RACK, state=PieceState.ASSEMBLED))
+
+
+def on_the_rack(ticket: Ticket) -> list[Piece]:
+    """Those of a ticket's pieces that hang at a place."""
+    return list(ticket.pieces.filter(state=PieceState.READY))
+
+
 # The line at a station
 
 
@@ -89,26 +111,31 @@ class StationCount:
     first: Piece | None = None
 
 
-def waiting_at(station: Station, now: datetime) -> QuerySet[Piece]:
+def waiting_at(station: Station, work: OpenWork) -> list[OpenPiece]:
     """Pieces in hand at a station, first what may wait least; at the assembly table unmatched ones
-    first. Five queries and three for the calendar, of open rows alone."""
-    line = in_turn(open_pieces(now, station), read_calendar())
-    if not line:
-        return Piece.objects.none()
-    places = [When(pk=piece.pk, then=place) for place, piece in enumerate(line)]
-    in_line = Piece.objects.filter(pk__in=[piece.pk for piece in line])
-    return in_line.annotate(turn=Case(*places, output_field=IntegerField())).order_by("turn")
+    first. No query."""
+    return in_turn((piece for piece in work.pieces if piece.station == station), work.turns)
 
 
-def station_counts(now: datetime) -> list[StationCount]:
+def rows_of(line: Sequence[OpenPiece]) -> QuerySet[Piece]:
+    """The rows of these pieces, in no order."""
+    return Piece.objects.filter(pk__in=[piece.pk for piece in line])
+
+
+def in_order_of(line: Sequence[OpenPiece], rows: Iterable[Piece]) -> list[Piece]:
+    """Rows as the pieces stand in a line; a piece without a row is left out."""
+    by_key = {row.pk: row for row in rows}
+    return [by_key[piece.pk] for piece in line if piece.pk in by_key]
+
+
+def station_counts(now: datetime, work: OpenWork) -> list[StationCount]:
     """Every station that has a board, in route order, with counts and its most urgent piece."""
-    calendar = read_calendar()
     by_station: dict[str, list[OpenPiece]] = defaultdict(list)
-    for piece in open_pieces(now):
+    for piece in work.pieces:
         by_station[piece.station].append(piece)
-    lines = {station: in_turn(pieces, calendar) for station, pieces in by_station.items()}
-    keys = [line[0].pk for line in lines.values() if line]
-    first = {p.station: p for p in tracking.with_everything(Piece.objects.filter(pk__in=keys))}
+    lines = {station: in_turn(pieces, work.turns) for station, pieces in by_station.items()}
+    firsts = [line[0] for line in lines.values() if line]
+    first = {row.station: row for row in tracking.with_everything(rows_of(firsts))}
     return [
         StationCount(
             station,

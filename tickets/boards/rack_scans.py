@@ -7,7 +7,7 @@ from dataclasses import replace
 from django.utils.translation import gettext as _
 
 from tickets.acting import Act
-from tickets.boards import queries
+from tickets.boards import queries, wording
 from tickets.boards.table_scans import assembly_words
 from tickets.choices import PieceState, Station
 from tickets.errors import Refused
@@ -16,7 +16,6 @@ from tickets.scanning.results import ASK, BAD, GOOD, RACK, Pending, Scanned
 from tickets.tracking import queries as tracked
 from tickets.tracking import services as tracking
 from tickets.tracking.refusals import refuse_not_here
-from tickets.writing import atomic_write
 
 
 def towards_rack(piece: Piece, act: Act, pending: Pending | None) -> Scanned:
@@ -25,19 +24,14 @@ def towards_rack(piece: Piece, act: Act, pending: Pending | None) -> Scanned:
     asked = _ask_place(codes, act, piece=piece.code, ticket=piece.ticket.number)
     if piece.rack_place is None:
         return asked
-    hangs = _("%(piece)s hangs at %(place)s; another place moves it.") % {
-        "piece": piece.spoken,
-        "place": piece.rack_place.code,
-    }
+    hangs = wording.hangs_at(piece, piece.rack_place.code)
     return replace(asked, cure=f"{hangs} {asked.cure}")
 
 
 def ticket_to_rack(ticket: Ticket, act: Act, pending: Pending | None) -> Scanned:
     """The claim slip of a ticket gathers its pieces that wait for a place, or else those that
     hang already."""
-    pieces = ticket.pieces.select_related("ticket", "rack_place")
-    waiting = pieces.filter(station=Station.RACK, state=PieceState.ASSEMBLED)
-    chosen = list(waiting) or list(pieces.filter(state=PieceState.READY))
+    chosen = queries.wanting_a_place(ticket) or queries.on_the_rack(ticket)
     if not chosen:
         raise Refused(
             "nothing_to_rack",
@@ -63,8 +57,7 @@ def _ask_place(codes: tuple[str, ...], act: Act, piece: str, ticket: int | None)
     pending = Pending(RACK, codes, act.at.isoformat())
     return Scanned(
         ASK,
-        _("Where do you hang %(pieces)s?") % {"pieces": pending.spoken},
-        _("Scan the card of the place, or scan more pieces first. “No” forgets them."),
+        *wording.where_to_hang(pending.spoken),
         piece=piece,
         ticket=ticket,
         pending=pending,
@@ -85,23 +78,18 @@ def hang_at(station: Station, place: str, act: Act, pending: Pending | None) -> 
             _("Which piece hangs at %(place)s?") % {"place": place},
             _("Scan the piece or the ticket first, then the place."),
         )
-    moved: list[Piece] = []
     try:
-        with atomic_write():
-            for code in pending.codes:
-                moved.append(tracking.rack(code, place, act.for_piece(code)).piece)
-    except Refused as no:
+        moved = [hung.piece for hung in tracking.rack_all(pending.codes, place, act)]
+    except tracking.NotHung as no:
         if no.code == "unknown_place":
             raise
-        return _without(pending, pending.codes[len(moved)], no)
+        return _without(pending, no.piece, no)
     spoken = ", ".join(piece.spoken for piece in moved)
-    says = _("%(pieces)s: at %(place)s.") % {"pieces": spoken, "place": place}
-    for ticket in queries.ready_tickets(moved):
-        says += " " + _("Ticket %(ticket)s is ready.") % {"ticket": ticket.number}
+    ready = (wording.is_ready(ticket.number) for ticket in queries.ready_tickets(moved))
     last = moved[-1]
     return Scanned(
         GOOD,
-        says,
+        " ".join([wording.hung(spoken, place), *ready]),
         piece=last.code,
         ticket=last.ticket.number,
         moved=last,
@@ -114,11 +102,10 @@ def _without(pending: Pending, refused: str, no: Refused) -> Scanned:
     rest = replace(pending, codes=tuple(code for code in pending.codes if code != refused))
     if not rest.codes:
         return Scanned(BAD, no.says, no.cure, piece=refused, code=no.code, kind=no.kind)
-    cure = _("Nothing was hung. Put it aside, then scan the place again for %(pieces)s.")
     return Scanned(
         BAD,
         no.says,
-        f"{no.cure} " + cure % {"pieces": rest.spoken},
+        f"{no.cure} {wording.none_hung(rest.spoken)}",
         piece=refused,
         pending=rest,
         code=no.code,
@@ -131,4 +118,4 @@ def _towards_the_rack(ticket: Ticket) -> str:
     said = " ".join(filter(None, assembly_words(ticket)))
     if tracked.missing_at_assembly(ticket) or not any(p.is_open for p in ticket.pieces.all()):
         return said
-    return f"{said} " + _("Scan it at Assembly: that sends it to the rack.")
+    return f"{said} {wording.scan_at_assembly()}"

@@ -6,11 +6,11 @@ from datetime import datetime
 
 from django.utils.translation import gettext as _
 
-from tickets import wording
 from tickets.acting import Act
+from tickets.boards import wording
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
-from tickets.loads import load_checks
+from tickets.loads import queries as loadrows
 from tickets.loads import services as loadbook
 from tickets.loads import wording as loadwords
 from tickets.models import Load, Move, Piece
@@ -33,7 +33,6 @@ from tickets.tracking import services as tracking
 from tickets.tracking.open_steps import at_station
 from tickets.tracking.queries import piece_by_code
 from tickets.tracking.refusals import refuse_not_here
-from tickets.tracking.wording import name_of, say_when
 
 
 def work_at(station: Station, number: PieceCode, act: Act, pending: Pending | None) -> Scanned:
@@ -43,7 +42,8 @@ def work_at(station: Station, number: PieceCode, act: Act, pending: Pending | No
     looked at again, for a wet check is asked about and a second scan is answered calmly.
     """
     code = number.digits
-    load = load_checks.open_load_with(code) if station in LOAD_STATIONS else None
+    in_load = station in LOAD_STATIONS and loadrows.lies_in_load(code)
+    load = loadrows.open_load_with(code) if in_load else None
     if load is not None and load.station == station:
         return _work_in_load(load, station, number, act)
     try:
@@ -73,7 +73,7 @@ def _work_in_load(load: Load, station: Station, number: PieceCode, act: Act) -> 
     if load.state != LoadState.FINISHED:
         if piece.state != PieceState.WAITING:
             refuse_not_here(piece, station)
-        raise Refused("in_a_load", _in_load(piece, load), loadwords.next_words(load))
+        raise Refused("in_a_load", wording.lies_in(piece, load), loadwords.next_words(load))
     loadbook.count_out(load.pk, piece.code, act)
     after = _known_piece(number)
     if after.state != PieceState.WAITING:
@@ -93,12 +93,7 @@ def _done(after: Piece, station: Station, act: Act) -> Scanned:
         return _question(after, act)
     return Scanned(
         GOOD,
-        _("%(piece)s: %(here)s done. Next: %(next)s.")
-        % {
-            "piece": after.spoken,
-            "here": station.label,
-            "next": after.get_station_display(),
-        },
+        wording.work_done(after, station),
         piece=after.code,
         ticket=after.ticket.number,
         moved=after,
@@ -109,8 +104,7 @@ def recorded_already(move: Move, pending: Pending | None) -> Scanned:
     """The first result of a key that was used before, in words."""
     return Scanned(
         SAME,
-        _("%(piece)s: recorded already (%(what)s).")
-        % {"piece": move.piece.spoken, "what": MoveKind(move.kind).label},
+        wording.move_recorded_already(move),
         piece=move.piece.code,
         ticket=move.piece.ticket.number,
         pending=pending,
@@ -120,29 +114,14 @@ def recorded_already(move: Move, pending: Pending | None) -> Scanned:
 
 def _out_but_stopped(piece: Piece, station: Station) -> Scanned:
     """Counted out of its load, but put on hold or given back while it lay there."""
-    held = piece.holds.filter(ended_at__isnull=True).first()
+    held = queries.open_hold(piece)
+    reason = held.reason if held else queries.last_seen(piece).reason
     return Scanned(
         GOOD,
-        _("%(piece)s is out of its load, but %(here)s is not done for it. %(state)s: %(reason)s")
-        % {
-            "piece": piece.spoken,
-            "here": station.label,
-            "state": piece.get_state_display(),
-            "reason": held.reason if held else queries.last_seen(piece).reason,
-        },
-        _("Put it aside. Its page says what is being waited for."),
+        *wording.out_but_stopped(piece, station, reason),
         piece=piece.code,
         ticket=piece.ticket.number,
     )
-
-
-def _in_load(piece: Piece, load: Load) -> str:
-    return _("%(piece)s lies in %(holder)s. %(title)s is: %(state)s.") % {
-        "piece": piece.spoken,
-        "title": loadwords.title(load),
-        "holder": load.holder.name,
-        "state": loadwords.state_words(load),
-    }
 
 
 def _waits_for_answer(piece: Piece, station: Station) -> bool:
@@ -153,12 +132,9 @@ def _waits_for_answer(piece: Piece, station: Station) -> bool:
 
 
 def _question(piece: Piece, act: Act) -> Scanned:
-    stains = wording.stain_names(piece.care_facts)
-    named = f" ({', '.join(stains)})" if stains else ""
     return Scanned(
         ASK,
-        _("%(piece)s had a stain%(named)s. Is it gone?") % {"piece": piece.spoken, "named": named},
-        _("Look at the wet piece. Yes: on to heat. No: back to spotting. Heat sets what is left."),
+        *wording.is_stain_gone(piece),
         piece=piece.code,
         ticket=piece.ticket.number,
         pending=Pending(WET_CHECK, (piece.code,), act.at.isoformat()),
@@ -174,14 +150,7 @@ def _done_here(piece: Piece, station: Station) -> Scanned | None:
         return None
     return Scanned(
         SAME,
-        _("%(piece)s: %(here)s was done %(when)s by %(who)s. Next: %(next)s.")
-        % {
-            "piece": piece.spoken,
-            "here": station.label,
-            "when": say_when(move.at),
-            "who": name_of(move.by),
-            "next": piece.get_station_display(),
-        },
+        wording.work_done_before(piece, station, move),
         piece=piece.code,
         ticket=piece.ticket.number,
     )
@@ -189,7 +158,7 @@ def _done_here(piece: Piece, station: Station) -> Scanned | None:
 
 def answer_question(station: Station, yes: bool, act: Act, pending: Pending | None) -> Scanned:
     if pending is not None and pending.kind == RACK and not yes:
-        return Scanned(SAME, _("Forgotten. Nothing was hung."))
+        return Scanned(SAME, wording.pieces_forgotten())
     if pending is not None and pending.kind == RACK:
         raise Refused(
             "no_question",
@@ -210,8 +179,7 @@ def answer_question(station: Station, yes: bool, act: Act, pending: Pending | No
         # It went round since it was asked about, and this is another wet check.
         return Scanned(
             BAD,
-            _("%(piece)s was moved since that was asked.") % {"piece": piece.spoken},
-            _("Scan it again, look at it, then answer."),
+            *wording.moved_since_asked(piece),
             piece=code,
             code="asked_before",
         )
@@ -220,11 +188,6 @@ def answer_question(station: Station, yes: bool, act: Act, pending: Pending | No
     except Refused as no:
         # It was asked and answered elsewhere meanwhile.
         return Scanned(BAD, no.says, no.cure, piece=code, code=no.code, kind=no.kind)
-    words = {"piece": moved.piece.spoken, "next": moved.piece.get_station_display()}
-    says = (
-        _("%(piece)s: stain gone. Next: %(next)s.") % words
-        if yes
-        else _("%(piece)s: stain still there. Back to %(next)s.") % words
-    )
     after = moved.piece
+    says = wording.stain_answered(after, gone=yes)
     return Scanned(GOOD, says, piece=after.code, ticket=after.ticket.number, moved=after)

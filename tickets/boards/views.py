@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
@@ -17,13 +15,17 @@ from tickets import wording
 from tickets.acting import BACK_ROOM, act_of, safe_next
 from tickets.boards import queries
 from tickets.boards.board_scans import scan as scan_at
+from tickets.boards.cards import Card, TicketCard, cards, ticket_cards
 from tickets.boards.forms import CompleteForm
-from tickets.boards.work_tags import WorkTag, work_tags
+from tickets.boards.wording import sent_to_rack
+from tickets.boards.work_tags import WorkTag, held_tags, work_tags
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
-from tickets.models import Piece
+from tickets.garments.queries import counted_washes
 from tickets.numbers import NumberError, PieceCode
-from tickets.promise.urgency import urgency_at, urgency_by
+from tickets.promise.open_work import current_mark, open_work
+from tickets.promise.queries import open_pieces
+from tickets.promise.urgency import urgency_of, urgency_of_moved
 from tickets.scanning import lines
 from tickets.scanning.box import ScanBox, go
 from tickets.scanning.results import TO_LOADS, Pending, Scanned, station_card
@@ -32,9 +34,11 @@ from tickets.shop.machines import LOAD_STATIONS
 from tickets.shop.queries import places_now
 from tickets.tracking import queries as tracked
 from tickets.tracking import services as tracking
+from tickets.tracking.wording import came_without_key
 
 SHOWN_AT_ONCE = 24
 MOST_SHOWN = 600
+_TICKET_DIGITS = 7
 
 
 @never_cache
@@ -49,8 +53,8 @@ def boards(request: HttpRequest) -> HttpResponse:
         except (NumberError, Refused) as no:
             fault = str(no)
     now = timezone.now()
-    counts = queries.station_counts(now)
-    urgency = urgency_at(now)
+    work = open_work(now)
+    counts, urgency = queries.station_counts(now, work), urgency_of(work, now)
     rows = [
         {
             "count": count,
@@ -61,7 +65,8 @@ def boards(request: HttpRequest) -> HttpResponse:
         }
         for count in counts
     ]
-    context = {"rows": rows, "room": "boards", "fault": fault, "line": line}
+    stations = [(count.station, count.waiting + count.matched) for count in counts]
+    context = {"rows": rows, "room": "boards", "fault": fault, "line": line, "stations": stations}
     return render(request, "tickets/boards/boards.html", context)
 
 
@@ -78,9 +83,14 @@ def _page_of(text: str) -> str:
 @never_cache
 @require_safe
 def board(request: HttpRequest, station: str) -> HttpResponse:
-    """One station. An htmx request gets the lists alone."""
-    context = _board(request, _station(station))
-    name = "_live.html" if request.headers.get("HX-Request") else "board.html"
+    """One station. An htmx request gets the lists alone, or nothing (204) where they are still as
+    ``?seen=`` says."""
+    here = _station(station)
+    live = bool(request.headers.get("HX-Request"))
+    if live and request.GET.get("seen") == current_mark(timezone.now()):
+        return HttpResponse(status=204)
+    context = _board(request, here)
+    name = "_live.html" if live else "board.html"
     return render(request, f"tickets/boards/{name}", context)
 
 
@@ -113,8 +123,7 @@ def _address(here: Station, result: Scanned) -> str:
 
 
 def _scanned(box: ScanBox, station: Station, result: Scanned | None) -> dict[str, object]:
-    """What a scan changed on the page. No forecast is made for it: until the board refreshes, a
-    changed card is late or due."""
+    """What a scan changed on the page. Only the tickets of changed cards are forecast for it."""
     now = timezone.now()
     codes = list(result.touched) if result else []
     if result and result.ticket and station == Station.ASSEMBLY:
@@ -122,20 +131,38 @@ def _scanned(box: ScanBox, station: Station, result: Scanned | None) -> dict[str
     left = result.moved.code if result and result.moved and result.moved.station != station else ""
     staying = [code for code in codes if code != left]
     pieces = queries.on_board(station, staying) if staying else []
-    tags = []
+    on_page: list[Card] | list[TicketCard] = []
     if pieces:
-        plain = urgency_by(None, now)
-        tags = work_tags(pieces, now, plain, fahrenheit=shop_face().fahrenheit)
+        face = shop_face()
+        urgency = urgency_of_moved(open_pieces(now, [piece.pk for piece in pieces]), now)
+        tags = work_tags(
+            pieces, now, urgency, washes=counted_washes(pieces), fahrenheit=face.fahrenheit
+        )
+        on_page = _cards(station, tags, fahrenheit=face.fahrenheit)
     shown = {piece.code for piece in pieces}
+    gone = [code for code in codes if code not in shown]
+    if station == Station.ASSEMBLY:
+        numbers = dict.fromkeys(code[:_TICKET_DIGITS] for code in codes)
+        staying_numbers = {str(piece.ticket.number) for piece in pieces}
+        gone = [number for number in numbers if number not in staying_numbers]
     return {
         "box": box,
         "station": station,
         "tally": queries.tally_of(station, now),
-        "tags": tags,
-        "gone": [code for code in codes if code not in shown],
+        "cards": on_page,
+        "gone": gone,
         "scan_form": box.form,
         "complete_form": CompleteForm(),
     }
+
+
+def _cards(
+    station: Station, tags: list[WorkTag], *, fahrenheit: bool
+) -> list[Card] | list[TicketCard]:
+    """A card for each piece, at the assembly table for each ticket."""
+    if station == Station.ASSEMBLY:
+        return ticket_cards(tags)
+    return cards(tags, fahrenheit=fahrenheit)
 
 
 @require_POST
@@ -144,7 +171,7 @@ def complete(request: HttpRequest, number: int) -> HttpResponse:
     form = CompleteForm(request.POST)
     target = safe_next(request, reverse("tickets:board", args=[Station.ASSEMBLY]))
     if not form.is_valid():
-        messages.error(request, _("The form came back without its key. Try once more."))
+        messages.error(request, came_without_key())
         return redirect(target)
     try:
         moved = tracking.complete_ticket(
@@ -153,15 +180,7 @@ def complete(request: HttpRequest, number: int) -> HttpResponse:
     except Refused as no:
         messages.error(request, str(no))
     else:
-        messages.success(
-            request,
-            ngettext(
-                "Ticket %(ticket)s: %(count)d piece goes to the rack.",
-                "Ticket %(ticket)s: %(count)d pieces go to the rack.",
-                len(moved),
-            )
-            % {"ticket": number, "count": len(moved)},
-        )
+        messages.success(request, sent_to_rack(number, len(moved)))
     return redirect(target)
 
 
@@ -184,20 +203,22 @@ def _shown(request: HttpRequest) -> int:
 def _board(request: HttpRequest, station: Station) -> dict[str, object]:
     now = timezone.now()
     shown = max(_shown(request), SHOWN_AT_ONCE)
-    face, urgency = shop_face(), urgency_at(now)
+    face, work = shop_face(), open_work(now)
+    urgency = urgency_of(work, now)
     tally = queries.tally_of(station, now)
-
-    def tags(pieces: QuerySet[Piece]) -> list[WorkTag]:
-        with_card = queries.with_card(pieces, station)
-        return work_tags(with_card, now, urgency, fahrenheit=face.fahrenheit)
-
+    line = queries.waiting_at(station, work)[:shown]
+    rows = queries.in_order_of(line, queries.with_card(queries.rows_of(line), station))
     box = _box(request, station)
+    last = box.results[0].piece if box.results else ""
+    rows.sort(key=lambda row: row.code != last)  # scanned last and still here: it is in hand
+    tags = work_tags(rows, now, urgency, washes=counted_washes(rows), fahrenheit=face.fahrenheit)
     return {
         "station": station,
         "room": "boards",
-        "tags": tags(queries.waiting_at(station, now)[:shown]),
-        "held": tags(tracked.held_at(station)),
+        "cards": _cards(station, tags, fahrenheit=face.fahrenheit),
+        "held": held_tags(queries.with_question(tracked.held_at(station)), now, urgency),
         "tally": tally,
+        "mark": work.mark,
         "shown": shown,
         "show_next": shown + SHOWN_AT_ONCE if tally.total > shown else 0,
         "hidden": max(0, tally.total - shown),
@@ -205,7 +226,10 @@ def _board(request: HttpRequest, station: Station) -> dict[str, object]:
         "box": box,
         "scan_form": box.form,
         "complete_form": CompleteForm(),
-        "stations": BOARD_STATIONS,
+        "stations": [
+            (place, sum(piece.station == place and not piece.held for piece in work.pieces))
+            for place in BOARD_STATIONS
+        ],
         "has_loads": station in LOAD_STATIONS,
         "places": places_now(now) if station == Station.DRY else [],
     }

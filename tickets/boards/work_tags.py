@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,6 +10,7 @@ from care_rules import Caution
 from care_rules.wording import load_words
 from tickets import wording
 from tickets.choices import PieceState, Station
+from tickets.garments.washes import WashCount
 from tickets.garments.wording import wash_words
 from tickets.models import Hold, Load, LoadPiece, Piece, RouteStep
 from tickets.promise.urgency import Urgency
@@ -88,17 +89,48 @@ class WorkTag:
         )
 
 
+@dataclass(frozen=True)
+class HeldTag:
+    """What the list under the cards says of a piece on hold."""
+
+    piece: Piece
+    kind: str
+    customer: str
+    urgency: str
+    promise: str
+    hold: Hold
+
+
+def held_tags(pieces: Iterable[Piece], now: datetime, urgency: Urgency) -> list[HeldTag]:
+    """Rows of pieces read with ``queries.with_question``; no further query."""
+    return [
+        HeldTag(
+            piece=piece,
+            kind=wording.kind_name(piece.kind),
+            customer=wording.short_name(piece.ticket.customer.name),
+            urgency=urgency(piece),
+            promise=wording.promise_words(piece.promised_at, now),
+            hold=piece.open_holds[0],  # type: ignore[attr-defined]
+        )
+        for piece in pieces
+    ]
+
+
 def work_tags(
-    pieces: Iterable[Piece], now: datetime, urgency: Urgency, *, fahrenheit: bool
+    pieces: Sequence[Piece],
+    now: datetime,
+    urgency: Urgency,
+    *,
+    washes: Mapping[int, WashCount],
+    fahrenheit: bool,
 ) -> list[WorkTag]:
     """Tags of pieces read with ``queries.with_everything`` and ``with_open_load``, and at the
-    assembly table and the rack ``with_siblings``; no further query, but three for the washes where
-    a piece is counted."""
-    rows = list(pieces)
-    washed = wash_words(rows)
+    assembly table and the rack ``with_siblings``; no further query. ``washes``: of those pieces
+    that have them counted, by key."""
+    washed = wash_words(pieces, washes)
     return [
         work_tag(piece, now, urgency, fahrenheit=fahrenheit, washed=washed.get(piece.pk, ""))
-        for piece in rows
+        for piece in pieces
     ]
 
 

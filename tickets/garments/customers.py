@@ -1,4 +1,4 @@
-"""Customer records: normalising names and phone numbers, and finding people by a part of either."""
+"""What is written of a customer: names and phone numbers, and the words to find a name by."""
 
 from __future__ import annotations
 
@@ -7,12 +7,10 @@ import unicodedata
 from collections.abc import Iterable
 
 import phonenumbers
-from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from tickets.errors import Kind, Refused
-from tickets.models import Customer, CustomerWord
-from tickets.writing import atomic_write
+from tickets.models import Customer
 
 WRITTEN_FIELDS = (
     "name",
@@ -104,20 +102,13 @@ def show_phone(phone: str, region: str) -> str:
     return phonenumbers.format_number(number, form.NATIONAL if home else form.INTERNATIONAL)
 
 
-def save_customer(customer: Customer, *, phone: str, region: str) -> Customer:
-    """Write a new or changed customer together with its search words."""
-    checked_customer(customer, phone=phone, region=region)
-    with atomic_write():
-        return store_customer(customer)
-
-
 def checked_customer(customer: Customer, *, phone: str, region: str) -> Customer:
     """A customer as ``store_customer`` takes it; ``Refused`` for a phone or a name that can't be.
 
     Nothing is written.
     """
     customer.name = " ".join(customer.name.split())
-    if not _words_to_find(customer.name):
+    if not words_to_find(customer.name):
         raise Refused(
             "no_name",
             _("The name has no letters."),
@@ -129,24 +120,10 @@ def checked_customer(customer: Customer, *, phone: str, region: str) -> Customer
     return customer
 
 
-def store_customer(customer: Customer) -> Customer:
-    """Write a checked customer together with its search words, inside a transaction."""
-    words = _words_to_find(customer.name)
-    is_new = customer._state.adding
-    customer.save()
-    if not is_new:
-        customer.words.exclude(word__in=words).delete()
-    CustomerWord.objects.bulk_create(
-        [CustomerWord(customer=customer, word=word[:120]) for word in words],
-        ignore_conflicts=True,
-    )
-    return customer
-
-
-def _words_to_find(name: str) -> list[str]:
+def words_to_find(name: str) -> list[str]:
     """The words of a name; one without spaces can be found from each of its signs on.
 
-    >>> _words_to_find("王小明")
+    >>> words_to_find("王小明")
     ['王小明', '小明', '明']
     """
     words = words_of(name)
@@ -157,27 +134,3 @@ def _words_to_find(name: str) -> list[str]:
 def enough_letters(words: Iterable[str]) -> bool:
     """Whether one of the words says enough to search by: two letters, or one Han or Kana sign."""
     return any(len(word) >= FEWEST_LETTERS or _SIGN.match(word) for word in words)
-
-
-def find_customers(query: str, limit: int | None = 20) -> QuerySet[Customer]:
-    """Customers by the last digits of the phone, or by the start of any words of the name.
-
-    Three digits or two letters are needed, one where it is a Han or Kana sign; less finds nobody
-    rather than everybody.
-    """
-    digits = re.sub(r"\D", "", query)
-    if digits and not re.search(r"[^\W\d_]", query):
-        if len(digits) < FEWEST_DIGITS:
-            return Customer.objects.none()
-        digits = digits.lstrip("0") if len(digits) >= 9 else digits
-        found = Customer.objects.filter(phone_reversed__startswith=digits[::-1])
-        return found.order_by("name", "pk")[:limit]
-    words = words_of(query)
-    if not enough_letters(words):
-        return Customer.objects.none()
-    found = Customer.objects.all()
-    for word in words:
-        # A range uses the index on every database; "starts with" would scan on SQLite.
-        matching = CustomerWord.objects.filter(word__gte=word, word__lt=word + "\U0010ffff")
-        found = found.filter(pk__in=matching.values("customer_id"))
-    return found.order_by("name", "pk")[:limit]

@@ -1,17 +1,21 @@
-"""A customer's garments at visit after visit, and how often each was washed: from the database."""
+"""Customers by a part of name or phone; their garments at visit after visit, and the washes."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from django.db import connection
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from tickets.choices import CLOSED_STATES, MoveKind
 from tickets.errors import Refused
+from tickets.garments.customers import FEWEST_DIGITS, enough_letters, words_of
 from tickets.garments.returning import OFFERED, Garment
-from tickets.garments.washes import CLEANING, WashCount, cleans
-from tickets.models import Customer, Move, Piece, RouteStep
+from tickets.garments.washes import CLEANING, WashCount, cleans, is_counted
+from tickets.garments.wording import right_garment
+from tickets.models import Customer, CustomerWord, Move, Piece, RouteStep
 
 
 def garments_of(customer: Customer, most: int = OFFERED) -> list[Garment]:
@@ -29,8 +33,8 @@ def garments_by_code(codes: Iterable[str]) -> dict[str, Garment]:
     wanted = [code for code in codes if code]
     if not wanted:
         return {}
-    found = Piece.objects.filter(code__in=wanted).select_related("ticket", "later")
-    return {garment.piece.code: garment for garment in _garments(found)}
+    pieces = Piece.objects.filter(code__in=wanted).select_related("ticket", "later")
+    return {garment.piece.code: garment for garment in _garments(pieces)}
 
 
 def _garments(pieces: Iterable[Piece]) -> list[Garment]:
@@ -49,7 +53,7 @@ def must_come_again(customer: Customer, earlier: Sequence[Piece | None]) -> None
         if piece is None:
             continue
         names = {"position": position, "piece": piece.spoken}
-        cure = _("Take the piece off, then choose the right garment or add it as a new one.")
+        cure = right_garment()
         if piece.ticket.customer_id != customer.pk:
             raise Refused(
                 "other_customer",
@@ -97,6 +101,11 @@ def wash_counts(pieces: Iterable[Piece]) -> dict[int, WashCount]:
             told=chain[-1][1] is not None,
         )
     return counts
+
+
+def counted_washes(pieces: Iterable[Piece]) -> dict[int, WashCount]:
+    """As ``wash_counts``, of those pieces alone whose care decision wants them counted."""
+    return wash_counts([piece for piece in pieces if is_counted(piece.care_decision)])
 
 
 def wash_count(piece: Piece) -> WashCount:
@@ -148,3 +157,33 @@ def _washed_here(pieces: Iterable[int]) -> dict[int, int]:
         times = sum((piece, order, station) in cleaning for order in orders)
         done[piece] = done.get(piece, 0) + times
     return done
+
+
+# Customers
+
+
+def find_customers(query: str, limit: int | None = 20) -> QuerySet[Customer]:
+    """Customers by the last digits of the phone, or by the start of any words of the name.
+
+    Three digits or two letters are needed, one where it is a Han or Kana sign; less finds nobody
+    rather than everybody.
+    """
+    digits = re.sub(r"\D", "", query)
+    if digits and not re.search(r"[^\W\d_]", query):
+        if len(digits) < FEWEST_DIGITS:
+            return Customer.objects.none()
+        digits = digits.lstrip("0") if len(digits) >= 9 else digits
+        tail = digits[::-1]
+        people = Customer.objects.filter(
+            phone_reversed__gte=tail, phone_reversed__lt=tail + "\U0010ffff"
+        )
+        return people.order_by("name", "pk")[:limit]
+    words = words_of(query)
+    if not enough_letters(words):
+        return Customer.objects.none()
+    people = Customer.objects.all()
+    for word in words:
+        # A range uses the index on every database; "starts with" would scan on SQLite.
+        matching = CustomerWord.objects.filter(word__gte=word, word__lt=word + "\U0010ffff")
+        people = people.filter(pk__in=matching.values("customer_id"))
+    return people.order_by("name", "pk")[:limit]

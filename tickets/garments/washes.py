@@ -12,7 +12,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from care_rules import Caution, Decision, Settings
 from tickets.choices import Station
@@ -65,40 +64,6 @@ class WashCount:
         if self.allowed is None:
             return "no_count"
         return "over" if self.over else "due" if self.due else "within"
-
-    def coming_words(self) -> str:
-        """The next wash as staff say it: ``Wash 6 of 25 on its label``."""
-        return self._with_doubt(
-            _("Wash %(n)d, no count known from its label") % {"n": self.done + 1}
-            if self.allowed is None
-            else _("Wash %(n)d of %(allowed)d on its label")
-            % {"n": self.done + 1, "allowed": self.allowed}
-        )
-
-    def done_words(self) -> str:
-        """The washes so far: ``6 of 25 washes on its label done``."""
-        return self._with_doubt(
-            ngettext(
-                "%(n)d wash counted, no count known from its label",
-                "%(n)d washes counted, no count known from its label",
-                self.done,
-            )
-            % {"n": self.done}
-            if self.allowed is None
-            else ngettext(
-                "%(n)d of %(allowed)d wash on its label done",
-                "%(n)d of %(allowed)d washes on its label done",
-                self.allowed,
-            )
-            % {"n": self.done, "allowed": self.allowed}
-        )
-
-    def _with_doubt(self, words: str) -> str:
-        if self.told:
-            return words
-        return _("%(words)s, or more: washes before its first visit are not known") % {
-            "words": words
-        }
 
 
 def is_counted(decision: Decision) -> bool:

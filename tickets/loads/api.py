@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from drf_spectacular.types import OpenApiTypes
@@ -36,9 +36,10 @@ from tickets.api.once import (
 from tickets.api.shapes import FINDING, WRITING, OnceSerializer
 from tickets.choices import Station
 from tickets.errors import Kind, Refused
-from tickets.loads import floor, waiting
+from tickets.loads import proposals, queries
 from tickets.loads import services as loadbook
 from tickets.loads.filters import LoadFilters
+from tickets.loads.planned_pieces import load_piece
 from tickets.loads.services import Booked
 from tickets.loads.shapes import (
     BookedSerializer,
@@ -49,7 +50,9 @@ from tickets.loads.shapes import (
     LoadSerializer,
     NewLoadSerializer,
 )
-from tickets.models import Load, LoadEvent, Move, Piece
+from tickets.loads.together import steps_together
+from tickets.loads.wording.answers import key_stands_for
+from tickets.models import Load, Piece
 from tickets.models.machines import LoadEventKind, LoadState
 from tickets.numbers import NumberError
 from tickets.shop import partners
@@ -65,7 +68,7 @@ class LoadList(generics.ListAPIView[Load]):
     filterset_class = LoadFilters
 
     def get_queryset(self) -> QuerySet[Load]:
-        return _loads().order_by("-pk")
+        return queries.listed_loads()
 
     @extend_schema(
         operation_id="loads_list",
@@ -118,7 +121,7 @@ class LoadFloor(APIView):
     def get(self, request: Request, station: str) -> Response:
         """Which loads to make at a station now and next, with reasons, and what goes into none."""
         here, now = station_in(station, LOAD_STATIONS), timezone.now()
-        return Response(FloorSerializer(floor.floor(here, now), context={"now": now}).data)
+        return Response(FloorSerializer(proposals.floor(here, now), context={"now": now}).data)
 
 
 class LoadStep(OnceView):
@@ -221,13 +224,6 @@ class LoadNeverIn(PieceAtLoad):
         return loadbook.never_in(load, code, act)
 
 
-def _loads() -> QuerySet[Load]:
-    inside = Count("contents", Q(contents__left_at__isnull=True))
-    return Load.objects.select_related("machine", "partner", "programme").annotate(
-        piece_count=inside
-    )
-
-
 def _codes_of(given: list[str]) -> list[str]:
     """Digits of the pieces to count in, or one error with every one that can't be read."""
     codes: list[str] = []
@@ -244,7 +240,7 @@ def _codes_of(given: list[str]) -> list[str]:
 
 
 def _shown(pk: int) -> JsonObject:
-    load = _loads().filter(pk=pk).first()
+    load = queries.listed_load(pk)
     if load is None:
         raise Refused(
             "unknown_load",
@@ -252,13 +248,13 @@ def _shown(pk: int) -> JsonObject:
             _("Choose one of those that loads/ lists."),
             kind=Kind.NOT_FOUND,
         )
-    pieces = waiting.inside(load)
+    pieces = queries.inside(load)
     return {
         **{name: getattr(load, name) for name in LoadSerializer.Meta.fields},
         "pieces": pieces,
-        "left": load.contents.filter(left_at__isnull=False).select_related("piece").order_by("pk"),
+        "left": queries.left_rows(load),
         "steps": _steps(load, pieces),
-        "events": load.events.select_related("piece", "by").order_by("pk"),
+        "events": queries.events_of(load),
     }
 
 
@@ -270,27 +266,22 @@ def _steps(load: Load, pieces: list[Piece]) -> list[str]:
         return partners.notes(pieces)
     station = Station(load.station)
     try:
-        return waiting.steps_together([waiting.load_piece(each, station) for each in pieces])
+        return steps_together([load_piece(piece, station) for piece in pieces])
     except Refused as no:  # a decision made again parted what was put together
         return [str(no)]
 
 
 def _booked(done: Booked) -> Response:
-    event = LoadEvent.objects.select_related("piece", "by").get(pk=done.event.pk)
+    event = queries.event_in_full(done.event)
     shown = {"load": _shown(done.load.pk), "event": event, "repeated": done.repeated}
     return Response(BookedSerializer(shown).data, status=200 if done.repeated else 201)
 
 
 def _key_is_free(act: Act) -> None:
     """Counting out also moves the piece with this key, so a move may not stand under it yet."""
-    move = Move.objects.select_related("piece").filter(client_key=act.client_key).first()
-    if move and not LoadEvent.objects.filter(client_key=act.client_key).exists():
+    if move := queries.only_move_under(act.client_key):
         raise key_used(f"{move.piece.spoken}, {move.get_kind_display()}")
 
 
 def _stands_for(done: Booked) -> Refused:
-    what = _("load %(load)d, %(what)s") % {
-        "load": done.load.pk,
-        "what": LoadEventKind(done.event.kind).label,
-    }
-    return key_used(what)
+    return key_used(key_stands_for(done.load, done.event))

@@ -110,24 +110,24 @@ def _roles(facts: Facts, cautions: Iterable[str]) -> frozenset[str]:
         "fibre": set(_fibres(facts)),
         "family": {_family(fibre) for fibre in _fibres(facts)},
     }
-    found = {role for on, key, role in roles() if on != "hazard" and key in has[on]}
+    roles_held = {role for on, key, role in roles() if on != "hazard" and key in has[on]}
     for on, prefix, role in roles():
         if on == "hazard" and any(key.startswith(prefix) for key in cautions):
-            found.add(role)
-    return frozenset(found)
+            roles_held.add(role)
+    return frozenset(roles_held)
 
 
 def _fibres(facts: Facts, parts: tuple[str, ...] = ()) -> dict[str, float]:
     """Fibre to its largest share in percent over the parts (100 where no share was stated)."""
-    found: dict[str, float] = {}
+    shares: dict[str, float] = {}
     for component in facts.components:
         if parts and component.part not in parts:
             continue
         for share in component.fibres:
             percent = 100.0 if share.percent is None else float(share.percent)
             for fibre in fibres_named(share.fibre, book()):
-                found[fibre] = max(found.get(fibre, 0.0), percent)
-    return found
+                shares[fibre] = max(shares.get(fibre, 0.0), percent)
+    return shares
 
 
 @cache

@@ -1,6 +1,6 @@
 """What one run is thought to take: minutes, water and energy. Estimates, not meter readings.
 
-The formulas are ``loads.sums``; here they meet a run's pieces, its programme and its machine.
+The formulas are ``loads.formulas``; here they meet a run's pieces, its programme and its machine.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from tickets.loads import sums
+from tickets.loads import formulas
 from tickets.loads.items import LoadItem
 from tickets.models import Machine
 from tickets.shop.face import Prices
@@ -47,28 +47,28 @@ def run_sums(
     if programme.process == TUMBLE:
         dryer = "heatpump" if heat_pump else "vented"
         water = sum(_water(piece, spin_g or USUAL_SPIN_G) for piece in pieces)
-        minutes = sums.drying_minutes(1.0, water, 0.0, drum_litres, dryer)
-        return RunSums(round(minutes.value), 0.0, sums.drying_kwh(water, dryer).value)
+        minutes = formulas.drying_minutes(1.0, water, 0.0, drum_litres, dryer)
+        return RunSums(round(minutes.value), 0.0, formulas.drying_kwh(water, dryer).value)
     if programme.process == "dry_clean":
         return RunSums(programme.minutes, 0.0, 0.0)
     kilograms = sum(piece.grams for piece in pieces) / 1000
-    efficiency = sums.GAS_EFFICIENCY if gas else 1.0
-    found = sums.wash_sums(
+    efficiency = formulas.GAS_EFFICIENCY if gas else 1.0
+    sums = formulas.wash_sums(
         kilograms, programme.heat, gentle=programme.action > 0, efficiency=efficiency
     )
-    return RunSums(programme.minutes, found.litres.value, found.kwh.value)
+    return RunSums(programme.minutes, sums.litres.value, sums.kwh.value)
 
 
 def _water(piece: LoadItem, spin_g: float) -> float:
     """Litres that the dryer takes out of a piece, from the spin down to its natural moisture."""
-    left = sums.moisture_left(piece.cloth, spin_g).value
+    left = formulas.moisture_left(piece.cloth, spin_g).value
     kept = regain_of(piece.cloth).value
-    return sums.water_to_dry(piece.grams / 1000, left, kept).value
+    return formulas.water_to_dry(piece.grams / 1000, left, kept).value
 
 
-def regain_of(cloth: str) -> sums.Estimate:
+def regain_of(cloth: str) -> formulas.Estimate:
     """The moisture at which cloth of that sort is dry; cotton's where the table names no fibre."""
-    return sums.regain(_FIBRE.get(cloth, "cotton"))
+    return formulas.regain(_FIBRE.get(cloth, "cotton"))
 
 
 def running_cost(
@@ -80,4 +80,4 @@ def running_cost(
     """
     if prices is None or (not litres and not kwh):
         return None
-    return sums.cost(litres, kwh, prices, gas=machine.gas)
+    return formulas.cost(litres, kwh, prices, gas=machine.gas)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django_filters import FilterSet
 from rest_framework import serializers
 
 from tickets.api.filters import ReadFilter, YesNoFilter
 from tickets.api.shapes import MOST_ID
 from tickets.choices import Station
+from tickets.loads.queries import narrowed_to_open_loads
 from tickets.models import Load
-from tickets.models.machines import OPEN_LOADS, LoadState
+from tickets.models.machines import LoadState
 
 
 class LoadFilters(FilterSet):
@@ -20,5 +21,4 @@ class LoadFilters(FilterSet):
     machine = ReadFilter(serializers.IntegerField(min_value=1, max_value=MOST_ID))
 
     def are_open(self, loads: QuerySet[Load], _name: str, yes: bool) -> QuerySet[Load]:
-        open_state = Q(state__in=OPEN_LOADS)
-        return loads.filter(open_state if yes else ~open_state)
+        return narrowed_to_open_loads(loads, yes)

@@ -9,19 +9,21 @@ from __future__ import annotations
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Refused
-from tickets.loads import bags, load_checks, waiting, wording
-from tickets.loads import floor as loadfloor
+from tickets.loads import proposals, queries, wording
 from tickets.loads import services as loadbook
-from tickets.loads.services import Booked, Drops
-from tickets.models import Load, LoadEvent, LoadPiece, Piece
+from tickets.loads.refusals import Drops
+from tickets.loads.services import Booked
+from tickets.loads.wording import answers
+from tickets.loads.wording.reasons import kilograms, moment_words
+from tickets.models import Load, Piece
 from tickets.models.machines import LoadState
 from tickets.numbers import TicketCode
 from tickets.scanning import lines
+from tickets.scanning import wording as scanwords
 from tickets.scanning.lines import LoadScan, LoadsScan, ScanLine, YesNo, number_of, read_line
 from tickets.scanning.results import (
     ASK,
@@ -63,15 +65,12 @@ def _recorded_already(act: Act, pending: Pending | None) -> Scanned | None:
     """The first result of a key that was used before, in words."""
     if not act.client_key:
         return None
-    events = LoadEvent.objects.select_related("piece", "load")
-    event = events.filter(client_key=act.client_key).first()
+    event = queries.event_under(act.client_key)
     if event is None:
         return None
-    what = wording.event_words(event.load, event.kind)
     return Scanned(
         SAME,
-        _("%(title)s: recorded already (%(what)s).")
-        % {"title": wording.title(event.load), "what": what},
+        answers.event_recorded_already(event),
         piece=event.piece.code if event.piece else "",
         pending=pending,
         repeated=True,
@@ -99,21 +98,18 @@ def _at_loads(station: Station, line: ScanLine, act: Act) -> Scanned:
     if done_before := _recorded_already(act, None):
         return done_before
     if isinstance(line, LoadsScan):
-        return Scanned(SAME, _("To the loads."), go_to=TO_LOADS)
+        return Scanned(SAME, scanwords.to_the_loads(), go_to=TO_LOADS)
     piece = _piece(line)
-    if (load := load_checks.open_load_of(piece)) is not None:
-        says = (_("To bag %(load)d.") if load.is_bag else _("To load %(load)d.")) % {
-            "load": load.pk
-        }
-        return Scanned(SAME, says, go_to=f"{TO_LOAD}{load.pk}")
-    floor = loadfloor.floor(station, timezone.now())
+    if (load := queries.open_load_with(piece.code)) is not None:
+        return Scanned(SAME, answers.to_load(load), go_to=f"{TO_LOAD}{load.pk}")
+    floor = proposals.floor(station, timezone.now())
     for proposal in floor.proposals:
         if piece in proposal.pieces:
-            codes = [each.code for each in proposal.pieces]
+            codes = [member.code for member in proposal.pieces]
             return opened(loadbook.open_load(proposal.machine.pk, codes, act))
     for bag in floor.bags:
         if piece in bag.pieces:
-            codes = [each.code for each in bag.pieces]
+            codes = [member.code for member in bag.pieces]
             return opened(loadbook.open_bag(bag.partner.pk, codes, act))
     for apart in floor.apart:
         if apart.piece == piece:
@@ -134,12 +130,7 @@ def opened(done: Booked) -> Scanned:
     """The words for a load just opened; they show on its own page."""
     return Scanned(
         GOOD,
-        _("%(title)s is open: %(count)s.")
-        % {
-            "title": wording.title(done.load),
-            "count": _pieces(len(loadbook.left_in(done.load))),
-        },
-        _("Put each piece in, scan more into it, then CLOSE."),
+        *answers.load_opened(done.load, len(queries.inside(done.load))),
         go_to=f"{TO_LOAD}{done.load.pk}",
         repeated=done.repeated,
     )
@@ -152,33 +143,23 @@ def _at_load(load_pk: int, line: ScanLine, act: Act, pending: Pending | None) ->
     if done_before := _recorded_already(act, pending):
         return done_before
     if isinstance(line, LoadsScan):
-        return Scanned(SAME, _("To the loads."), go_to=TO_LOADS)
+        return Scanned(SAME, scanwords.to_the_loads(), go_to=TO_LOADS)
     if isinstance(line, YesNo):
         return _answered(load_pk, line.yes, act, pending)
     if isinstance(line, LoadScan):
         return _done(_STEPS[line.text](load_pk, act))
     piece = _piece(line)
-    load = Load.objects.filter(pk=load_pk).first()
+    load = queries.load_by_number(load_pk)
     if load is not None and load.state == LoadState.FINISHED:
         return _done(loadbook.count_out(load_pk, piece.code, act))
-    if load is not None and load.state == LoadState.FILLING and _is_in(load, piece):
+    if load is not None and load.state == LoadState.FILLING and queries.is_inside(load, piece):
         return Scanned(
             ASK,
-            (
-                _("%(piece)s is in this bag. Take it off?")
-                if load.is_bag
-                else _("%(piece)s is in this load. Take it off?")
-            )
-            % {"piece": piece.spoken},
-            _("Yes takes it off; no leaves it in."),
+            *answers.take_it_off(load, piece),
             piece=piece.code,
             pending=Pending(LOAD_OFF, (piece.code,), act.at.isoformat()),
         )
     return _add(load_pk, piece, act)
-
-
-def _is_in(load: Load, piece: Piece) -> bool:
-    return LoadPiece.objects.filter(load=load, piece=piece, left_at__isnull=True).exists()
 
 
 def _add(load_pk: int, piece: Piece, act: Act, agreed: str = "") -> Scanned:
@@ -202,10 +183,8 @@ def _answered(load_pk: int, yes: bool, act: Act, pending: Pending | None) -> Sca
     piece = piece_by_code(pending.codes[0])
     assert piece is not None  # it was scanned a moment ago, and pieces are never deleted
     if not yes:
-        words = {"piece": piece.spoken}
-        left = pending.kind == LOAD_ADD
-        says = _("%(piece)s stays out of this load.") if left else _("%(piece)s stays in.")
-        return Scanned(SAME, says % words, piece=piece.code)
+        stays = answers.stays_out if pending.kind == LOAD_ADD else answers.stays_in
+        return Scanned(SAME, stays(piece), piece=piece.code)
     try:
         if pending.kind == LOAD_OFF:
             return _done(loadbook.take_off(load_pk, piece.code, act))
@@ -216,16 +195,16 @@ def _answered(load_pk: int, yes: bool, act: Act, pending: Pending | None) -> Sca
 
 def _done(booked: Booked) -> Scanned:
     load, piece = booked.load, booked.event.piece
-    left = loadbook.left_in(load)
+    left = queries.inside(load)
     words = {
         "piece": piece.spoken if piece else "",
-        "count": _pieces(len(left)),
+        "count": answers.piece_count(len(left)),
         "programme": load.programme.name if load.programme else "",
         "fill": load.fill_percent,
-        "kg": waiting.kilograms(load.grams),
-        "named": ", ".join(each.spoken for each in left),
+        "kg": kilograms(load.grams),
+        "named": ", ".join(other.spoken for other in left),
         "missing": "" if left else _missing(load),
-        "back": bags.moment_words(load.ends_at) if load.ends_at else "",
+        "back": moment_words(load.ends_at) if load.ends_at else "",
         "steps": " ".join(booked.steps),
     }
     says, cure = wording.done_words(load, booked.event.kind, words, bool(left))
@@ -233,8 +212,4 @@ def _done(booked: Booked) -> Scanned:
 
 
 def _missing(load: Load) -> str:
-    return ", ".join(each.piece.spoken for each in loadbook.missing_from(load))
-
-
-def _pieces(count: int) -> str:
-    return ngettext("%(n)d piece", "%(n)d pieces", count) % {"n": count}
+    return ", ".join(piece.spoken for piece in queries.missing_from(load))

@@ -4,13 +4,12 @@
 
 1. ``_Day``: pieces and machines as whole numbers, worked out once; each is its place in a list.
 2. ``_Run``: what one run holds. A run is never changed, only replaced.
-3. ``_Draft``: a plan in the making. A piece goes where it costs least at that moment: into a run
-   that stands, or into a run of its own.
-4. ``_search``: places all pieces; then each round tears down runs that could share their pieces
-   and places these again, or moves a run, and the search goes on from there if that was better.
+3. ``_Draft``: a plan in the making. A piece goes where it costs least at that moment.
+4. ``_search``: each round tears down runs that could share their pieces and places these again, or
+   moves a run, and the search goes on from there if that was better.
 
-What costs stands in ``runs.score``, who may share in ``together``, what a piece allows and the room
-it takes in ``items``. Rounds are counted and the seed is fixed: the same facts, the same plan.
+``runs.score`` says what costs, ``together`` who may share, ``items`` what a piece allows and takes.
+Rounds are counted and the seed is fixed: the same facts, the same plan.
 """
 
 from __future__ import annotations
@@ -44,18 +43,16 @@ def plan_loads(
 ) -> Plan:
     """Runs for all pieces, in the order in which each machine should take them.
 
-    Never incompatible and never overfull. By due time first, then with few runs, then so that
-    pieces lose little of their own programme: see ``runs.score``. The same facts give the same
-    plan, in whatever order they come. Pieces that no machine can take stand in ``left_over``.
-    ValueError where two pieces have one code or two machines one key.
+    Never incompatible, never overfull, and by ``runs.score``. The same facts give the same plan, in
+    whatever order they come. Pieces that no machine can take stand in ``left_over``. ValueError
+    where two pieces have one code or two machines one key.
     """
     day = _Day(pieces, machines)
     return day.plan_of(_search(day, _greedy(day), rounds))
 
 
 def better_plan(known: Plan, pieces: Sequence[LoadItem], machines: Sequence[MachineFacts]) -> Plan:
-    """As ``plan_loads``, and never worse than the ``known`` plan, where that still serves these
-    pieces on these machines; otherwise it is ignored."""
+    """As ``plan_loads``, and never worse than the ``known`` plan, where that still serves."""
     plan = plan_loads(pieces, machines)
     piece_of = {piece.code: piece for piece in pieces}
     machine_of = {machine.key: machine for machine in machines}
@@ -243,20 +240,23 @@ class _Draft:
                 m, j = opened
                 self.lines[m].insert(j, self.day.alone[piece][m])
             else:
-                self.lines[m][j] = self.day.joined(m, self.lines[m][j], piece)
-            self.set_ends(m)
+                run = self.lines[m][j]
+                self.lines[m][j] = self.day.joined(m, run, piece)
+            if opened or self.lines[m][j].minutes != run.minutes:
+                self.set_ends(m)
         return self
 
     def _join(self, piece: int) -> tuple[float, int, int]:
         """The cheapest run that stands: its cost, its machine and its place in the line."""
         day = self.day
         sort, due, filled = day.sort[piece], day.due[piece], day.filled[piece]
-        least, at = inf, (-1, -1)
+        size, least, at = day.size[piece], inf, (-1, -1)
         for m, line in enumerate(self.lines):
             drum, room, able = day.drums[m], day.room[m], day.drums[m].allowed[piece]
             for j, run in enumerate(line):
+                full = run.taken + size > room or len(run.pieces) >= day.most[m]
                 allowed = run.allowed & able
-                if not (allowed and run.company & sort) or len(run.pieces) >= day.most[m]:
+                if full or not (allowed and run.company & sort):
                     continue
                 programme = (allowed & -allowed).bit_length() - 1
                 stays = programme == run.programme

@@ -98,19 +98,19 @@ def lay_out(loads: Iterable[tuple[MachineFacts, Sequence[LoadItem]]]) -> Plan:
 
 def faults(plan: Plan, pieces: Sequence[LoadItem]) -> list[str]:
     """Every way in which the plan is illegal or loses count; empty for a sound plan."""
-    found = []
+    lines = []
     placed = sorted(p.code for r in plan.runs for p in r.pieces)
     expected = sorted(p.code for p in pieces)
     if sorted([*placed, *(p.code for p in plan.left_over)]) != expected:
-        found.append("the plan's pieces are not those given, each once")
+        lines.append("the plan's pieces are not those given, each once")
     busy: dict[str, int] = {}
     for run in plan.runs:
         if why := why_not_run(run.pieces, run.machine):
-            found.append(why)
+            lines.append(why)
         if run.programme != programme_for(run.pieces, run.machine):
-            found.append(f"{run.machine.key} at {run.start}: not the programme of its pieces")
+            lines.append(f"{run.machine.key} at {run.start}: not the programme of its pieces")
         free = busy.get(run.machine.key, run.machine.free_from)
         if run.start < free or run.finish != run.start + run.programme.minutes:
-            found.append(f"{run.machine.key} at {run.start}: busy until {free}")
+            lines.append(f"{run.machine.key} at {run.start}: busy until {free}")
         busy[run.machine.key] = run.finish + run.machine.turnaround
-    return found
+    return lines

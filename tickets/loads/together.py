@@ -10,13 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Any
-
-from django.utils.translation import gettext
-from django.utils.translation import gettext_lazy as _
 
 from care_rules.loads import may_share_run, why_apart
 from tickets.loads.items import DRY, SEND_OUT, WASH, LoadItem, allows, bulk, room_taken
+from tickets.loads.wording import company
 from tickets.shop.machine_facts import MachineFacts, ProgrammeFacts
 
 SAME_SHADE = 35
@@ -36,11 +33,9 @@ def may_share(a: LoadItem, b: LoadItem) -> Verdict:
     """Whether the two may share a run, and why."""
     clash = _clash(a, b)
     if clash:
-        return Verdict(False, str(_CLASH_SAYS[clash]))
-    if a.stage == SEND_OUT:
-        return Verdict(True, gettext("Both go out to a partner: one bag takes them."))
-    if a.stage == DRY:
-        return Verdict(True, gettext("Both may be tumbled at the gentler setting of the two."))
+        return Verdict(False, company.clash_words(clash))
+    if a.stage in (SEND_OUT, DRY):
+        return Verdict(True, company.shared_words(a.stage))
     may, says = may_share_run(a, b)
     if not may:
         return Verdict(False, says)
@@ -52,20 +47,6 @@ def shares(a: LoadItem, b: LoadItem) -> bool:
     if _clash(a, b):
         return False
     return a.stage != WASH or not why_apart(a, b)
-
-
-_CLASH_SAYS: dict[str, Any] = {
-    "hygiene": _("A piece with a hygiene caution runs apart from all others."),
-    "pesticide": _("A piece with pesticide on it runs apart from all others."),
-    "flame_resistant": _("A flame-resistant piece runs only with its like."),
-    "stage": _("They wait for different machines."),
-    "alone": _("One of them must run alone."),
-    "scent": _("A fragrance-free customer's piece would take scent from the other."),
-    "fluff": _("One sheds fluff and the other shows it."),
-    "weight": _("Heavy cloth would beat the fine piece."),
-    "stains": _("One of them stains others: only its own colour group may join it."),
-    "colour_unknown": _("The colour of one of them is not known, and damp cloth still stains."),
-}
 
 
 def _clash(a: LoadItem, b: LoadItem) -> str:
@@ -95,26 +76,20 @@ def _clash(a: LoadItem, b: LoadItem) -> str:
 
 def _steps(a: LoadItem, b: LoadItem) -> tuple[str, ...]:
     """What makes a shared run harmless. A step names the piece it is done to."""
-    steps = []
-    for hard, fine in ((a, b), (b, a)):
-        if hard.hardware and fine.fine:
-            if fine.mesh_bag:
-                steps.append(_named(_("Keep %(piece)s in its mesh bag."), fine))
-            elif hard.inside_out:
-                steps.append(
-                    _named(
-                        _("Close %(piece)s and turn it inside out, so that no metal rubs."), hard
-                    )
-                )
-            else:
-                steps.append(_named(_("Put %(piece)s into a mesh bag."), fine))
+    steps = [
+        company.fine_step(hard, fine)
+        for hard, fine in ((a, b), (b, a))
+        if hard.hardware and fine.fine
+    ]
     if a.softener != b.softener:
-        steps.append(gettext("Leave softener out of this load."))
+        steps.append(company.no_softener())
     return tuple(dict.fromkeys(steps))
 
 
-def _named(template: Any, piece: LoadItem) -> str:
-    return str(template) % {"piece": piece.code}
+def steps_together(pieces: Sequence[LoadItem]) -> list[str]:
+    """What to do so that the pieces do each other no harm, each step once."""
+    steps = [step for a, b in combinations(pieces, 2) for step in may_share(a, b).steps]
+    return company.load_steps(pieces, steps)
 
 
 def programme_for(pieces: Iterable[LoadItem], machine: MachineFacts) -> ProgrammeFacts | None:
@@ -133,11 +108,7 @@ def why_not_run(pieces: Sequence[LoadItem], machine: MachineFacts) -> str:
     for a, b in combinations(sorted(pieces, key=lambda p: p.code), 2):
         verdict = may_share(a, b)
         if not verdict.may:
-            return gettext("%(one)s and %(other)s may not share: %(why)s") % {
-                "one": a.code,
-                "other": b.code,
-                "why": verdict.says,
-            }
+            return company.parted(a.code, b.code, verdict.says)
     return why_not_fit(pieces, machine)
 
 
@@ -145,31 +116,16 @@ def why_not_fit(pieces: Sequence[LoadItem], machine: MachineFacts) -> str:
     """As ``why_not_run``, for pieces that are known to be good company."""
     programme = programme_for(pieces, machine)
     if programme is None:
-        return gettext("%(machine)s has no programme that all pieces allow.") % {
-            "machine": machine.key
-        }
+        return company.no_programme(machine.key)
     if machine.most_pieces and len(pieces) > machine.most_pieces:
-        return gettext("%(machine)s takes %(most)d at a time.") % {
-            "machine": machine.key,
-            "most": machine.most_pieces,
-        }
+        return company.too_many(machine.key, machine.most_pieces)
     taken = sum(room_taken(piece, programme) for piece in pieces)
     if taken > machine.room and programme.by_weight:
-        return gettext("The bag would weigh %(grams)d g; one person lifts %(room)d kg at most.") % {
-            "grams": taken,
-            "room": machine.room // 1000,
-        }
+        return company.too_heavy(taken, machine.room)
     if taken > machine.room:
-        return gettext("%(programme)s needs %(taken)d l of drum; %(machine)s has %(room)d l.") % {
-            "programme": programme.words,
-            "taken": -(-taken // 1000),
-            "machine": machine.key,
-            "room": machine.room // 1000,
-        }
+        return company.too_full(programme.words, taken, machine.key, machine.room)
     if not programme.by_weight and sum(map(bulk, pieces)) > machine.filled_room:
-        return gettext("Filled pieces would take more than their share of %(machine)s.") % {
-            "machine": machine.key
-        }
+        return company.too_filled(machine.key)
     return ""
 
 
@@ -188,10 +144,7 @@ def effect_of_adding(load: Sequence[LoadItem], piece: LoadItem, machine: Machine
     for other in sorted(load, key=lambda p: p.code):
         verdict = may_share(other, piece)
         if not verdict.may:
-            return Effect(
-                False,
-                gettext("Not with %(other)s: %(why)s") % {"other": other.code, "why": verdict.says},
-            )
+            return Effect(False, company.not_with(other.code, verdict.says))
         steps += verdict.steps
     together = [*load, piece]
     if says := why_not_fit(together, machine):
@@ -201,11 +154,5 @@ def effect_of_adding(load: Sequence[LoadItem], piece: LoadItem, machine: Machine
     assert after is not None
     notes = tuple(dict.fromkeys(steps))
     if after.by_weight:
-        return Effect(True, gettext("The bag takes it."), notes)
-    if before is None or not load:
-        says = gettext("The load runs at %(words)s.") % {"words": after.words}
-    elif after == before:
-        says = gettext("The load stays at %(words)s.") % {"words": after.words}
-    else:
-        says = gettext("Adding this drops the load to %(words)s.") % {"words": after.words}
-    return Effect(True, says, notes)
+        return Effect(True, company.bag_takes_it(), notes)
+    return Effect(True, company.runs_at(before if load else None, after), notes)

@@ -21,20 +21,23 @@ from tickets import wording
 from tickets.acting import BACK_ROOM, act_of
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.errors import Refused
-from tickets.loads import bags, basis, load_scans, waiting
-from tickets.loads import floor as loadfloor
+from tickets.loads import bags, load_scans, proposals, queries
 from tickets.loads import services as loadbook
 from tickets.loads import wording as loadwords
 from tickets.loads.estimates import running_cost
 from tickets.loads.forms import OpenLoadForm
-from tickets.models import Load, LoadEvent, Machine, Piece
+from tickets.loads.planned_pieces import load_piece, still_planned
+from tickets.loads.together import steps_together
+from tickets.loads.wording import answers, basis
+from tickets.models import Load, Piece
 from tickets.models.machines import IN_MACHINE, LeftHow, LoadState
 from tickets.scanning.box import ScanBox, go
 from tickets.scanning.results import TO_LOAD, TO_LOADS, Pending, Scanned
 from tickets.shop import partners
 from tickets.shop.face import Prices, ShopFace, shop_face
-from tickets.shop.machines import LOAD_STATIONS, programme_facts, washer_spin_g
+from tickets.shop.machines import LOAD_STATIONS, programme_facts
 from tickets.tracking.forms import OnceForm
+from tickets.tracking.wording import came_without_key
 
 _LATER_SHOWN = 12
 
@@ -75,7 +78,7 @@ def load_open(request: HttpRequest, station: str) -> HttpResponse:
     """Open a load from a proposal, or an empty one, and go to its page."""
     here, form = _station(station), OpenLoadForm(request.POST)
     if not form.is_valid():
-        messages.error(request, _("The form was not complete. Choose a proposal again."))
+        messages.error(request, answers.proposal_incomplete())
         return redirect("tickets:loads", station)
     try:
         open_it = loadbook.open_bag if here == Station.SEND_OUT else loadbook.open_load
@@ -123,19 +126,15 @@ def load_never_in(request: HttpRequest, pk: int, code: str) -> HttpResponse:
     """A piece that was counted in but was not in the drum."""
     row, form = _load_or_404(pk), OnceForm(request.POST)
     if not form.is_valid():
-        messages.error(request, _("The form came back without its key. Try once more."))
+        messages.error(request, came_without_key())
         return redirect("tickets:load", row.pk)
     try:
         done = loadbook.never_in(pk, code, act_of(request, BACK_ROOM, form.once))
     except Refused as no:
         messages.error(request, str(no))
     else:
-        words = {"piece": done.event.piece.spoken if done.event.piece else ""}
-        says = _("%(piece)s was not in the drum. It still waits here: look for it.")
-        if row.is_bag:
-            says = _("%(piece)s was not in the bag. It is on hold: ask %(partner)s.")
-            words["partner"] = row.holder.name
-        messages.warning(request, says % words)
+        spoken = done.event.piece.spoken if done.event.piece else ""
+        messages.warning(request, answers.was_never_in(row, spoken))
     return redirect("tickets:load", pk)
 
 
@@ -146,7 +145,7 @@ def _station(name: str) -> Station:
 
 
 def _load_or_404(pk: int) -> Load:
-    row = Load.objects.select_related("machine", "partner", "programme").filter(pk=pk).first()
+    row = queries.load_by_number(pk)
     if row is None:
         raise Http404(_("There is no load %(load)d.") % {"load": pk})
     return row
@@ -187,7 +186,7 @@ def _follow(request: HttpRequest, here: Station, result: Scanned, key: str) -> H
 
 def _loads(request: HttpRequest, station: Station) -> dict[str, object]:
     now = timezone.now()
-    floor, face = loadfloor.floor(station, now), shop_face()
+    floor, face = proposals.floor(station, now), shop_face()
     priced = [(proposal, _cost(proposal, face.prices)) for proposal in floor.proposals]
     later = [(proposal, cost) for proposal, cost in priced if not proposal.now]
     return {
@@ -211,15 +210,15 @@ def _loads(request: HttpRequest, station: Station) -> dict[str, object]:
 
 
 def _day_sums(
-    priced: list[tuple[loadfloor.Proposal, Decimal | None]], face: ShopFace
+    priced: list[tuple[proposals.Proposal, Decimal | None]], face: ShopFace
 ) -> dict[str, object]:
     """Litres, kWh and money of all loads proposed; no money is told where any has none."""
     costs = [cost for _proposal, cost in priced if cost is not None]
-    told = bool(costs) and len(costs) == len(priced)
+    all_priced = bool(costs) and len(costs) == len(priced)
     return {
         "litres": sum(proposal.estimate.water_l for proposal, _cost in priced),
         "kwh": sum(proposal.estimate.energy_kwh for proposal, _cost in priced),
-        "cost": _written(sum(costs, Decimal(0)) if told else None, face),
+        "cost": _written(sum(costs, Decimal(0)) if all_priced else None, face),
     }
 
 
@@ -228,18 +227,19 @@ def _written(cost: Decimal | None, face: ShopFace) -> str:
     return "" if cost is None else face.write_money(cost)
 
 
-def _cost(proposal: loadfloor.Proposal, prices: Prices | None) -> Decimal | None:
+def _cost(proposal: proposals.Proposal, prices: Prices | None) -> Decimal | None:
     sums = proposal.estimate
     return running_cost(sums.water_l, sums.energy_kwh, proposal.machine, prices)
 
 
-def _shown(proposal: loadfloor.Proposal, cost: str, now: datetime) -> dict[str, object]:
+def _shown(proposal: proposals.Proposal, cost: str, now: datetime) -> dict[str, object]:
     first = proposal.pieces[0]
     return {
         "proposal": proposal,
         "cost": cost,
+        "fill": loadwords.fill_words(proposal.fill_percent, proposal.grams),
         "key": str(uuid.uuid4()),
-        "thin": loadfloor.is_thin(proposal.fill_percent, proposal.machine),
+        "thin": proposals.is_thin(proposal.fill_percent, proposal.machine),
         "late": first.promised_at < now,
         "rows": [_row(piece, now) for piece in proposal.pieces],
     }
@@ -247,7 +247,8 @@ def _shown(proposal: loadfloor.Proposal, cost: str, now: datetime) -> dict[str, 
 
 def _bag_shown(bag: bags.BagProposal, now: datetime) -> dict[str, object]:
     rows = [_row(piece, now) for piece in bag.pieces]
-    return {"bag": bag, "key": str(uuid.uuid4()), "rows": rows}
+    fill = loadwords.fill_words(bag.fill_percent, bag.grams)
+    return {"bag": bag, "fill": fill, "key": str(uuid.uuid4()), "rows": rows}
 
 
 def _row(piece: Piece, now: datetime) -> dict[str, object]:
@@ -267,21 +268,21 @@ def _summary(row: Load, now: datetime) -> dict[str, object]:
         "load": row,
         "left": max(0, left),
         "over": -min(0, left),
-        "kilograms": waiting.kilograms(row.grams),
+        "fill": loadwords.fill_words(row.fill_percent, row.grams),
     }
 
 
 def _load(request: HttpRequest, row: Load) -> dict[str, object]:
     now = timezone.now()
     station = Station(row.station)
-    pieces = waiting.inside(row)
+    pieces = queries.inside(row)
     steps: list[str] = []
     if row.is_bag:
         steps = partners.notes(pieces)
     elif row.state == LoadState.FILLING or row.state == LoadState.CLOSED:
         steps = _steps(pieces, station)
-    gone = [each for each in row.contents.select_related("piece") if each.left_at and each.how]
-    events: list[LoadEvent] = list(row.events.select_related("piece", "by"))
+    gone = [left for left in queries.left_rows(row) if left.how]
+    events = list(queries.events_of(row))
     cost = ""
     if row.machine is not None:
         litres, kwh = float(row.water_litres), float(row.energy_kwh)
@@ -295,15 +296,15 @@ def _load(request: HttpRequest, row: Load) -> dict[str, object]:
         "is_open": row.state in (LoadState.FILLING, LoadState.CLOSED, *IN_MACHINE),
         "rows": [_row(piece, now) for piece in pieces],
         "steps": steps,
-        "gone": [each for each in gone if each.how != "off"],
+        "gone": [entry for entry in gone if entry.how != "off"],
         "thin": row.machine is not None
         and bool(pieces)
-        and loadfloor.is_thin(row.fill_percent, row.machine),
+        and proposals.is_thin(row.fill_percent, row.machine),
         "title": loadwords.title(row),
-        "missing": sum(each.how == LeftHow.NEVER_IN for each in gone),
+        "missing": sum(entry.how == LeftHow.NEVER_IN for entry in gone),
         "cost": cost,
         "basis": _basis(row, pieces),
-        "events": [(each, loadwords.event_words(row, each.kind)) for each in events],
+        "events": [(entry, loadwords.event_words(row, entry.kind)) for entry in events],
         "box": _load_box(request, row.pk),
         "stations": BOARD_STATIONS,
         "load_stations": LOAD_STATIONS,
@@ -313,11 +314,11 @@ def _load(request: HttpRequest, row: Load) -> dict[str, object]:
 def _steps(pieces: list[Piece], station: Station) -> list[str]:
     """What to do with the pieces on the way in; first which of them may not go in any more."""
     try:
-        for each in pieces:
-            waiting.load_piece(each, station)
+        for piece in pieces:
+            load_piece(piece, station)
     except Refused as no:
         return [str(no)]
-    return waiting.steps_together(waiting.still_planned(pieces, station))
+    return steps_together(still_planned(pieces, station))
 
 
 def _basis(row: Load, pieces: list[Piece]) -> list[basis.Basis]:
@@ -325,10 +326,10 @@ def _basis(row: Load, pieces: list[Piece]) -> list[basis.Basis]:
     if row.machine is None or row.programme is None or row.state not in _WHOLE:
         return []
     return basis.basis_of(
-        waiting.still_planned(pieces, Station(row.station)),
+        still_planned(pieces, Station(row.station)),
         programme_facts(row.programme),
         row.machine,
-        washer_spin_g(Machine.objects.all()),
+        queries.shop_spin_g(),
     )
 
 

@@ -1,6 +1,7 @@
 """Everything the back room keeps. Foreign keys follow the imports: nothing here knows counter."""
 
 from tickets.models.customers import Customer, CustomerWord
+from tickets.models.lessons import LearnedMargin
 from tickets.models.machines import (
     Load,
     LoadEvent,
@@ -23,6 +24,7 @@ __all__ = [
     "CustomerWord",
     "Hold",
     "KindWeight",
+    "LearnedMargin",
     "Load",
     "LoadEvent",
     "LoadPiece",

@@ -17,11 +17,16 @@ class Customer(models.Model):
     no_softener = models.BooleanField(_("no softener"), default=False)
     notes = models.TextField(_("notes"), blank=True, max_length=2000)
     created_at = models.DateTimeField(auto_now_add=True)
+    changed_at = models.DateTimeField(auto_now=True)
 
     class Meta:
         verbose_name = _("customer")
         verbose_name_plural = _("customers")
         ordering = ["name", "pk"]
+        indexes = [
+            models.Index(fields=["name", "id"], name="customer_by_name"),
+            models.Index(fields=["changed_at"], name="customer_changed"),
+        ]
 
     def __str__(self) -> str:
         return self.name

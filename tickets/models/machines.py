@@ -230,9 +230,9 @@ class Load(models.Model):
     @property
     def holder(self) -> Machine | Partner:
         """The machine it runs in, or the partner its bag goes to."""
-        found = self.machine or self.partner
-        assert found is not None  # the table holds exactly one
-        return found
+        holder = self.machine or self.partner
+        assert holder is not None  # the table holds exactly one
+        return holder
 
 
 class LeftHow(models.TextChoices):

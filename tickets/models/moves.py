@@ -16,7 +16,8 @@ class Move(models.Model):
     be rebuilt by reading its moves in order (``manage.py check_moves``).
     """
 
-    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="moves")
+    # Read by piece and number, by day and by key alone; a further index would cost each move.
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="moves", db_index=False)
     number = models.PositiveIntegerField()
     kind = models.CharField(max_length=20, choices=MoveKind.choices)
     from_state = models.CharField(max_length=10, choices=PieceState.choices, blank=True)
@@ -28,7 +29,9 @@ class Move(models.Model):
     reason = models.CharField(max_length=300, blank=True)
     at = models.DateTimeField()
     business_day = models.DateField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", db_index=False
+    )
     device = models.CharField(max_length=60, blank=True)
     client_key = models.CharField(max_length=64, null=True, blank=True)
     key_part = models.PositiveBigIntegerField(
@@ -80,6 +83,11 @@ class Hold(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["piece"], condition=Q(ended_at__isnull=True), name="one_open_hold"
+            )
+        ]
+        indexes = [
+            models.Index(
+                fields=["ask_again_on"], condition=Q(ended_at__isnull=True), name="hold_still_open"
             )
         ]
 

@@ -64,7 +64,10 @@ class OpeningHours(Setting):
             models.CheckConstraint(condition=Q(opens__lt=F("closes")), name="opens_before_closes"),
             models.CheckConstraint(
                 condition=Q(break_from__isnull=True, break_until__isnull=True)
+                # A comparison with NULL is no refusal, so both ends are asked for by name.
                 | Q(
+                    break_from__isnull=False,
+                    break_until__isnull=False,
                     break_from__gt=F("opens"),
                     break_until__gt=F("break_from"),
                     break_until__lt=F("closes"),

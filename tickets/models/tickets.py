@@ -21,6 +21,7 @@ class Ticket(models.Model):
 
     ``ready_at`` is set when every open piece is racked, ``closed_at`` when none is left in the
     shop. Both are kept by ``tickets.tracking`` in the transaction that moves the last piece.
+    ``owed_minor`` is kept by ``counter.money`` in the transaction that charges or pays.
     """
 
     number = models.PositiveIntegerField(_("number"), unique=True)
@@ -41,6 +42,12 @@ class Ticket(models.Model):
     rush = models.BooleanField(_("rush"), default=False)
     note = models.CharField(_("note"), max_length=500, blank=True)
     client_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    owed_minor = models.BigIntegerField(
+        _("owed"),
+        default=0,
+        editable=False,
+        help_text=_("in hundredths of the shop's currency; below zero, money has to go back"),
+    )
 
     class Meta:
         verbose_name = _("ticket")
@@ -50,6 +57,22 @@ class Ticket(models.Model):
             models.CheckConstraint(
                 condition=Q(number__gte=numbers.FIRST_TICKET, number__lt=9_900_000),
                 name="ticket_number_range",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["ready_at", "number"], name="ticket_by_ready"),
+            models.Index(
+                fields=["ready_at", "number"],
+                condition=Q(owed_minor__gt=0),
+                name="ticket_that_owes",
+            ),
+            models.Index(
+                fields=["promised_at"], condition=Q(closed_at__isnull=True), name="ticket_in_shop"
+            ),
+            models.Index(
+                fields=["ready_at", "number"],
+                condition=Q(closed_at__isnull=True, ready_at__isnull=False),
+                name="ticket_to_collect",
             ),
         ]
 
@@ -68,7 +91,9 @@ class Piece(models.Model):
     thing happens to the piece. Only ``tickets.tracking`` writes the fields below ``state``.
     """
 
-    ticket = models.ForeignKey(Ticket, on_delete=models.PROTECT, related_name="pieces")
+    ticket = models.ForeignKey(
+        Ticket, on_delete=models.PROTECT, related_name="pieces", db_index=False
+    )
     position = models.PositiveSmallIntegerField(_("position"))
     code = models.CharField(_("number"), max_length=10, unique=True)
     kind = models.CharField(_("kind"), max_length=40)
@@ -83,7 +108,12 @@ class Piece(models.Model):
     photo = models.ImageField(_("photo"), upload_to="pieces/%Y/%m/", blank=True)
     promised_at = models.DateTimeField()
     redo_of = models.ForeignKey(
-        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="redone_as"
+        "self",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="redone_as",
+        db_index=False,
     )
     earlier = models.OneToOneField(
         "self",
@@ -119,6 +149,12 @@ class Piece(models.Model):
         ordering = ["ticket_id", "position"]
         indexes = [
             models.Index(fields=["station", "state", "promised_at"], name="piece_board"),
+            models.Index(fields=["promised_at", "id"], name="piece_by_promise"),
+            models.Index(fields=["state", "promised_at", "id"], name="piece_by_state"),
+            models.Index(fields=["since", "id"], name="piece_since"),
+            models.Index(
+                fields=["redo_of"], condition=Q(redo_of__isnull=False), name="piece_redone"
+            ),
         ]
         constraints = [
             models.UniqueConstraint(fields=["ticket", "position"], name="piece_position_once"),
@@ -174,7 +210,7 @@ class Piece(models.Model):
 class RouteStep(models.Model):
     """One ordered step of a piece's route, as decided, with the rules that asked for it."""
 
-    piece = models.ForeignKey(Piece, on_delete=models.CASCADE, related_name="steps")
+    piece = models.ForeignKey(Piece, on_delete=models.CASCADE, related_name="steps", db_index=False)
     order = models.PositiveSmallIntegerField()
     step = models.CharField(max_length=20)
     station = models.CharField(max_length=12, choices=Station.choices)
@@ -184,7 +220,7 @@ class RouteStep(models.Model):
     minutes = models.DecimalField(max_digits=6, decimal_places=1, default=0)
     done_at = models.DateTimeField(null=True, blank=True)
     done_by = models.ForeignKey(
-        STAFF, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+        STAFF, null=True, blank=True, on_delete=models.PROTECT, related_name="+", db_index=False
     )
 
     class Meta:

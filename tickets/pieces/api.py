@@ -6,7 +6,6 @@ role table; how errors look is the project's exception handler.
 
 from __future__ import annotations
 
-from django.db.models import Prefetch, prefetch_related_objects
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from drf_spectacular.utils import extend_schema
@@ -32,10 +31,10 @@ from tickets.api.shapes import (
     ReturnRequestSerializer,
 )
 from tickets.choices import MoveKind, Station
-from tickets.models import Hold, Move, Piece
+from tickets.models import Piece
+from tickets.pieces import queries
 from tickets.pieces.filters import PieceFilters
 from tickets.tracking import services as tracking
-from tickets.tracking.queries import find_piece
 from tickets.tracking.services import Moved
 
 # Pieces
@@ -43,7 +42,7 @@ from tickets.tracking.services import Moved
 
 class PieceList(generics.ListAPIView[Piece]):
     serializer_class = PieceSerializer
-    queryset = Piece.objects.select_related("ticket", "rack_place").order_by("promised_at", "pk")
+    queryset = queries.listed_pieces()
     filter_backends = [StrictFilters]
     filterset_class = PieceFilters
 
@@ -67,14 +66,7 @@ class PieceDetail(APIView):
     )
     def get(self, request: Request, code: str) -> Response:
         """One piece with its decision, route, moves, holds and accepted cautions."""
-        piece = find_piece(piece_code_of(code))
-        prefetch_related_objects(
-            [piece],
-            "steps",
-            "acceptances",
-            Prefetch("moves", Move.objects.select_related("by")),
-            Prefetch("holds", Hold.objects.select_related("owner")),
-        )
+        piece = queries.piece_in_detail(piece_code_of(code))
         return Response(PieceDetailSerializer(piece).data)
 
 
@@ -147,8 +139,7 @@ class TicketComplete(OnceView):
         ticket = moved[0].piece.ticket
         if ticket.number != number:
             raise key_used(_("ticket %(ticket)s is complete.") % {"ticket": ticket.number})
-        found = Move.objects.select_related("by", "piece__ticket", "piece__rack_place")
-        moves = found.filter(pk__in=[each.move.pk for each in moved]).order_by("piece__position")
+        moves = queries.moves_by_position([result.move.pk for result in moved])
         repeated = moved[0].repeated
         shown = {"ticket": number, "moved": moves, "repeated": repeated}
         return Response(CompletedSerializer(shown).data, status=200 if repeated else 201)

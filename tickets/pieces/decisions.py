@@ -1,6 +1,6 @@
 """What is decided on pieces before a ticket opens: facts in, decision and route out, no row.
 
-A decision is made once and handed on: ``tickets.pieces.opening`` writes what was decided here.
+A decision is made once and handed on: ``tickets.pieces.services`` writes what was decided here.
 """
 
 from __future__ import annotations
@@ -14,15 +14,16 @@ from django.utils.translation import gettext as _
 
 import care_rules
 from care_rules import Decision, JsonMapping, JsonObject
-from tickets import house_book
 from tickets.choices import Station
 from tickets.errors import Kind, Refused
 from tickets.garments import washes
-from tickets.garments.queries import wash_counts
 from tickets.models import Piece
 from tickets.promise.step_tasks import task_of
 from tickets.promise.tasks import Task
 from tickets.shop import minutes, weights
+
+MOST_PIECES = 99
+"""On one ticket: a position has two digits."""
 
 _STATIONS = {"counter": Station.INTAKE}
 
@@ -75,26 +76,17 @@ class DecidedPiece:
     decision: Decision
 
 
-def decide_pieces(specs: Sequence[PieceSpec]) -> list[DecidedPiece]:
-    """Decide on each piece, by the rules that bind now: a fixed number of queries.
-
-    Raises ``Refused`` for facts that can't be used and for a count of washes of a piece whose
-    washes are not counted.
-    """
-    house_rules = house_book.current()
-    return [
-        decide_piece(position, spec, house_rules, count)
-        for position, (spec, count) in enumerate(zip(specs, counts_of(specs), strict=True), 1)
-    ]
-
-
 def decide_piece(
     position: int,
     spec: PieceSpec,
     house_rules: Sequence[care_rules.HouseRule],
     count: washes.WashCount,
 ) -> DecidedPiece:
-    """``decide_pieces`` for the piece at that position, whose garment was washed so often."""
+    """Decide on the piece at that position, whose garment was washed so often.
+
+    Raises ``Refused`` for facts that can't be used and for a count of washes of a piece whose
+    washes are not counted.
+    """
     try:
         facts = care_rules.parse_facts(spec.facts_with_names)
         decision = care_rules.decide(facts, house_rules)
@@ -152,24 +144,11 @@ def must_be_accepted(position: int, decided: DecidedPiece) -> None:
         )
 
 
-def counts_of(specs: Sequence[PieceSpec]) -> list[washes.WashCount]:
-    """The washes of each piece's garment as it is taken in."""
-    last = wash_counts([spec.earlier for spec in specs if spec.earlier])
-    return [
-        washes.at_intake(
-            last[spec.earlier.pk] if spec.earlier else None,
-            spec.washes_before,
-            spec.washes_allowed,
-        )
-        for spec in specs
-    ]
-
-
 def must_be_counted(position: int, spec: PieceSpec, decision: Decision) -> None:
     """Refuse a told count of a piece whose washes are not counted, and one that can't be."""
-    told = {"washes_before": spec.washes_before, "washes_allowed": spec.washes_allowed}
+    counts = {"washes_before": spec.washes_before, "washes_allowed": spec.washes_allowed}
     least = {"washes_before": 0, "washes_allowed": 1}
-    for name, number in told.items():
+    for name, number in counts.items():
         if number is None:
             continue
         words = {"position": position, "name": name, "number": number}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.db.models import QuerySet
 from django.utils import timezone
 from django_filters import FilterSet
@@ -9,9 +11,9 @@ from rest_framework import serializers
 
 from tickets.api.filters import ReadFilter, YesNoFilter
 from tickets.api.shapes import MOST_ID
-from tickets.choices import CLOSED_STATES, PieceState, Station
+from tickets.choices import PieceState, Station
 from tickets.models import Piece
-from tickets.tracking.queries import late_pieces
+from tickets.pieces import queries
 
 
 class PieceFilters(FilterSet):
@@ -26,11 +28,16 @@ class PieceFilters(FilterSet):
         serializers.IntegerField(min_value=1, max_value=MOST_ID), "ticket__customer"
     )
     promise_day = ReadFilter(serializers.DateField(), "ticket__promise_day")
+    updated_since = ReadFilter(
+        serializers.DateTimeField(help_text="opened or moved at this moment or later"),
+        method="were_moved",
+    )
 
     def are_open(self, pieces: QuerySet[Piece], _name: str, yes: bool) -> QuerySet[Piece]:
-        closed = {"state__in": CLOSED_STATES}
-        return pieces.exclude(**closed) if yes else pieces.filter(**closed)
+        return queries.narrowed_to_open(pieces, yes)
+
+    def were_moved(self, pieces: QuerySet[Piece], _name: str, since: datetime) -> QuerySet[Piece]:
+        return queries.narrowed_to_moved(pieces, since)
 
     def are_late(self, pieces: QuerySet[Piece], _name: str, yes: bool) -> QuerySet[Piece]:
-        late = late_pieces(timezone.now()).order_by().values("pk")
-        return pieces.filter(pk__in=late) if yes else pieces.exclude(pk__in=late)
+        return queries.narrowed_to_late(pieces, timezone.now(), yes)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import datetime
 
 from django.contrib import messages
 from django.core.exceptions import SuspiciousFileOperation
@@ -27,18 +26,20 @@ from tickets.boards.work_tags import TagStep, work_tag
 from tickets.choices import BOARD_STATIONS, Paper, PieceState, Station
 from tickets.errors import Refused
 from tickets.garments.customers import show_phone
+from tickets.garments.queries import counted_washes
 from tickets.garments.wording import wash_words
 from tickets.models import Hold, Move, Piece, Ticket
 from tickets.numbers import NumberError, PieceCode, parse_code
-from tickets.pieces import papers
+from tickets.pieces import papers, queries, services
+from tickets.pieces import wording as piecewords
 from tickets.pieces.forms import TagsForm
 from tickets.printing import PaperError
-from tickets.promise.expected import Expected
 from tickets.promise.urgency import AT_RISK, DONE, DUE, LATE, outlook_at, urgency_at, urgency_by
 from tickets.shop.calendar import business_day
 from tickets.shop.face import shop_face
-from tickets.tracking import queries
+from tickets.shop.queries import has_loads, rack_places
 from tickets.tracking import services as tracking
+from tickets.tracking.dots import dot_of
 from tickets.tracking.forms import (
     HoldForm,
     OnceForm,
@@ -46,6 +47,7 @@ from tickets.tracking.forms import (
     ReleaseForm,
     ReturnForm,
 )
+from tickets.tracking.queries import last_moves
 from tickets.tracking.services import Moved
 from tickets.tracking.views import piece_or_404, ticket_or_404
 
@@ -63,10 +65,11 @@ def _tag_choice() -> dict[str, object]:
 
 @dataclass(frozen=True)
 class TicketRow:
-    """One piece on the page of its ticket."""
+    """One piece on the page of its ticket; a closed piece has no ``dot``."""
 
     piece: Piece
     kind: str
+    dot: str
     urgency: str
     last: Move | None
     hold: Hold | None
@@ -76,15 +79,14 @@ def _ticket_page(
     request: HttpRequest, row: Ticket, tags_form: TagsForm, status: int = 200
 ) -> HttpResponse:
     now = timezone.now()
-    pieces = list(
-        queries.with_everything(row.pieces.order_by("position").select_related("ticket__customer"))
-    )
+    pieces = queries.cards_of(row)
     outlook = outlook_at(now)
-    urgency, moves = urgency_by(outlook, now), queries.last_moves(pieces)
+    urgency, moves = urgency_by(outlook, now), last_moves(pieces)
     rows = [
         TicketRow(
             piece=piece,
             kind=wording.kind_name(piece.kind),
+            dot=dot_of(piece) if piece.is_open else "",
             urgency=urgency(piece),
             last=moves.get(piece.pk),
             hold=piece.open_holds[0] if piece.open_holds else None,  # type: ignore[attr-defined]
@@ -92,48 +94,35 @@ def _ticket_page(
         for piece in pieces
     ]
     at_intake = (PieceState.WAITING, Station.INTAKE)
-    prints = row.prints.select_related("by")
+    prints = queries.prints_of(row)
     on_table = (PieceState.ASSEMBLED, Station.ASSEMBLY)
     matched = [p for p in pieces if (p.state, p.station) == on_table]
     missing = [
         p for p in pieces if p.is_open and p.state not in (PieceState.ASSEMBLED, PieceState.READY)
     ]
+    expected = outlook.tickets.get(row.number) if outlook else None
     context = {
         "ticket": row,
         "phone": show_phone(row.customer.phone, shop_face().country),
         "room": "boards",
         "rows": rows,
-        "urgency": _worst([each.urgency for each in rows]),
-        "differs": len({each.urgency for each in rows if each.piece.is_open}) > 1,
+        "urgency": _worst([entry.urgency for entry in rows]),
+        "differs": len({entry.urgency for entry in rows if entry.piece.is_open}) > 1,
         "promise": wording.promise_words(row.promised_at, now),
-        "expected": _expected(outlook.tickets.get(row.number) if outlook else None, now),
+        "expected": piecewords.expected_words(expected, now),
         "places": sorted({p.rack_place.code for p in pieces if p.rack_place}),
         "prints": prints,
-        "slip_printed": any(each.paper == Paper.CLAIM_SLIP for each in prints),
+        "slip_printed": any(entry.paper == Paper.CLAIM_SLIP for entry in prints),
         "papers_first": not prints and all((p.state, p.station) == at_intake for p in pieces),
         "ways": _ways(pieces),
         "to_hand_over": any(p.state == PieceState.READY for p in pieces),
         "tags_form": tags_form,
         "matched": matched,
         "missing": missing,
+        "to_rack": bool(matched) and not missing,
         "complete_form": CompleteForm(),
     }
     return render(request, "tickets/pieces/ticket.html", context, status=status)
-
-
-def _expected(found: Expected | None, now: datetime) -> str:
-    """When the ticket can be expected as things stand, and what takes longest until then."""
-    if found is None:
-        return ""
-    when = wording.promise_words(found.at, now)
-    if found.hold is not None:
-        return _("expected %(when)s, if its question is answered now") % {"when": when}
-    if found.holds_up not in Station.values:
-        return _("expected %(when)s") % {"when": when}
-    return _("expected %(when)s, held up most at %(station)s") % {
-        "when": when,
-        "station": Station(found.holds_up).label,
-    }
 
 
 def _ways(pieces: Iterable[Piece]) -> list[tuple[Station, int]]:
@@ -187,21 +176,24 @@ def _piece_page(
         "room": "boards",
         "tag": tag,
         "today": business_day(now),
-        "first_aid": [each for each in warned if each.key.startswith("stain.")],
-        "warned": [each for each in warned if not each.key.startswith("stain.")],
+        "first_aid": [caution for caution in warned if caution.key.startswith("stain.")],
+        "warned": [caution for caution in warned if not caution.key.startswith("stain.")],
         "load": load_words(row.care_decision.load),
         "limits": _limits(row.care_decision, fahrenheit=face.fahrenheit),
         "tasks": [
             TagStep(step, wording.setting_words(step.settings, fahrenheit=face.fahrenheit))
             for step in row.steps.all()
         ],
+        "said_above": (
+            [task.step.order for task in tag.tasks] if row.state == PieceState.WAITING else []
+        ),
         "told": wording.told_at_intake(row.care_facts),
-        "accepted": row.acceptances.select_related("recorded_by"),
-        "moves": row.moves.select_related("by").order_by("-number"),
-        "holds": row.holds.select_related("owner", "opened_by", "ended_by").order_by("-opened_at"),
+        "accepted": queries.acceptances_of(row),
+        "moves": queries.moves_of(row),
+        "holds": queries.holds_of(row),
         "redone_as": row.redone_as.all(),
-        "washed": wash_words([row]).get(row.pk, ""),
-        "later": Piece.objects.filter(earlier=row).first(),
+        "washed": wash_words([row], counted_washes([row])).get(row.pk, ""),
+        "later": queries.later_visit(row),
     }
     return render(request, "tickets/pieces/piece.html", context, status=status)
 
@@ -243,7 +235,7 @@ def hold(request: HttpRequest, code: str) -> HttpResponse:
             act_of(request, BACK_ROOM, form.once),
         )
 
-    return _change(request, row, "hold_form", form, act, _("%(piece)s is on hold."))
+    return _change(request, row, "hold_form", form, act, piecewords.now_held)
 
 
 @require_POST
@@ -255,8 +247,7 @@ def release(request: HttpRequest, code: str) -> HttpResponse:
             code, form.cleaned_data["outcome"], act_of(request, BACK_ROOM, form.once)
         )
 
-    says = _("The hold of %(piece)s has ended; it waits at %(station)s.")
-    return _change(request, row, "release_form", form, act, says)
+    return _change(request, row, "release_form", form, act, piecewords.hold_ended)
 
 
 @require_POST
@@ -271,8 +262,7 @@ def redo(request: HttpRequest, code: str) -> HttpResponse:
             code, station, data["reason"], act_of(request, BACK_ROOM, form.once)
         )
 
-    says = _("%(piece)s goes back to %(station)s.")
-    return _change(request, row, "redo_form", form, act, says)
+    return _change(request, row, "redo_form", form, act, piecewords.goes_back)
 
 
 @require_POST
@@ -284,8 +274,7 @@ def return_undone(request: HttpRequest, code: str) -> HttpResponse:
             code, form.cleaned_data["reason"], act_of(request, BACK_ROOM, form.once)
         )
 
-    says = _("%(piece)s goes back to the customer undone.")
-    return _change(request, row, "return_form", form, act, says)
+    return _change(request, row, "return_form", form, act, piecewords.goes_back_undone)
 
 
 def _change(
@@ -294,7 +283,7 @@ def _change(
     name: str,
     form: OnceForm,
     act: Callable[[], Moved],
-    says: str,
+    says: Callable[[Piece], str],
 ) -> HttpResponse:
     """Do what a form asks and go back to the piece; a refusal shows on the page, with the form."""
     if not form.is_valid():
@@ -304,8 +293,7 @@ def _change(
     except Refused as no:
         messages.error(request, str(no))
         return _piece_page(request, piece_or_404(row.code), status=409, **{name: form})
-    words = {"piece": row.spoken, "station": moved.piece.get_station_display()}
-    messages.success(request, says % words)
+    messages.success(request, says(moved.piece))
     return redirect("tickets:piece", row.code)
 
 
@@ -317,7 +305,7 @@ def paper_tags(request: HttpRequest, number: int) -> HttpResponse:
         return _ticket_page(request, row, form, status=422)
     act = act_of(request, BACK_ROOM)
     try:
-        printed = papers.print_tags(
+        printed = services.print_tags(
             row,
             act.by,
             size=form.cleaned_data["size"],
@@ -336,7 +324,8 @@ def paper_cards(request: HttpRequest) -> HttpResponse:
     paper = request.GET.get("paper", _CARD_PAPERS[0])
     if paper not in _CARD_PAPERS:
         raise Http404(_("Cards are printed on a4 or letter, not on %(paper)s.") % {"paper": paper})
-    return _pdf(papers.scan_cards(paper), "scan-cards.pdf")
+    cards = papers.scan_cards(paper, rack_places(), with_loads=has_loads())
+    return _pdf(cards, "scan-cards.pdf")
 
 
 def _pdf(body: bytes, name: str) -> HttpResponse:

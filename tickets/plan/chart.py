@@ -1,8 +1,7 @@
-"""The day plan as a drawing: rectangles and words at measured places, in units of any size.
+"""The day plan as a drawing for paper: rectangles and words at measured places, in millimetres.
 
-The page draws it as SVG and the paper in millimetres. No word is wider than the place it has: it
-is measured in the house typeface, shortened, set beside its bar where there is room, or left out
-(the list under the chart says everything).
+No word is wider than the place it has: it is measured in the house typeface, set beside its bar
+where there is room, or left out whole (the list under the chart says everything).
 """
 
 from __future__ import annotations
@@ -11,14 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.utils import timezone
-
-from tickets.plan.sheet import PlanRow, PlanSheet, Stretch, clock
+from tickets.plan.sheet import PlanRow, PlanSheet, Stretch, full_hour
 from tickets.plan.values import RUN
+from tickets.plan.wording import clock
 from tickets.printing import fonts
 
 _PER_POINT = 72 / 25.4 * 1.04
-"""Millimetres of a type size in points -> units, with a little to spare: screens round widths."""
+"""Millimetres of a type size in points -> units, with a little to spare."""
 
 _INSET, _BETWEEN = 0.07, 0.025
 """White above and below a bar, and after it, as shares of its row."""
@@ -40,16 +38,6 @@ class Scale:
     big: float
     small: float
     pad: float
-    every: int = 1
-    """Hours from one named hour to the next."""
-
-
-WIDE = Scale(1600, 232, 66, 62, 25, 20, 7)
-"""For a wall screen: 1920 pixels wide on 43 inches its capitals are a centimetre high, and so read
-from three metres (distance / 300; common practice, no source)."""
-
-NARROW = Scale(800, 138, 58, 50, 19, 16, 5, 2)
-"""For a tablet held upright."""
 
 
 @dataclass(frozen=True)
@@ -69,10 +57,7 @@ class PlanBar:
     width: float
     height: float
     kind: str
-    late: bool
     words: tuple[Word, ...]
-    full: str
-    """All that the bar stands for, in words."""
 
 
 @dataclass(frozen=True)
@@ -107,16 +92,10 @@ class PlanChart:
     bars: tuple[PlanBar, ...]
     gone: Span | None
     pauses: tuple[Span, ...]
-    now: Tick | None
 
     @property
     def body(self) -> float:
         return self.height - self.top
-
-    @property
-    def now_y(self) -> float:
-        """Where the present moment is said, above the hours."""
-        return round(self.top * 0.34, 1)
 
     @property
     def tick_y(self) -> float:
@@ -132,14 +111,12 @@ def plan_chart(sheet: PlanSheet, scale: Scale) -> PlanChart:
 def _edges(sheet: PlanSheet) -> tuple[datetime, datetime]:
     """From the hour in which the plan begins to that in which its last work ends: hours in which
     nothing stands would only make the words smaller."""
-    last = max((one.ends for row in sheet.rows for one in row.stretches), default=sheet.closes)
-    starts = max(sheet.opens, _full_hour(sheet.begins))
-    ends = max(_full_hour(last) + _HOUR, starts + _LEAST)
+    last = max(
+        (stretch.ends for row in sheet.rows for stretch in row.stretches), default=sheet.closes
+    )
+    starts = max(sheet.opens, full_hour(sheet.begins))
+    ends = max(full_hour(last) + _HOUR, starts + _LEAST)
     return min(starts, sheet.closes - _HOUR), min(ends, sheet.closes)
-
-
-def _full_hour(at: datetime) -> datetime:
-    return timezone.localtime(at).replace(minute=0, second=0, microsecond=0)
 
 
 class _Drawing:
@@ -158,7 +135,6 @@ class _Drawing:
         sheet, scale = self.sheet, self.scale
         rows = sheet.rows
         begins = self.x(sheet.begins)
-        today = sheet.is_today and sheet.now >= sheet.opens
         return PlanChart(
             scale,
             scale.width,
@@ -171,15 +147,12 @@ class _Drawing:
             tuple(bar for n, row in enumerate(rows) for bar in self._bars(n, row)),
             Span(scale.label, begins - scale.label) if begins > scale.label else None,
             tuple(Span(self.x(a), self.x(b) - self.x(a)) for a, b in sheet.pauses),
-            Tick(begins, clock(sheet.now)) if today else None,
         )
 
     def _ticks(self) -> list[Tick]:
-        hour, ticks = _full_hour(self.starts), []
-        first = timezone.localtime(hour).hour
+        hour, ticks = full_hour(self.starts), []
         while hour <= self.ends:
-            passed = timezone.localtime(hour).hour - first
-            if hour >= self.starts and passed % self.scale.every == 0:
+            if hour >= self.starts:
                 ticks.append(Tick(self.x(hour), clock(hour)))
             hour += _HOUR
         return ticks
@@ -216,16 +189,13 @@ class _Drawing:
         top = scale.head + number * scale.row
         x, end = self.x(stretch.starts), self.x(stretch.ends)
         width = max(end - x, scale.pad)
-        full = f"{stretch.clock}: {stretch.says}, {stretch.count}"
         return PlanBar(
             x,
             round(top + scale.row * _INSET, 2),
             round(width - scale.row * _BETWEEN, 2),
             round(scale.row * (1 - 2 * _INSET), 2),
             stretch.kind,
-            stretch.late,
             tuple(self._words(stretch, x, width, limit, top)),
-            full,
         )
 
     def _words(
@@ -247,8 +217,8 @@ class _Drawing:
         if not numbers:
             return alone
         words = [Word(round(at, 2), first, numbers, True, out)]
-        if fitted := self._fit(stretch.says, room, scale.small, False):
-            words.append(Word(round(at, 2), second, fitted, False, out))
+        if whole := self._whole(stretch.says, room):
+            words.append(Word(round(at, 2), second, whole, False, out))
         return words
 
     def _count_alone(self, stretch: Stretch, x: float, room: float, top: float) -> list[Word]:
@@ -257,6 +227,13 @@ class _Drawing:
             return []
         y = round(top + scale.row / 2 + scale.small * 0.35, 2)
         return [Word(round(x + scale.pad, 2), y, stretch.count)]
+
+    def _whole(self, says: str, room: float) -> str:
+        """What is done, or its first part; nothing rather than half a word."""
+        for part in (says, says.partition(", ")[0]):
+            if self._wide(part, self.scale.small, False) <= room:
+                return part
+        return ""
 
     def _fit(self, text: str, room: float, size: float, bold: bool) -> str:
         """The text, shortened to its room; nothing where only a letter or two would stand."""

@@ -48,13 +48,13 @@ def left_of(
         done = place[job.code]
         part = job.parts[done] if done < len(job.parts) else None
         if job.code not in through:
-            found = _first(job, part, done, ready[job.code], closes)
-            if found.reason == NO_TIME:
-                if found.station in unmanned:
-                    found = replace(found, reason=NOBODY)
+            left = _first(job, part, done, ready[job.code], closes)
+            if left.reason == NO_TIME:
+                if left.station in unmanned:
+                    left = replace(left, reason=NOBODY)
                 elif part is not None and part.place in full:
-                    found = replace(found, reason=NO_PLACE)
-            yield found
+                    left = replace(left, reason=NO_PLACE)
+            yield left
             for later in job.parts[done + 1 :]:
                 yield Left(job.code, job.ticket, later.station, later.orders, REST)
         elif job.ticket not in matched:

@@ -116,7 +116,7 @@ def _paint(sheet: Sheet, chart: PlanChart, left: float, top: float) -> None:
         sheet.tint(x - 0.05, top + chart.top, 0.1, chart.body, _LINE)
     for line in chart.lines:
         if line.strong:
-            sheet.stitch(left, top + line.y, left + chart.width)
+            sheet.hairline(left, top + line.y, left + chart.width)
     for word in chart.labels:
         size = chart.scale.big * _POINTS if word.bold else small
         sheet.text(left + word.x, top + word.y, word.text, size, bold=word.bold)

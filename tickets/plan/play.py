@@ -184,8 +184,8 @@ class _Play:
             self._done(job, end)
 
     def _lane_of(self, load: StandingLoad) -> Lane:
-        found = (lane for lane in self.lanes if lane.machine == load.machine)
-        lane = next(found, Lane(load.station, 0, load.machine))
+        lanes = (lane for lane in self.lanes if lane.machine == load.machine)
+        lane = next(lanes, Lane(load.station, 0, load.machine))
         if lane not in self.free:
             self.lanes.append(lane)
             self.free[lane] = 0
@@ -285,21 +285,21 @@ class _Play:
         """The first load of the planner that this person can begin to fill now."""
         waiting = self.for_machine[lane.station]
         machines = [
-            each
-            for each in self.lanes
-            if each.machine in self.machines and each.station == lane.station
+            other
+            for other in self.lanes
+            if other.machine in self.machines and other.station == lane.station
         ]
         if not waiting or not machines:
             return None
-        soonest = min(self.free[each] for each in machines)
+        soonest = min(self.free[other] for other in machines)
         most = math.ceil(sum(self._crew(job) for job in waiting.values()) / lane.pace)
         if soonest - most > now:
             heapq.heappush(self.clock, soonest - most)
             return None
         for run in self._planned(lane.station, now):
             jobs = tuple(waiting[piece.code] for piece in run.pieces)
-            if (found := self._may_fill(lane, run, jobs, machines, now)) is not None:
-                return found
+            if (fill := self._may_fill(lane, run, jobs, machines, now)) is not None:
+                return fill
         return None
 
     def _may_fill(

@@ -10,31 +10,21 @@ from datetime import date, datetime
 from itertools import groupby, pairwise
 
 from django.utils import timezone
-from django.utils.formats import date_format
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from tickets.choices import Station
+from tickets.plan import wording
 from tickets.plan.shop_day import DayPlan, PieceName
 from tickets.plan.values import (
-    AWAY,
     EMPTY,
     FILL,
-    HELD,
     MATCH,
     MINUTE,
-    NEVER,
-    NO_PLACE,
-    NO_TIME,
-    NOBODY,
     REST,
     RUN,
-    SIBLING,
     Block,
-    Lane,
-    Left,
 )
-from tickets.wording import kind_name, promise_words, step_name
+from tickets.plan.wording import clock
+from tickets.wording import kind_name
 
 TOGETHER, GAP = 60 * MINUTE, 10 * MINUTE
 """Short work of one person stands as one stretch of an hour at the most, without long gaps."""
@@ -44,10 +34,11 @@ _SHORT = 4
 
 @dataclass(frozen=True)
 class PlannedPiece:
-    """A piece in a stretch, with its own minutes in it."""
+    """A piece in a stretch, with its own minutes in it; ``ticket``: its short number."""
 
     code: str
     spoken: str
+    ticket: str
     what: str
     starts: datetime
     ends: datetime
@@ -56,16 +47,22 @@ class PlannedPiece:
 
 @dataclass(frozen=True)
 class Stretch:
-    """What stands as one thing on a row. ``numbers`` are short ticket numbers, the first digits
-    left out; ``says`` is what is done."""
+    """What stands as one thing on a row. ``says`` is what is done."""
 
     starts: datetime
     ends: datetime
     kind: str
     says: str
-    numbers: tuple[str, ...]
     pieces: tuple[PlannedPiece, ...]
-    late: bool = False
+
+    @property
+    def late(self) -> bool:
+        return any(piece.late for piece in self.pieces)
+
+    @property
+    def numbers(self) -> list[str]:
+        """The short numbers of its tickets, with how often each stands in it."""
+        return _counted(piece.ticket for piece in self.pieces)
 
     @property
     def clock(self) -> str:
@@ -73,7 +70,7 @@ class Stretch:
 
     @property
     def count(self) -> str:
-        return ngettext("%(n)d piece", "%(n)d pieces", len(self.pieces)) % {"n": len(self.pieces)}
+        return wording.stretch_count(len(self.pieces))
 
 
 @dataclass(frozen=True)
@@ -88,6 +85,55 @@ class PlanRow:
     @property
     def title(self) -> str:
         return f"{self.station}: {self.name}" if self.name else self.station
+
+
+@dataclass(frozen=True)
+class HourRow:
+    """What one person or one machine does in an hour, one thing after the other."""
+
+    row: PlanRow
+    stretches: tuple[Stretch, ...]
+
+    @property
+    def clock(self) -> str:
+        return f"{clock(self.stretches[0].starts)}–{clock(self.stretches[-1].ends)}"
+
+    @property
+    def says(self) -> list[str]:
+        """What is done, each thing once."""
+        return list(dict.fromkeys(stretch.says for stretch in self.stretches))
+
+    @property
+    def late(self) -> bool:
+        return any(stretch.late for stretch in self.stretches)
+
+    @property
+    def pieces(self) -> list[PlannedPiece]:
+        """Each once, however often it is in hand."""
+        by_code = {piece.code: piece for part in self.stretches for piece in part.pieces}
+        return list(by_code.values())
+
+    @property
+    def numbers(self) -> list[str]:
+        return _counted(piece.ticket for piece in self.pieces)
+
+
+@dataclass(frozen=True)
+class PlanHour:
+    """What is begun in one hour, in the order of the rows."""
+
+    begins: datetime
+    says: str
+    work: tuple[HourRow, ...]
+
+    @property
+    def late(self) -> bool:
+        return any(row.late for row in self.work)
+
+    @property
+    def count(self) -> str:
+        codes = {piece.code for row in self.work for piece in row.pieces}
+        return wording.stretch_count(len(codes))
 
 
 @dataclass(frozen=True)
@@ -126,38 +172,50 @@ class PlanSheet:
 
     @property
     def title(self) -> str:
-        return _("Today's plan") if self.is_today else _("Plan of the day")
+        return wording.plan_title(self.is_today)
 
     @property
     def day_words(self) -> str:
-        return date_format(self.day, "l j F")
+        return wording.day_words(self.day)
 
     @property
     def from_words(self) -> str:
-        return _("From %(clock)s on") % {"clock": clock(self.begins)}
+        return wording.from_words(self.begins)
 
     @property
-    def stations(self) -> list[tuple[str, list[PlanRow]]]:
-        return [(name, list(rows)) for name, rows in groupby(self.rows, lambda row: row.station)]
+    def hours(self) -> list[PlanHour]:
+        """The rows by hour, the present one first with what is under way in it."""
+        work: dict[datetime, list[HourRow]] = {}
+        first = full_hour(self.begins)
+        for row in self.rows:
+            for hour, stretches in groupby(
+                row.stretches, lambda stretch: max(full_hour(stretch.starts), first)
+            ):
+                work.setdefault(hour, []).append(HourRow(row, tuple(stretches)))
+        return [
+            PlanHour(hour, wording.hour_words(hour, self.is_now(hour)), tuple(work[hour]))
+            for hour in sorted(work)
+        ]
 
-    @property
-    def any_late(self) -> bool:
-        return any(stretch.late for row in self.rows for stretch in row.stretches)
+    def is_now(self, hour: datetime) -> bool:
+        """Whether the present moment lies in an hour of the shop's day."""
+        return self.is_today and full_hour(self.now) == hour
 
     @property
     def left_count(self) -> int:
         return len({piece.code for group in self.left for piece in group.pieces})
 
 
-def clock(at: datetime) -> str:
-    return date_format(timezone.localtime(at), "H:i")
+def full_hour(at: datetime) -> datetime:
+    """The hour of the shop's clock in which a moment lies."""
+    return timezone.localtime(at).replace(minute=0, second=0, microsecond=0)
 
 
 def plan_sheet(plan: DayPlan) -> PlanSheet:
     """A played day in words. No queries."""
     names = short_numbers({piece.ticket for piece in plan.pieces.values()})
     matched = sorted({block.ticket for block in plan.played.blocks if block.kind == MATCH})
-    pauses = tuple((one[1], other[0]) for one, other in pairwise(plan.spans))
+    pauses = tuple((before[1], after[0]) for before, after in pairwise(plan.spans))
     return PlanSheet(
         day=plan.day,
         is_today=plan.is_today,
@@ -192,18 +250,10 @@ def _rows(plan: DayPlan, names: dict[int, str]) -> Iterable[PlanRow]:
         for lane in lanes:
             yield PlanRow(
                 str(Station(station).label),
-                _lane_name(lane, lanes),
+                wording.lane_name(lane, lanes),
                 lane == lanes[0],
                 tuple(_stretches(plan, blocks[lane], names)),
             )
-
-
-def _lane_name(lane: Lane, beside: Sequence[Lane]) -> str:
-    if lane.machine:
-        return lane.machine
-    if lane.of > 1:
-        return _("person %(n)d") % {"n": lane.number}
-    return _("crew") if any(other.machine for other in beside) else ""
 
 
 def _stretches(plan: DayPlan, blocks: Sequence[Block], names: dict[int, str]) -> Iterable[Stretch]:
@@ -225,49 +275,38 @@ def _joins(before: Sequence[Block], block: Block) -> bool:
 
 
 def _stretch(plan: DayPlan, blocks: Sequence[Block], names: dict[int, str]) -> Stretch:
-    pieces = tuple(_piece(plan, block, code) for block in blocks for code in block.codes)
-    counted = Counter(plan.pieces[piece.code].ticket for piece in pieces)
-    numbers = [
-        names[ticket] if count == 1 else f"{names[ticket]} ×{count}"
-        for ticket, count in counted.items()
-    ]
+    pieces = tuple(_piece(plan, block, code, names) for block in blocks for code in block.codes)
     return Stretch(
         plan.at(blocks[0].start),
         plan.at(blocks[-1].end),
         blocks[0].kind,
-        _says(plan, blocks),
-        tuple(numbers),
+        wording.work_words(blocks, plan.programmes),
         pieces,
-        any(piece.late for piece in pieces),
     )
 
 
-def _piece(plan: DayPlan, block: Block, code: str) -> PlannedPiece:
+def _piece(plan: DayPlan, block: Block, code: str, names: dict[int, str]) -> PlannedPiece:
     known = plan.pieces[code]
     ends = plan.at(block.end)
     return PlannedPiece(
-        code, known.spoken, _what(known), plan.at(block.start), ends, known.promised_at < ends
+        code,
+        known.spoken,
+        names[known.ticket],
+        _what(known),
+        plan.at(block.start),
+        ends,
+        known.promised_at < ends,
     )
+
+
+def _counted(numbers: Iterable[str]) -> list[str]:
+    return [
+        number if count == 1 else f"{number} ×{count}" for number, count in Counter(numbers).items()
+    ]
 
 
 def _what(piece: PieceName) -> str:
     return piece.description or kind_name(piece.kind)
-
-
-def _says(plan: DayPlan, blocks: Sequence[Block]) -> str:
-    first = blocks[0]
-    if first.kind == FILL:
-        return _("Fill %(machine)s") % {"machine": first.machine}
-    if first.kind == EMPTY:
-        return _("Empty, load %(load)d") % {"load": first.load}
-    if first.kind == MATCH:
-        return _("Match and rack")
-    if first.kind == RUN:
-        name = plan.programmes.get((first.lane.machine, first.detail), "")
-        load = _("load %(load)d") % {"load": first.load} if first.load else ""
-        return ", ".join(filter(None, [name, load])) or _("Run")
-    steps = dict.fromkeys(name for block in blocks for name in block.names)
-    return ", ".join(step_name(step) for step in steps)
 
 
 # What is left
@@ -276,37 +315,13 @@ def _says(plan: DayPlan, blocks: Sequence[Block]) -> str:
 def _left_over(plan: DayPlan) -> Iterable[LeftOver]:
     """One group for each reason; later steps of a piece wait with its first one."""
     groups: dict[str, list[LeftPiece]] = {}
-    for each in sorted(plan.played.left, key=lambda each: each.code):
-        if each.reason != REST:
-            known = plan.pieces[each.code]
+    for left in sorted(plan.played.left, key=lambda left: left.code):
+        if left.reason != REST:
+            known = plan.pieces[left.code]
             note = ""
-            if each.until is not None:
-                note = _("until %(when)s") % {"when": promise_words(plan.at(each.until), plan.now)}
+            if left.until is not None:
+                note = wording.until_words(plan.at(left.until), plan.now)
             row = LeftPiece(known.code, known.spoken, _what(known), note)
-            groups.setdefault(_why(each), []).append(row)
+            groups.setdefault(wording.left_words(left), []).append(row)
     for says, pieces in groups.items():
         yield LeftOver(says, tuple(pieces))
-
-
-def _why(left: Left) -> str:
-    if left.reason == HELD:
-        return _("On hold: %(reason)s") % {"reason": left.words}
-    if left.reason == NEVER:
-        return left.words
-    if left.reason == SIBLING:
-        return _("Done, and waits for the other pieces of its ticket.")
-    if left.reason == AWAY:
-        return {
-            Station.DRY.value: _("Not dry before closing."),
-            Station.SEND_OUT.value: _("With the partner."),
-        }.get(left.words, _("In the machine until after closing."))
-    if left.reason == NO_PLACE:
-        return _("No drying place is free before closing.")
-    if left.reason == NOBODY:
-        return _("Nobody works at %(station)s on this day.") % {
-            "station": Station(left.station).label
-        }
-    assert left.reason == NO_TIME  # the only one that is left
-    if left.station == Station.DRY:
-        return _("No time before closing at Dry: hang it up meanwhile, wet cloth must not lie.")
-    return _("No time before closing at %(station)s.") % {"station": Station(left.station).label}

@@ -6,26 +6,27 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 from itertools import groupby
-
-from django.utils.translation import gettext as _
 
 from tickets.choices import PieceState, Station
 from tickets.errors import Refused
 from tickets.loads.items import LoadItem
+from tickets.loads.planned_pieces import load_piece
+from tickets.loads.queries import pieces_for_drums
 from tickets.loads.together import why_not_run
-from tickets.loads.waiting import load_piece, pieces_for_drums
+from tickets.loads.wording.company import no_machine_words
 from tickets.models import Load, Programme
 from tickets.models.machines import LoadState
 from tickets.plan.play import play
 from tickets.plan.values import MINUTE, Day, Job, Lane, Part, Played, StandingLoad
-from tickets.promise import queries
 from tickets.promise.due import Due, dues
+from tickets.promise.open_work import OpenWork, open_work
 from tickets.promise.queue import OpenPiece, OpenStep
 from tickets.promise.tasks import ASSEMBLY
-from tickets.shop.calendar import ShopCalendar, business_day
+from tickets.shop.calendar import business_day
 from tickets.shop.machine_facts import MachineFacts
-from tickets.shop.queries import drying, place_counts, read_calendar, read_machinery
+from tickets.shop.queries import all_programmes, drying, place_counts, read_machinery
 
 _MACHINE_STATIONS = (Station.WASH, Station.DRY)
 
@@ -72,14 +73,20 @@ class DayPlan:
 def day_plan(now: datetime) -> DayPlan:
     """Today's plan from now on; after closing, or on a closed day, that of the next open day.
 
-    The same number of queries whatever waits. Raises ``Refused`` for a shop that never opens.
+    Played once for all who ask while nothing changes. The same number of queries whatever waits.
+    Raises ``Refused`` for a shop that never opens.
     """
-    calendar = read_calendar()
+    return _played(open_work(now))
+
+
+@lru_cache(maxsize=1)
+def _played(work: OpenWork) -> DayPlan:
+    now, calendar = work.now, work.calendar
     begins = calendar.next_open(_full_minute(now))
     day = business_day(begins)
     window = calendar.opening(day)
     assert window is not None  # next_open found this day open
-    floor = _Floor(now, begins, calendar)
+    floor = _Floor(work, now, begins)
     spans = tuple(calendar.spans(day))
     working = tuple(
         (max(0, floor.seconds(start)), floor.seconds(end)) for start, end in spans if end > begins
@@ -87,7 +94,7 @@ def day_plan(now: datetime) -> DayPlan:
     played = play(
         Day(
             working,
-            queries.shop_capacity(now).crew_at(begins),
+            work.capacity.crew_at(begins),
             floor.machines,
             floor.back,
             round(ASSEMBLY.crew * MINUTE),
@@ -114,8 +121,8 @@ _Timed = tuple[OpenStep, Due]
 class _Floor:
     """Everything that waits, with the machines and loads of the shop, read once."""
 
-    def __init__(self, now: datetime, begins: datetime, calendar: ShopCalendar) -> None:
-        self.now, self.begins, self.calendar = now, begins, calendar
+    def __init__(self, work: OpenWork, now: datetime, begins: datetime) -> None:
+        self.now, self.begins, self.calendar = now, begins, work.calendar
         self._machinery = {station: read_machinery(station, now) for station in _MACHINE_STATIONS}
         self.machines: dict[str, tuple[MachineFacts, ...]] = {
             station: tuple(replace(machine, free_from=0) for machine in every.in_use)
@@ -123,7 +130,7 @@ class _Floor:
         }
         states = PieceState.WAITING, PieceState.HELD
         self._pieces = sorted(
-            (piece for piece in queries.open_pieces(now) if piece.state in states),
+            (piece for piece in work.pieces if piece.state in states),
             key=lambda piece: piece.code,
         )
         self._for_drums = pieces_for_drums(
@@ -136,8 +143,8 @@ class _Floor:
         return round((at - self.begins).total_seconds())
 
     def back(self, service: str, at: int) -> int | None:
-        found = self.calendar.back(service, self.begins + timedelta(seconds=at))
-        return None if found is None else self.seconds(found)
+        moment = self.calendar.back(service, self.begins + timedelta(seconds=at))
+        return None if moment is None else self.seconds(moment)
 
     def names(self) -> dict[str, PieceName]:
         return {
@@ -155,7 +162,7 @@ class _Floor:
 
     def programme_names(self) -> dict[tuple[str, str], str]:
         rows: dict[str, list[Programme]] = {}
-        for row in Programme.objects.all():
+        for row in all_programmes():
             rows.setdefault(row.kind, []).append(row)
         return {
             (machine.name, row.key): row.name
@@ -170,7 +177,7 @@ class _Floor:
         for piece in self._pieces:
             if piece.load is not None:
                 inside.setdefault(piece.load.number, []).append(piece.code)
-        every = [load for each in self._machinery.values() for load in each.loads]
+        every = [load for machinery in self._machinery.values() for load in machinery.loads]
         return [self._standing(load, tuple(inside.get(load.pk, ()))) for load in every]
 
     def _standing(self, load: Load, codes: tuple[str, ...]) -> StandingLoad:
@@ -254,10 +261,7 @@ class _Floor:
         except Refused as no:
             return None, str(no)
         says = [why_not_run([item], machine) for machine in self.machines[station]]
-        never = ""
-        if all(says):
-            same = len(set(says)) == 1
-            never = says[0] if same else _("No machine here has a programme that it allows.")
+        never = no_machine_words(says) if all(says) else ""
         # The planner's sentences say the number as people do; the play knows pieces by their code.
         return replace(item, code=piece.code), never
 

@@ -112,8 +112,8 @@ class Day:
 
     def begin_at(self, at: int) -> int:
         """The first working second at or after this one (the day's end where there is none)."""
-        found = (max(at, start) for start, end in self.spans if end > at)
-        return next(found, self.closes)
+        starts = (max(at, start) for start, end in self.spans if end > at)
+        return next(starts, self.closes)
 
     def end_of(self, at: int, seconds: int) -> int | None:
         """When work begun then is done, breaks left out; None where the day is too short."""

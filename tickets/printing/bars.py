@@ -4,6 +4,10 @@ Both come from general libraries; what is here are the checks those libraries la
 Code 128 follows ISO/IEC 15417, QR follows ISO/IEC 18004.
 """
 
+import re
+from collections.abc import Iterator
+from functools import lru_cache
+
 from barcode.codex import Code128
 from django.utils.translation import gettext as _
 from reportlab.graphics.barcode.qrencoder import QRCode, QRErrorCorrectLevel
@@ -60,12 +64,21 @@ def code128_modules(text: str) -> str:
     return str(Code128(check_code_text(text)).build()[0])
 
 
-def qr_modules(text: str) -> list[list[bool]]:
-    """Return the squares of a QR code at its highest error correction, without quiet zone."""
+@lru_cache(maxsize=512)
+def qr_modules(text: str) -> tuple[str, ...]:
+    """Return the rows of a QR code as 1 (dark) and 0, at its highest error correction.
+
+    Without quiet zone. Kept, since choosing the best of its eight masks takes milliseconds.
+    """
     code = QRCode(None, QRErrorCorrectLevel.H)
     code.addData(check_code_text(text))
     code.make()
-    return [[bool(dark) for dark in row] for row in code.modules]
+    return tuple("".join("1" if dark else "0" for dark in row) for row in code.modules)
+
+
+def dark_runs(modules: str) -> Iterator[tuple[int, int]]:
+    """Yield where each run of dark modules starts and how many modules it has."""
+    return ((run.start(), run.end() - run.start()) for run in re.finditer("1+", modules))
 
 
 def dot_mm(dpi: int) -> float:

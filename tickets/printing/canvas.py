@@ -7,9 +7,11 @@ vector rectangles whose edges lie on whole printer dots, counted from the page's
 import io
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
+from reportlab.pdfgen.pathobject import PDFPathObject
 
 from tickets.printing import fonts
 from tickets.printing.bars import (
@@ -17,10 +19,12 @@ from tickets.printing.bars import (
     QR_QUIET_MODULES,
     QUIET_MODULES,
     code128_modules,
+    dark_runs,
     dot_mm,
     qr_modules,
     whole_dots,
 )
+from tickets.workroom.strokes import Path, cubic
 
 POINT_MM = 25.4 / 72
 
@@ -117,7 +121,7 @@ class Sheet:
         self._pdf.rect(x * mm, -(y + h) * mm, w * mm, h * mm, stroke=0, fill=1)
 
     def stitch(self, x1: float, y1: float, x2: float, y2: float | None = None) -> None:
-        """A running stitch, the rule between groups; level unless ``y2`` is given."""
+        """A running stitch, where paper is folded or torn; level unless ``y2`` is given."""
         end = y1 if y2 is None else y2
         self._ink(0.3)
         self._pdf.setLineCap(1)
@@ -126,10 +130,38 @@ class Sheet:
         self._pdf.setDash()
         self._pdf.setLineCap(0)
 
+    def hairline(self, x1: float, y1: float, x2: float, y2: float | None = None) -> None:
+        """A thin line between rows; level unless ``y2`` is given."""
+        self._ink(0.2)
+        self._pdf.line(x1 * mm, -y1 * mm, x2 * mm, -(y1 if y2 is None else y2) * mm)
+
     def ring(self, x: float, y: float, radius: float) -> None:
         """A punched hole, round ``x``, ``y``."""
         self._ink(0.3)
         self._pdf.circle(x * mm, -y * mm, radius * mm, stroke=1, fill=0)
+
+    def line_art(
+        self, path: Path, *, weight: float, fill: float | None = None, dashed: bool = False
+    ) -> None:
+        """Draw a path in millimetres; ``fill`` is the grey inside, from 0 (black) to 1 (white)."""
+        self._ink(weight)
+        drawn, pen = self._pdf.beginPath(), (0.0, 0.0)
+        for segment in path:
+            if segment.letter == "Z":
+                drawn.close()
+                continue
+            bends = segment.points if len(segment.points) == 1 else cubic(pen, segment)
+            pen = segment.points[-1]
+            draw = {"M": drawn.moveTo, "L": drawn.lineTo}.get(segment.letter, drawn.curveTo)
+            draw(*(length for x, y in bends for length in (x * mm, -y * mm)))
+        self._pdf.setLineJoin(1)
+        if dashed:
+            self._pdf.setDash([1.2 * mm, 0.9 * mm])
+        if fill is not None:
+            self._pdf.setFillGray(fill)
+        self._pdf.drawPath(drawn, stroke=1, fill=int(fill is not None))
+        self._pdf.setDash()
+        self._pdf.setLineJoin(0)
 
     def swing_tag(self, x: float, y: float, w: float, h: float, cut: float = 5) -> None:
         """The outline of a swing tag: two corners cut on the left, a punched hole between."""
@@ -160,34 +192,30 @@ class Sheet:
     ) -> float:
         """Draw Code 128 with its left quiet zone starting at ``x``; return the width.
 
-        Every bar is a whole number of printer dots wide and starts on a whole dot.
+        Every bar is a whole number of printer dots wide and starts on a whole dot. Each is a shape
+        of its own: where a page is stretched a little, renderers set a lone rectangle on whole dots
+        but blur the edges of a path, and a bar may be only two dots wide.
         """
         module = whole_dots(module_mm, self.dpi) * dot_mm(self.dpi)
         modules = code128_modules(text)
         start = self._snap(x, 0) + QUIET_MODULES * module
         self._ink()
-        at = 0
-        while at < len(modules):
-            run = at
-            while run < len(modules) and modules[run] == modules[at]:
-                run += 1
-            if modules[at] == "1":
-                self._solid(start + at * module, y, (run - at) * module, h)
-            at = run
+        for at, count in dark_runs(modules):
+            rectangle = _solid(start + at * module, y, count * module, h, self.dpi)
+            self._pdf.rect(*rectangle, stroke=0, fill=1)
         return (len(modules) + 2 * QUIET_MODULES) * module
 
     def qr(self, right: float, y: float, module_mm: float, text: str) -> float:
         """Draw a QR code whose quiet zone ends at ``right``; return its side with quiet zone."""
         module = whole_dots(module_mm, self.dpi) * dot_mm(self.dpi)
-        rows = qr_modules(text)
-        side = (len(rows) + 2 * QR_QUIET_MODULES) * module
+        side = (len(qr_modules(text)) + 2 * QR_QUIET_MODULES) * module
         left = self._snap(right - side, 0) + QR_QUIET_MODULES * module
         top = self._snap(y, 1) + QR_QUIET_MODULES * module
         self._ink()
-        for r, row in enumerate(rows):
-            for c, dark in enumerate(row):
-                if dark:
-                    self._solid(left + c * module, top + r * module, module, module)
+        self._pdf.saveState()
+        self._pdf.translate(left * mm, -top * mm)
+        self._pdf.drawPath(square_code(text, module, self.dpi), stroke=0, fill=1)
+        self._pdf.restoreState()
         return side
 
     def _ink(self, weight: float = 0.25) -> None:
@@ -195,24 +223,28 @@ class Sheet:
         self._pdf.setStrokeGray(0)
         self._pdf.setLineWidth(weight * mm)
 
-    def _solid(self, x: float, y: float, w: float, h: float) -> None:
-        """A black rectangle on whole dots, a hundredth of a dot smaller on each side.
-
-        Printers blacken every dot that a shape touches, so without this a rounding error
-        in the last decimal would make a bar one dot too wide.
-        """
-        slack = dot_mm(self.dpi) / 100
-        self._pdf.rect(
-            (x + slack) * mm,
-            -(y + h - slack) * mm,
-            (w - 2 * slack) * mm,
-            (h - 2 * slack) * mm,
-            stroke=0,
-            fill=1,
-        )
-
     def _snap(self, value: float, axis: int) -> float:
         """Move a local coordinate to the nearest whole dot, counted from the page's edge."""
         dot = dot_mm(self.dpi)
         origin, sign = self._origin[axis], self._along[axis]
         return sign * (round((origin + sign * value) / dot) * dot - origin)
+
+
+def _solid(x: float, y: float, w: float, h: float, dpi: int) -> tuple[float, float, float, float]:
+    """A rectangle in points, a hundredth of a dot smaller on each side.
+
+    Printers blacken every dot that a shape touches, so without this a rounding error
+    in the last decimal would make a bar one dot too wide.
+    """
+    slack = dot_mm(dpi) / 100
+    return (x + slack) * mm, -(y + h - slack) * mm, (w - 2 * slack) * mm, (h - 2 * slack) * mm
+
+
+@lru_cache(maxsize=512)
+def square_code(text: str, module: float, dpi: int) -> PDFPathObject:
+    """All dark squares of a code as one path from its top left corner, kept for the next print."""
+    path = PDFPathObject()
+    for number, row in enumerate(qr_modules(text)):
+        for at, count in dark_runs(row):
+            path.rect(*_solid(at * module, number * module, count * module, module, dpi))
+    return path

@@ -17,6 +17,9 @@ from tickets.printing.sizes import PaperStock
 
 ROLL_LIMIT_MM = 4000.0
 LINE = 1.3 * POINT_MM
+SMALLEST_PT = 10.0
+"""Nothing on a paper for customers is smaller."""
+
 NUMBER_MODULE_MM = 0.375
 
 
@@ -43,6 +46,11 @@ class Flow:
         self._foot = length - paper.margin - (0 if self.is_roll else 5)
         self._length, self._pages, self._running = length, pages, running
         self._footer()
+
+    @property
+    def small(self) -> float:
+        """Type of second lines, in points."""
+        return max(self.base - 1, SMALLEST_PT)
 
     @property
     def room(self) -> float:
@@ -113,11 +121,11 @@ class Flow:
         return [TextLine(first.height, draw), *lines[1:]]
 
     def rule(self, before: float = 2.0, after: float = 1.8) -> list[TextLine]:
-        """A running stitch across the column."""
+        """A thin line across the column."""
         return [
             TextLine(
                 before + after,
-                lambda top: self.sheet.stitch(self.left, top + before, self.right),
+                lambda top: self.sheet.hairline(self.left, top + before, self.right),
                 is_rule=True,
             )
         ]
@@ -150,7 +158,7 @@ class Flow:
         self.sheet.new_page()
         self.y = self.paper.margin
         self._footer()
-        for line in [*self.pair(self._running, _("continued"), self.base - 1), *self.rule()]:
+        for line in [*self.pair(self._running, _("continued"), self.small), *self.rule()]:
             line.draw(self.y)
             self.y += line.height
 
@@ -158,7 +166,9 @@ class Flow:
         if self.is_roll or self._pages < 2:
             return
         text = _("page %(page)s of %(pages)s") % {"page": self.sheet.pages, "pages": self._pages}
-        self.sheet.text(self.right, self._length - self.paper.margin, text, 8, align="right")
+        self.sheet.text(
+            self.right, self._length - self.paper.margin, text, SMALLEST_PT, align="right"
+        )
 
 
 def typeset(

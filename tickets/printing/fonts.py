@@ -188,13 +188,13 @@ def _runs(text: str, bold: bool) -> tuple[Run, ...]:
     shown = _visual(text)
     if whole := covering(shown):
         return ((whole, shown),) if shown else ()
-    found: list[Run] = []
+    runs: list[Run] = []
 
     def add(name: str, part: str) -> None:
-        if found and found[-1][0] == name:
-            found[-1] = (name, found[-1][1] + part)
+        if runs and runs[-1][0] == name:
+            runs[-1] = (name, runs[-1][1] + part)
         else:
-            found.append((name, part))
+            runs.append((name, part))
 
     for word in re.findall(r"\S+|\s+", shown):
         if name := covering(word):
@@ -207,7 +207,7 @@ def _runs(text: str, bold: bool) -> tuple[Run, ...]:
             for char in cluster:
                 owner = next((n for n in chain if ord(char) in known[n]), None)
                 add(owner or chain[1], char if owner else MISSING_BOX)
-    return tuple(found)
+    return tuple(runs)
 
 
 def _clusters(text: str) -> list[str]:

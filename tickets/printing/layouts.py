@@ -90,7 +90,7 @@ def along(sheet: Sheet, tag: TagData, w: float, h: float) -> None:
     x = _bar_column(sheet, tag, s, s.edge, h, tag.shop_name)
     room = right - x - _qr(sheet, tag, s, right, s.edge)
     y = _who_and_when(sheet, tag, s, x, room, s.edge) + 1.5
-    sheet.stitch(x, y, right)
+    sheet.hairline(x, y, right)
     _limits(sheet, tag, x, right, y + 1, h - s.edge, s.limit)
 
 
@@ -102,10 +102,10 @@ def strip(sheet: Sheet, tag: TagData, w: float, h: float) -> None:
     right = w - s.edge
     middle = x + 42
     y = _who_and_when(sheet, tag, s, x, middle - x - 2.5, s.edge)
-    sheet.stitch(x, y + 1.8, middle - 2.5)
+    sheet.hairline(x, y + 1.8, middle - 2.5)
     shop = fonts.clip(tag.shop_name, middle - x - 2.5, s.small)
     sheet.text(x, h - s.edge, shop, s.small)
-    sheet.stitch(middle, s.edge + 0.4, middle, h - s.edge)
+    sheet.hairline(middle, s.edge + 0.4, middle, h - s.edge)
     used = _qr(sheet, tag, s, right, h / 2 - 21 * s.square / 2)
     _limits(sheet, tag, middle + 2.5, right - used, s.edge, h - s.edge, s.limit)
 
@@ -127,7 +127,7 @@ def _head(sheet: Sheet, tag: TagData, s: TypeScale, right: float) -> float:
     y = _line(sheet, s.edge, y + s.gap, tag.customer_short, room, s.name, s.name - 3)
     y = _piece_line(sheet, tag, s.edge, y + s.gap * 0.85, room, s.small)
     y = max(y + s.gap, corner_foot + 1)
-    sheet.stitch(s.edge, y, right)
+    sheet.hairline(s.edge, y, right)
     return y
 
 

@@ -76,13 +76,13 @@ def _card(sheet: Sheet, card: CardData, w: float, h: float) -> None:
     sheet.swing_tag(0, 0, w, h)
     y = 6 + 22 * CAP
     sheet.text(inner, y, *fonts.fit(card.title, room, 22, 12, True), bold=True)
-    y += 3 + 10 * CAP
-    sheet.text(inner, y, *fonts.fit(card.sub, room, 10, 7))
+    y += 3 + 11 * CAP
+    sheet.text(inner, y, *fonts.fit(card.sub, room, 11, 7))
     base = h - 4.5
-    sheet.text(inner, base, card.code_text, 8)
+    sheet.text(inner, base, *fonts.fit(card.code_text, room, 10, 7))
     bar_h = 13.0
-    top = base - 8 * CAP - 1.6 - bar_h
-    sheet.stitch(inner, (y + top) / 2, w - 4)
+    top = base - 10 * CAP - 1.6 - bar_h
+    sheet.hairline(inner, (y + top) / 2, w - 4)
     module = next(
         (m for m in _MODULES_MM if sheet.bars_width(card.code_text, m) <= room + 20 * m),
         _MODULES_MM[-1],

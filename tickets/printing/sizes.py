@@ -128,10 +128,10 @@ _TAGS = (
 TAG_SIZES: dict[str, TagSize] = {size.key: size for size in _TAGS}
 
 _PAPERS = (
-    PaperStock("a4", gettext_lazy("A4"), 210, 297, 18, 10),
-    PaperStock("letter", gettext_lazy("Letter"), 215.9, 279.4, 18, 10),
-    PaperStock("a5", gettext_lazy("A5"), 148, 210, 12, 9),
-    PaperStock("roll-80", gettext_lazy("80 mm receipt roll"), 80, None, 4, 9),
+    PaperStock("a4", gettext_lazy("A4"), 210, 297, 18, 11),
+    PaperStock("letter", gettext_lazy("Letter"), 215.9, 279.4, 18, 11),
+    PaperStock("a5", gettext_lazy("A5"), 148, 210, 12, 10),
+    PaperStock("roll-80", gettext_lazy("80 mm receipt roll"), 80, None, 4, 10),
 )
 PAPERS: dict[str, PaperStock] = {paper.key: paper for paper in _PAPERS}
 

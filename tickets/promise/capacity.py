@@ -70,12 +70,12 @@ class Capacity:
 
     def crew_at(self, at: datetime) -> dict[str, float]:
         """People at each station at a moment, where a number is known."""
-        found = dict(self.people)
+        people = dict(self.people)
         for station, spells in self.spells.items():
             for spell in spells:
                 if spell.begins <= at < spell.ends:
-                    found[station] = self.people.get(station, 1.0) * spell.share
-        return found
+                    people[station] = self.people.get(station, 1.0) * spell.share
+        return people
 
     def place_free(self, kind: str, before: float, minutes: float, now: datetime) -> datetime:
         """When a drying place is free once that many pieces have had theirs, each for these clock

@@ -47,8 +47,3 @@ def dues(tasks: Sequence[Task], promised_at: datetime, hours: Backward) -> list[
         latest = hours.minutes_before(worked, task.crew)
         backward.append(Due(latest, out))
     return backward[::-1]
-
-
-def begin_by(tasks: Sequence[Task], promised_at: datetime, hours: Backward) -> datetime:
-    """The latest moment at which the piece may still start; its promise where nothing is left."""
-    return dues(tasks, promised_at, hours)[0].begin if tasks else promised_at

@@ -82,11 +82,11 @@ def forecast_promise(
     due_by = None if last is None else _half_hour(last, hours)
     while True:
         ahead = {} if due_by is None else queue.ahead(due_by)
-        found = forecast(routes, now, hours, queue.capacity, ahead)
-        more = margin.minutes(way, found.path, rounds)
-        due = _half_hour(hours.add_minutes(found.at, more) if more else found.at, hours)
+        outcome = forecast(routes, now, hours, queue.capacity, ahead)
+        more = margin.minutes(way, outcome.path, rounds)
+        due = _half_hour(hours.add_minutes(outcome.at, more) if more else outcome.at, hours)
         if due_by is not None and due <= due_by:
-            return ForecastPromise(due_by, found)
+            return ForecastPromise(due_by, outcome)
         due_by = due
 
 
@@ -108,22 +108,22 @@ def forecast(
     route, when its piece can go on (it is in a drum, on a rail, with a partner); none: now.
     """
     free = {
-        station: capacity.done(station, now, each, hours)
-        for station, each in ahead.items()
+        station: capacity.done(station, now, minutes, hours)
+        for station, minutes in ahead.items()
         if station not in capacity.places
     }
     together = station_minutes(routes, capacity)
     free |= _places_free(routes, now, capacity, ahead, together)
     latest, path, blame, returns = now, 0.0, "", None
     full: list[datetime] = []
-    each: list[datetime] = []
+    ready_times: list[datetime] = []
     visits: list[tuple[Visit, ...]] = []
     for number, route in enumerate(routes):
         start = starts[number] if starts else now
         ready, work, costs, back, seen = _pass_through(
             route, start, hours, capacity, free, together, round_minutes
         )
-        each.append(ready)
+        ready_times.append(ready)
         visits.append(tuple(seen))
         stands = max((ahead.get(task.station, 0.0) for task in route), default=0.0)
         path = max(path, stands + work)
@@ -132,7 +132,7 @@ def forecast(
             blame = max(sorted(costs), key=lambda station: costs[station], default="")
             full = [free[name] for name in (blame, *_places_at(blame, route)) if name in free]
     return Forecast(
-        latest, path, blame, max(full, default=None), tuple(each), returns, tuple(visits)
+        latest, path, blame, max(full, default=None), tuple(ready_times), returns, tuple(visits)
     )
 
 
@@ -169,8 +169,8 @@ def station_minutes(routes: Sequence[Sequence[Task]], capacity: Capacity) -> dic
             if task.place in capacity.places:
                 crew[task.place].append(1.0)
     return {
-        station: capacity.minutes(station, math.fsum(each), math.fsum(machine[station]))
-        for station, each in crew.items()
+        station: capacity.minutes(station, math.fsum(minutes), math.fsum(machine[station]))
+        for station, minutes in crew.items()
     }
 
 

@@ -9,19 +9,17 @@ a partner goes on when that is over.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from functools import cached_property
 
 from tickets.choices import Station
-from tickets.promise import queries
 from tickets.promise.capacity import Capacity
 from tickets.promise.engine import Forecast, forecast
 from tickets.promise.queue import Lines, OpenHold, OpenPiece, OpenTicket, Turn, entries, turns
 from tickets.promise.tasks import Task
-from tickets.shop import minutes as workloads
 from tickets.shop.calendar import ShopCalendar
-from tickets.shop.queries import read_calendar
 
 
 @dataclass(frozen=True)
@@ -116,8 +114,9 @@ class WorkAhead:
 
 
 class Outlook:
-    """Every open ticket that is not ready, with its expected time, and that of each of its pieces
-    that is not ready by the piece's key. Raises ``Refused`` for a shop that never opens."""
+    """Every open ticket that is not ready, and when it and each of its pieces can be expected: a
+    ticket is reckoned when it is asked for, once. Raises ``Refused`` for a shop that never opens.
+    """
 
     def __init__(
         self,
@@ -126,9 +125,13 @@ class Outlook:
         calendar: ShopCalendar,
         capacity: Capacity,
         round_minutes: float,
+        turns_of: Callable[[OpenPiece], Sequence[Turn]] | None = None,
     ) -> None:
+        """``turns_of`` gives turns that are known already."""
         self.now, self.calendar, self.capacity = now, calendar, capacity
         self.round_minutes = round_minutes
+        calendar.next_open(now)  # nothing can be expected where nobody works
+        self._turns_of = turns_of or (lambda piece: turns(piece, calendar))
         by_ticket: dict[int, list[OpenPiece]] = defaultdict(list)
         for piece in pieces:
             by_ticket[piece.ticket.number].append(piece)
@@ -138,27 +141,48 @@ class Outlook:
             for case in self.cases.values()
             for piece, piece_turns in case.in_line()
         )
-        self.tickets: dict[int, Expected] = {}
-        self.pieces: dict[int, datetime] = {}
-        for number, case in self.cases.items():
-            self.tickets[number] = self._expected(case)
+        self._number_of = {
+            piece.pk: number for number, case in self.cases.items() for piece in case.pieces
+        }
+        self._known: dict[int, tuple[Expected, dict[int, datetime]]] = {}
 
     def case_of(self, pieces: Sequence[OpenPiece]) -> Case:
-        return Case(
-            pieces[0].ticket,
-            tuple(pieces),
-            tuple(tuple(turns(piece, self.calendar)) for piece in pieces),
-        )
+        every = tuple(tuple(self._turns_of(piece)) for piece in pieces)
+        return Case(pieces[0].ticket, tuple(pieces), every)
+
+    def expected(self, number: int) -> Expected:
+        """Of an open ticket."""
+        return self._reckoned(number)[0]
+
+    def piece_ready(self, key: int) -> datetime | None:
+        """When the piece with this key is expected; None where nothing is left to expect of it."""
+        number = self._number_of.get(key)
+        return None if number is None else self._reckoned(number)[1][key]
+
+    def pieces_anew(self, pieces: Sequence[OpenPiece]) -> dict[int, datetime]:
+        """When each piece of one ticket is expected, by its key, as they are now: the lines stand
+        as they were read. Nothing is kept of it."""
+        return self._reckon(self.case_of(pieces))[1]
+
+    @cached_property
+    def tickets(self) -> dict[int, Expected]:
+        """What is expected of every ticket, by number."""
+        return {number: self.expected(number) for number in self.cases}
+
+    @cached_property
+    def pieces(self) -> dict[int, datetime]:
+        """When every piece is expected, by its key."""
+        return {key: self._reckoned(number)[1][key] for key, number in self._number_of.items()}
 
     def late(self) -> list[Expected]:
         """Tickets whose promise is past, oldest first."""
         every = sorted(self.tickets.values(), key=_by_promise)
-        return [each for each in every if each.ticket.promised_at < self.now]
+        return [ticket for ticket in every if ticket.ticket.promised_at < self.now]
 
     def at_risk(self) -> list[Expected]:
         """Tickets whose promise is to come, and that are expected after it; oldest first."""
         every = sorted(self.tickets.values(), key=_by_promise)
-        return [each for each in every if self.now <= each.ticket.promised_at < each.at]
+        return [ticket for ticket in every if self.now <= ticket.ticket.promised_at < ticket.at]
 
     def before(self, case: Case) -> WorkAhead:
         """What goes before a ticket at each station on its way, its own pieces left out."""
@@ -195,9 +219,14 @@ class Outlook:
         there = foreseen.at if any(case.routes) else self.calendar.next_open(self.now)
         return replace(foreseen, at=max(foreseen.at, there))
 
-    def _expected(self, case: Case) -> Expected:
+    def _reckoned(self, number: int) -> tuple[Expected, dict[int, datetime]]:
+        if number not in self._known:
+            self._known[number] = self._reckon(self.cases[number])
+        return self._known[number]
+
+    def _reckon(self, case: Case) -> tuple[Expected, dict[int, datetime]]:
         foreseen = self.ready(case, self.before(case).minutes(self.capacity))
-        self.pieces.update(zip([piece.pk for piece in case.pieces], foreseen.each, strict=True))
+        pieces = dict(zip([piece.pk for piece in case.pieces], foreseen.each, strict=True))
         # Where a drum, a rail or a partner takes most of the time, no line is what it waits for.
         last = max(case.pieces, key=lambda piece: piece.goes_on)
         station, until = foreseen.hangs_on, foreseen.full_until
@@ -205,18 +234,8 @@ class Outlook:
             goes_on = self.calendar.next_open(last.goes_on)
             if goes_on - self.now > (foreseen.at - self.now) / 2:
                 station, until = last.away, None
-        return Expected(case.ticket, max(foreseen.at, self.now), station, until, case.hold)
-
-
-def outlook_of(now: datetime) -> Outlook:
-    """The outlook of this shop: the same number of queries whatever waits."""
-    return Outlook(
-        now,
-        queries.open_pieces(now),
-        read_calendar(),
-        queries.shop_capacity(now),
-        workloads.round_minutes(),
-    )
+        expected = Expected(case.ticket, max(foreseen.at, self.now), station, until, case.hold)
+        return expected, pieces
 
 
 def _by_promise(expected: Expected) -> tuple[datetime, int]:

@@ -110,8 +110,8 @@ def _line(misses: Sequence[Miss], quantile: float) -> MarginLine:
     for share in SHARES:
         rest = sorted(miss.minutes - share * miss.path for miss in misses)
         fixed = rest[place]
-        over = math.fsum(each - fixed for each in rest if each > fixed)
-        under = math.fsum(fixed - each for each in rest if each < fixed)
+        over = math.fsum(minutes - fixed for minutes in rest if minutes > fixed)
+        under = math.fsum(fixed - minutes for minutes in rest if minutes < fixed)
         loss = quantile * over + (1 - quantile) * under
         if loss < least:
             best, least = MarginLine(fixed, share, usual), loss

@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import bisect
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import accumulate
@@ -14,7 +14,7 @@ from itertools import accumulate
 from tickets import numbers
 from tickets.choices import PieceState, Station
 from tickets.promise.capacity import Capacity, Hours
-from tickets.promise.due import Backward, begin_by, dues
+from tickets.promise.due import Backward, dues
 from tickets.promise.tasks import ASSEMBLY, Task
 
 ROOM = 0.15
@@ -124,15 +124,17 @@ def turns(piece: OpenPiece, hours: Backward) -> list[Turn]:
     return [turn_at(due.begin, piece.ticket) for due in dues(piece.tasks, piece.promised_at, hours)]
 
 
-def in_turn(pieces: Iterable[OpenPiece], hours: Backward) -> list[OpenPiece]:
+def in_turn(
+    pieces: Iterable[OpenPiece], turns_of: Callable[[OpenPiece], Sequence[Turn]]
+) -> list[OpenPiece]:
     """Pieces in hand as a station takes them: by turn, what is matched already behind what is not,
     and last what runs in a machine or is gone, for nobody can work on it."""
 
     def place(piece: OpenPiece) -> tuple[bool, bool, Turn, str]:
         running = piece.load is not None and piece.load.running
         matched = piece.state == PieceState.ASSEMBLED
-        begin = begin_by(piece.tasks, piece.promised_at, hours)
-        return running, matched, turn_at(begin, piece.ticket), piece.code
+        turn = next(iter(turns_of(piece)), turn_at(piece.promised_at, piece.ticket))
+        return running, matched, turn, piece.code
 
     return sorted((piece for piece in pieces if not piece.held), key=place)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
+from enum import StrEnum
 
 from django.utils import timezone
 
@@ -17,7 +18,6 @@ from tickets.promise import wording
 from tickets.promise.capacity import Capacity
 from tickets.promise.expected import Case, Expected, Outlook, WorkAhead
 from tickets.promise.rush import made_late
-from tickets.promise.wording import if_answered
 from tickets.shop.calendar import ShopCalendar, business_day
 
 EVENINGS = (60, 120)
@@ -27,10 +27,20 @@ MOST_NAMED = 3
 _LAST_MINUTE = time(23, 59)
 
 
+class WayKind(StrEnum):
+    """What is done on a way out, and so where it is done."""
+
+    ANSWER = "answer"
+    CARRY = "carry"
+    PERSON = "person"
+    EVENING = "evening"
+
+
 @dataclass(frozen=True)
 class WayOut:
-    """What to do, when the ticket is then ready, and which tickets are made late by it."""
+    """What to do in a few words, when the ticket is then ready, and which are made late by it."""
 
+    kind: WayKind
     says: str
     at: datetime
     late: tuple[int, ...] = ()
@@ -44,10 +54,6 @@ class Rescue:
     ways: tuple[WayOut, ...]
     soonest: datetime
     held: bool = False
-
-    def sentence(self, now: datetime) -> str:
-        said = [way.says for way in self.ways]
-        return wording.rescue_words(said, self.soonest, now, held=self.held)
 
 
 @dataclass(frozen=True)
@@ -93,10 +99,9 @@ class _Tries:
     def _single(self, carried: datetime, held: bool) -> Iterator[WayOut]:
         at = self.expected.at
         if held and at <= self.due:
-            yield WayOut(if_answered(at, self.now), at)
+            yield WayOut(WayKind.ANSWER, wording.answer(), at)
         if carried <= self.due:
-            late = self._made_late()
-            yield WayOut(wording.carried(carried, self.now, late), carried, late)
+            yield WayOut(WayKind.CARRY, wording.carry(), carried, self._made_late())
         yield from self._one_more_person()
         yield from self._evening()
 
@@ -104,9 +109,8 @@ class _Tries:
         for calendar, closes in self._evenings():
             at = self._ready(WorkAhead(), calendar, rounds=False)
             if at <= self.due:
-                late = self._made_late()
-                says = wording.carried_and_longer(at, self.now, closes, late)
-                yield WayOut(says, at, late)
+                says = wording.carry_and_longer(closes)
+                yield WayOut(WayKind.CARRY, says, at, self._made_late())
 
     def _one_more_person(self) -> Iterator[WayOut]:
         """The first station where one more person until closing is enough; the one that holds the
@@ -115,14 +119,16 @@ class _Tries:
         for station in stations:
             at = self._ready(self.before, helped=station)
             if at <= self.due and station in Station.values:
-                yield WayOut(wording.one_more(station, self.opens, at, self.now), at)
+                says = wording.one_more(station, self.opens, self.now)
+                yield WayOut(WayKind.PERSON, says, at)
                 return
 
     def _evening(self) -> Iterator[WayOut]:
         for calendar, closes in self._evenings():
             at = self._ready(self.before, calendar)
             if at <= self.due:
-                yield WayOut(wording.longer_evening(self.opens, closes, at, self.now), at)
+                says = wording.longer_evening(self.opens, closes, self.now)
+                yield WayOut(WayKind.EVENING, says, at)
                 return
 
     def _evenings(self) -> Iterator[tuple[ShopCalendar, datetime]]:

@@ -23,7 +23,7 @@ def made_late(
     for number, case in outlook.cases.items():
         due = case.ticket.promised_at
         shared = first.crew.keys() & case.last_turns().keys()
-        if case is besides or not shared or outlook.tickets[number].at > due:
+        if case is besides or not shared or outlook.expected(number).at > due:
             continue
         work = outlook.before(case)
         for name in shared:

@@ -13,7 +13,6 @@ from django.utils.translation import ngettext
 from tickets.choices import Station
 from tickets.promise.engine import Forecast
 from tickets.shop.calendar import business_day
-from tickets.wording import promise_words
 
 _NAMED_LATE = 3
 _WORTH_SAYING = timedelta(hours=1)
@@ -58,71 +57,43 @@ def _day_words(at: datetime, now: datetime) -> str:
 # What brings a late ticket back
 
 
-def if_answered(at: datetime, now: datetime) -> str:
-    return _("no more than that, and it is ready %(when)s.") % {"when": promise_words(at, now)}
+def answer() -> str:
+    return _("Answer the question")
 
 
-def carried(at: datetime, now: datetime, late: Sequence[int]) -> str:
-    says = _("Carry it by hand from station to station, before everything else: %(when)s.") % {
-        "when": promise_words(at, now)
-    }
-    return f"{says} {_late_for_it(late)}".strip()
+def carry() -> str:
+    return _("Carry by hand")
 
 
-def carried_and_longer(at: datetime, now: datetime, closes: datetime, late: Sequence[int]) -> str:
-    says = _("Carry it by hand before everything else, and stay until %(until)s: %(when)s.") % {
-        "until": _clock(closes),
-        "when": promise_words(at, now),
-    }
-    return f"{says} {_late_for_it(late)}".strip()
+def carry_and_longer(closes: datetime) -> str:
+    return _("Carry, open until %(until)s") % {"until": _clock(closes)}
 
 
-def one_more(station: str, opens: datetime, at: datetime, now: datetime) -> str:
-    return _("One more person at %(station)s %(day)s until closing: %(when)s.") % {
-        "station": Station(station).label,
-        "day": _on_day(opens, now),
-        "when": promise_words(at, now),
-    }
+def one_more(station: str, opens: datetime, now: datetime) -> str:
+    says = _("One more at %(station)s") % {"station": Station(station).label}
+    return _on_day(says, opens, now)
 
 
-def longer_evening(opens: datetime, closes: datetime, at: datetime, now: datetime) -> str:
-    return _("Stay open %(day)s until %(until)s: %(when)s.") % {
-        "day": _on_day(opens, now),
-        "until": _clock(closes),
-        "when": promise_words(at, now),
-    }
+def longer_evening(opens: datetime, closes: datetime, now: datetime) -> str:
+    return _on_day(_("Open until %(until)s") % {"until": _clock(closes)}, opens, now)
 
 
-def rescue_words(ways: Sequence[str], soonest: datetime, now: datetime, *, held: bool) -> str:
-    """The ways out in a row; where there is none, that the customer is to be called."""
-    if ways:
-        said = " ".join(ways)
-        return _("Answer the hold, then: %(ways)s") % {"ways": said} if held else said
-    if held:
-        ready = _("Answered now and carried by hand before everything else: %(when)s.")
-    else:
-        ready = _("Carried by hand before everything else it is ready %(when)s.")
-    return " ".join(
-        [
-            _("Nothing in the shop brings it back: call the customer."),
-            ready % {"when": promise_words(soonest, now)},
-        ]
-    )
-
-
-def _late_for_it(late: Sequence[int]) -> str:
+def late_for_it(late: Sequence[int]) -> str:
+    """Which tickets a way out makes late; the first are named, the rest counted."""
     if not late:
         return ""
     named = ", ".join(map(str, late[:_NAMED_LATE]))
     if (more := len(late) - _NAMED_LATE) > 0:
         named += ngettext(" and %(n)d more", " and %(n)d more", more) % {"n": more}
-    return _("(Late for it: %(tickets)s.)") % {"tickets": named}
+    return _("late for it: %(tickets)s") % {"tickets": named}
 
 
-def _on_day(opens: datetime, now: datetime) -> str:
+def _on_day(says: str, opens: datetime, now: datetime) -> str:
+    """With the weekday where it is not today's."""
     if business_day(opens) == business_day(now):
-        return _("today")
-    return _("on %(day)s") % {"day": date_format(timezone.localtime(opens), "l")}
+        return says
+    day = date_format(timezone.localtime(opens), "l")
+    return _("%(what)s on %(day)s") % {"what": says, "day": day}
 
 
 def _clock(at: datetime) -> str:

@@ -6,6 +6,7 @@ writes its move and nothing else, and without script the page still shows what c
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Callable
 from dataclasses import astuple, dataclass, replace
 from typing import TypeVar
@@ -16,9 +17,9 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 from django.utils import timezone
-from django.utils.translation import gettext as _
 
 from care_rules import JsonObject
+from tickets.scanning import wording
 from tickets.scanning.forms import ScanForm
 from tickets.scanning.results import ASK, BAD, GOOD, SAME, Pending, Scanned
 
@@ -36,7 +37,7 @@ _Response = TypeVar("_Response", bound=HttpResponseBase)
 
 @dataclass(frozen=True)
 class ShownResult:
-    """One result as the page shows it. ``key`` is the one-time key of its scan."""
+    """One result as the page shows it. ``key`` is the one-time key of its scan, or names it."""
 
     tone: str
     says: str
@@ -82,10 +83,14 @@ class ScanBox:
     def take(
         self, sent: QueryDict, scan: Callable[[str, str, Pending | None], Scanned]
     ) -> Scanned | None:
-        """Do what a sent line asks for and keep what came of it; None for a line done before.
+        """Do what a sent line asks for and keep what came of it; None for a line done before, and
+        where a result is put away that was seen.
 
         ``scan`` is called with the line, its one-time key and the open question.
         """
+        if seen := sent.get("seen"):
+            self.results = [result for result in self.results if result.key != seen]
+            return None
         form = self._form(sent)
         if not form.is_valid():
             return self.keep(_unreadable(form, self.pending), key="")
@@ -103,8 +108,9 @@ class ScanBox:
         if result.go_to or self._knows(key):
             return result
         at = timezone.localtime().strftime("%H:%M:%S")
-        shown = ShownResult(result.tone, result.says, result.cure, result.piece, key, at)
-        self.results = [shown, *self.results][:LAST_RESULTS]
+        name = key or uuid.uuid4().hex
+        shown = ShownResult(result.tone, result.says, result.cure, result.piece, name, at)
+        self.results = _kept([shown, *self.results])
         self.pending = result.pending
         return result
 
@@ -144,17 +150,33 @@ class ScanBox:
 
     def _signed(self) -> str:
         """What the cookie holds: as many of the results as fit, a single long one shortened."""
-        newest_first = [self.results[:count] for count in range(len(self.results), 0, -1)]
+        fewer = [self.results]
+        while len(fewer[-1]) > 1:
+            fewer.append(_without_one(fewer[-1]))
         if self.results:
-            newest_first.append([_shortened(self.results[0])])
+            fewer.append([_shortened(self.results[0])])
         pending = self.pending.as_json() if self.pending else None
         signed = ""
-        for results in (*newest_first, []):
+        for results in (*fewer, []):
             kept = {"results": [astuple(result) for result in results], "pending": pending}
             signed = signing.dumps(kept, salt=self._salt, compress=True)
             if len(signed) <= _MOST_CHARACTERS:
                 break
         return signed
+
+
+def _kept(results: list[ShownResult]) -> list[ShownResult]:
+    """The last results, newest first."""
+    while len(results) > LAST_RESULTS:
+        results = _without_one(results)
+    return results
+
+
+def _without_one(results: list[ShownResult]) -> list[ShownResult]:
+    """Without the oldest: what was refused stays until it was seen, longer than what went well."""
+    going = [place for place in range(1, len(results)) if results[place].tone != BAD]
+    gone = going[-1] if going else len(results) - 1
+    return results[:gone] + results[gone + 1 :]
 
 
 def _shortened(result: ShownResult) -> ShownResult:
@@ -164,23 +186,14 @@ def _shortened(result: ShownResult) -> ShownResult:
 
 def _stale(pending: Pending | None) -> Scanned:
     """The answer to a tap under a question that another window or tablet closed or replaced."""
-    return Scanned(
-        BAD,
-        _("That question is no longer open here. Nothing was done."),
-        _("Scan the piece again, then answer."),
-        pending=pending,
-        code="asked_before",
-    )
+    return Scanned(BAD, *wording.question_closed(), pending=pending, code="asked_before")
 
 
 def _unreadable(form: ScanForm, pending: Pending | None) -> Scanned:
     """The answer to a line that the form itself refuses."""
     line = str(form.data.get("line", ""))[:60]
-    if "key" in form.errors:
-        says = _("%(line)s: the form came back without its one-time key.") % {"line": line or "–"}
-        return Scanned(BAD, says, _("Scan it once more."), pending=pending)
-    says = _("%(line)s … is longer than 60 characters.") % {"line": line}
-    return Scanned(BAD, says, _("Scan a tag, or type its figures."), pending=pending)
+    says = wording.line_without_key if "key" in form.errors else wording.line_too_long
+    return Scanned(BAD, *says(line), pending=pending)
 
 
 def go(request: HttpRequest, target: str) -> HttpResponse:

@@ -8,9 +8,8 @@ from __future__ import annotations
 import unicodedata
 from dataclasses import dataclass
 
-from django.utils.translation import gettext as _
-
 from tickets.numbers import NumberError, PieceCode, TicketCode, parse_code
+from tickets.scanning import wording
 
 YES, NO = "YES", "NO"
 PLACE_PREFIX, STATION_PREFIX = "RACK ", "STATION "
@@ -83,9 +82,9 @@ def read_line(text: str) -> ScanLine:
     PlaceScan(text='RACK A1', place='A1')
     """
     line = plain_line(text)
-    if line in (YES, _("yes").upper()):
+    if line in (YES, wording.spoken_yes().upper()):
         return YesNo(line, yes=True)
-    if line in (NO, _("no").upper()):
+    if line in (NO, wording.spoken_no().upper()):
         return YesNo(line, yes=False)
     if line in LOAD_STEPS:
         return LoadScan(line)

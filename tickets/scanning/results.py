@@ -13,6 +13,7 @@ from tickets.choices import Station
 from tickets.errors import Kind, Refused
 from tickets.models import Piece
 from tickets.numbers import NumberError
+from tickets.scanning import wording
 from tickets.scanning.lines import PieceScan, ScanLine, StationScan, TicketScan
 
 GOOD, SAME, ASK, BAD = "good", "same", "ask", "bad"
@@ -122,7 +123,7 @@ def station_card(card: StationScan) -> Scanned:
             _("Print the cards anew, or choose the station on the overview."),
             kind=Kind.NOT_FOUND,
         )
-    return Scanned(SAME, _("To the board: %(name)s") % {"name": Station(key).label}, go_to=key)
+    return Scanned(SAME, wording.to_board(Station(key)), go_to=key)
 
 
 def unknown_piece(spoken: str) -> Refused:

@@ -29,7 +29,7 @@ def start_of(day: date) -> datetime:
 
 def _moments(day: date, clock: Clock) -> tuple[datetime, datetime]:
     """In UTC: sums in the shop's zone would be of its clock, which jumps twice a year."""
-    start, end = (timezone.make_aware(datetime.combine(day, each)) for each in clock)
+    start, end = (timezone.make_aware(datetime.combine(day, clock_time)) for clock_time in clock)
     return start.astimezone(UTC), end.astimezone(UTC)
 
 
@@ -56,7 +56,7 @@ class ShopCalendar:
 
     def __hash__(self) -> int:
         days = (self.hours, self.breaks, self.cut_offs)
-        return hash((*(frozenset(each.items()) for each in days), self.closed, self.rounds))
+        return hash((*(frozenset(hours.items()) for hours in days), self.closed, self.rounds))
 
     def opening(self, day: date) -> tuple[datetime, datetime] | None:
         """Opening and closing moment of a day, or None when the shop is closed."""
@@ -144,8 +144,8 @@ class ShopCalendar:
 
         Where several partners serve, the one that has it back first.
         """
-        found = [each.back(at, self.open_on) for each in self.rounds if service in each.services]
-        return min(found, default=None)
+        moments = [trip.back(at, self.open_on) for trip in self.rounds if service in trip.services]
+        return min(moments, default=None)
 
     def latest_out(
         self, service: str, before: datetime, in_time: Callable[[datetime], bool]
@@ -154,12 +154,12 @@ class ShopCalendar:
 
         Where several partners serve, the one that may come last; None where none does.
         """
-        found = [
-            each.latest_out(before, self.open_on, in_time)
-            for each in self.rounds
-            if service in each.services
+        moments = [
+            trip.latest_out(before, self.open_on, in_time)
+            for trip in self.rounds
+            if service in trip.services
         ]
-        return max((out for out in found if out is not None), default=None)
+        return max((out for out in moments if out is not None), default=None)
 
     def _day_of(self, at: datetime) -> date:
         return at.astimezone(self._zone).date()

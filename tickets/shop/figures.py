@@ -31,7 +31,7 @@ class FigureError(ValueError):
 @cache
 def figures() -> dict[str, Figure]:
     """Every row by key. Raises FigureError for a row without source or with an unknown status."""
-    found: dict[str, Figure] = {}
+    figure_of: dict[str, Figure] = {}
     with (_FOLDER / "figures.csv").open(encoding="utf-8", newline="") as file:
         for number, row in enumerate(csv.DictReader(file), 2):
             figure = Figure(**row)
@@ -40,8 +40,8 @@ def figures() -> dict[str, Figure]:
                     f"figures.csv row {number}, {figure.key!r}: give a source and a status out of "
                     f"{', '.join(_STATUSES)}"
                 )
-            found[figure.key] = figure
-    return found
+            figure_of[figure.key] = figure
+    return figure_of
 
 
 def figure(key: str) -> Figure:

@@ -147,7 +147,7 @@ def solvent_programmes(solvent: str) -> tuple[ProgrammeFacts, ...]:
 
 
 def dryer_programmes() -> tuple[ProgrammeFacts, ...]:
-    """Three settings of a tumble dryer; ``loads.sums.drying_minutes`` gives better minutes."""
+    """Three settings of a tumble dryer; ``loads.formulas.drying_minutes`` gives better minutes."""
     minutes = round(figures.number("time.dry.rated"))
     ratio = figures.number("load.dryer_ratio")
     return tuple(

@@ -98,8 +98,8 @@ class Machinery:
 
     def load_in(self, machine: Machine) -> Load | None:
         """The load that keeps the machine busy: running, or not emptied."""
-        held = (each for each in self.loads if each.machine_id == machine.pk)
-        return next((each for each in held if each.state in IN_MACHINE), None)
+        held = (load for load in self.loads if load.machine_id == machine.pk)
+        return next((load for load in held if load.state in IN_MACHINE), None)
 
     def facts_of(self, machine: Machine) -> MachineFacts | None:
         """The machine as the planner sees it; None where it has no programme in use."""
@@ -137,5 +137,5 @@ class Machinery:
 
     @property
     def in_use(self) -> list[MachineFacts]:
-        found = [self.facts_of(machine) for machine in self.machines if machine.in_use]
-        return [each for each in found if each is not None]
+        facts = [self.facts_of(machine) for machine in self.machines if machine.in_use]
+        return [machine_facts for machine_facts in facts if machine_facts is not None]

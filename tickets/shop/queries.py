@@ -20,10 +20,11 @@ from tickets.models import (
     Partner,
     PartnerService,
     Programme,
+    RackPlace,
     RouteStep,
     StationCrew,
 )
-from tickets.models.machines import DRYING_PLACES, OPEN_LOADS
+from tickets.models.machines import DRYING_PLACES, NO_DRUM, OPEN_LOADS
 from tickets.shop import minutes
 from tickets.shop.calendar import ShopCalendar, business_day
 from tickets.shop.crews import MOST_AHEAD, Crews, working_minutes
@@ -73,8 +74,8 @@ def crews_since(first: date) -> Crews:
     are told.
     """
     rows = {row.station: row for row in StationCrew.objects.all()}
-    told = any(row.minutes_a_day for row in rows.values())
-    whole = working_minutes(OpeningHours.objects.all()) if told else 0.0
+    any_part_time = any(row.minutes_a_day for row in rows.values())
+    whole = working_minutes(OpeningHours.objects.all()) if any_part_time else 0.0
     part = {station: _share(row.minutes_a_day, whole) for station, row in rows.items()}
     days: dict[date, dict[str, float]] = defaultdict(dict)
     last = business_day() + timedelta(days=MOST_AHEAD)
@@ -101,9 +102,9 @@ def places_now(now: datetime, counts: Mapping[str, int] | None = None) -> list[P
     counts = place_counts() if counts is None else counts
     if not counts:
         return []
-    found = drying(now)
+    ends = drying(now)
     return [
-        Places(MachineKind(kind), counts[kind], tuple(sorted(found[kind])))
+        Places(MachineKind(kind), counts[kind], tuple(sorted(ends[kind])))
         for kind in DRYING_PLACES
         if kind in counts
     ]
@@ -111,14 +112,14 @@ def places_now(now: datetime, counts: Mapping[str, int] | None = None) -> list[P
 
 def drying(now: datetime) -> dict[str, list[datetime]]:
     """Kind -> when each piece that hangs or lies there now will be dry: one query."""
-    found: dict[str, list[datetime]] = defaultdict(list)
+    ends: dict[str, list[datetime]] = defaultdict(list)
     for settings, done_at in _hung_up(now).values_list("settings", "done_at"):
         assert done_at is not None  # the steps are those done
         kind = place_for("dry", settings)
         until = done_at + timedelta(minutes=minutes.waits_by_settings("dry", settings))
         if kind and until > now:
-            found[kind].append(until)
-    return found
+            ends[kind].append(until)
+    return ends
 
 
 def _hung_up(now: datetime) -> QuerySet[RouteStep]:
@@ -127,14 +128,34 @@ def _hung_up(now: datetime) -> QuerySet[RouteStep]:
         piece=OuterRef("piece"), order__gt=OuterRef("order"), done_at__isnull=False, minutes__gt=0
     )
     return RouteStep.objects.filter(
-        ~Exists(later), step="dry", station=Station.DRY, done_at__gt=now - _LONGEST_DRYING
+        ~Exists(later),
+        step="dry",
+        station=Station.DRY,
+        done_at__gt=now - _LONGEST_DRYING,
+        piece__ticket__closed_at__isnull=True,
     ).exclude(piece__state__in=CLOSED_STATES)
 
 
 def sent_out_for() -> list[str]:
     """What partners in use take in, in the order of the care engine: the shop's abilities."""
-    taken = {each for services in _services_in_use() for each in services}
+    taken = {offered for services in _services_in_use() for offered in services}
     return [service.value for service in PartnerService if service in taken]
+
+
+def all_programmes() -> QuerySet[Programme]:
+    """Every programme, by kind of machine, the hottest first; some may be out of use."""
+    return Programme.objects.all()
+
+
+def has_loads() -> bool:
+    """Whether the shop has a machine with a drum or a partner in use, so that it makes loads."""
+    drums = Machine.objects.filter(in_use=True).exclude(kind__in=NO_DRUM)
+    return drums.exists() or Partner.objects.filter(in_use=True).exists()
+
+
+def rack_places() -> QuerySet[RackPlace]:
+    """Rack places in use, in the order of the rack."""
+    return RackPlace.objects.filter(in_use=True)
 
 
 def _services_in_use() -> Iterable[list[str]]:

@@ -117,16 +117,16 @@ def add_usual_programmes(kind: MachineKind) -> list[Programme]:
     return Programme.objects.bulk_create(
         Programme(
             kind=kind,
-            key=each.key,
-            name=each.key.replace("_", " ").capitalize(),
-            max_c=0 if kind == MachineKind.DRYER else each.heat,
-            tumble=TUMBLES[each.heat] if kind == MachineKind.DRYER else TUMBLES[2],
-            action=ACTIONS[each.action],
-            spin=SPINS[each.spin],
-            minutes=each.minutes,
-            litres_per_kg=Decimal(str(round(each.litres_per_kg, 1))),
+            key=pattern.key,
+            name=pattern.key.replace("_", " ").capitalize(),
+            max_c=0 if kind == MachineKind.DRYER else pattern.heat,
+            tumble=TUMBLES[pattern.heat] if kind == MachineKind.DRYER else TUMBLES[2],
+            action=ACTIONS[pattern.action],
+            spin=SPINS[pattern.spin],
+            minutes=pattern.minutes,
+            litres_per_kg=Decimal(str(round(pattern.litres_per_kg, 1))),
         )
-        for each in usual
+        for pattern in usual
     )
 
 
@@ -156,16 +156,17 @@ def save_partner(partner: Partner) -> Partner:
             _("Tick what the partner is for, or take the partner out of use."),
         )
     open_days = set(OpeningHours.objects.values_list("weekday", flat=True))
-    for what, days in (
-        (_("picked up on"), partner.collect_days),
-        (_("brought back on"), partner.return_days),
-    ):
+    for comes_back, days in ((False, partner.collect_days), (True, partner.return_days)):
         if days and open_days and not open_days & set(days):
             named = ", ".join(str(Weekday(day).label) for day in sorted(days))
             raise Refused(
                 "partner_never",
-                _("%(partner)s: %(what)s %(days)s, when the shop is never open.")
-                % {"partner": partner.name, "what": what, "days": named},
+                (
+                    _("%(partner)s: brought back on %(days)s, when the shop is never open.")
+                    if comes_back
+                    else _("%(partner)s: picked up on %(days)s, when the shop is never open.")
+                )
+                % {"partner": partner.name, "days": named},
                 _("Tick a day on which the shop is open."),
             )
     if partner.pk and not partner.in_use:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
+from typing import Any
 
 from django import template
 from django.contrib.auth.models import User
@@ -19,6 +21,50 @@ register.filter("service_name", wording.service_name)
 def shape(name: str) -> dict[str, str]:
     """A drawn shape of ``shapes.svg`` beside a word; it says nothing to those who hear the page."""
     return {"name": name}
+
+
+@register.inclusion_tag("shared/_state.html")
+def state(words: str, look: str = "", drawn: str = "") -> dict[str, str]:
+    """A state: its word, then a shape of ``shapes.svg``, then the colour of its look."""
+    return {"words": words, "look": look, "drawn": drawn}
+
+
+@register.inclusion_tag("shared/_state.html")
+def urgency(level: str) -> dict[str, str]:
+    """How a piece or ticket stands to its promise: ``late``, ``risk``, ``due`` or ``done``."""
+    return state(str(wording.URGENCY_WORDS[level]), *wording.URGENCY_LOOKS[level])
+
+
+@register.inclusion_tag("shared/_dots.html")
+def dots(states: Sequence[str], words: str) -> dict[str, Any]:
+    """The pieces of a ticket, a button each: ``ok`` ready, ``go`` under way, ``wait`` not begun,
+    ``hold`` on hold, ``out`` at the partner; ``words`` say the same to those who hear the page."""
+    return {"states": states, "words": words}
+
+
+@register.inclusion_tag("shared/_way.html")
+def way(done: int, total: int, words: str) -> dict[str, Any]:
+    """The way of a piece, a stitch each step: so many done, the next under way."""
+    steps = ["done" if step < done else "now" if step == done else "" for step in range(total)]
+    return {"steps": steps, "words": words}
+
+
+@register.inclusion_tag("shared/_fill.html")
+def fill(percent: int, words: str) -> dict[str, Any]:
+    """How full a drum or bag is: a bar of so many percent, and ``words`` that say the same."""
+    return {"percent": min(percent, 100), "words": words}
+
+
+@register.inclusion_tag("shared/_strip.html")
+def never(words: str) -> dict[str, str]:
+    """The danger strip of a card: one sentence that begins with "Never"."""
+    return {"words": words, "look": "never", "drawn": "stop"}
+
+
+@register.inclusion_tag("shared/_strip.html")
+def say(words: str) -> dict[str, str]:
+    """A strip that asks for care without being a danger."""
+    return {"words": words, "look": "say", "drawn": "bang"}
 
 
 @register.filter

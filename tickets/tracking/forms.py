@@ -11,7 +11,6 @@ from datetime import timedelta
 from typing import Any
 
 from django import forms
-from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
@@ -19,6 +18,7 @@ from django.utils.translation import gettext_lazy as _
 from tickets.choices import Station
 from tickets.models import Piece
 from tickets.shop.calendar import business_day
+from tickets.tracking import queries
 from tickets.tracking.wording import name_of
 
 
@@ -46,19 +46,16 @@ class PersonField(forms.ModelChoiceField):
 
 class HoldForm(OnceForm):
     reason = forms.CharField(label=_("Why does it stop?"), max_length=300)
-    owner = PersonField(
-        label=_("Who asks?"), queryset=get_user_model().objects.none(), empty_label=None
-    )
+    owner = PersonField(label=_("Who asks?"), queryset=None, empty_label=None)
     ask_again_on = forms.DateField(
         label=_("Ask again on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        people = get_user_model().objects.filter(is_active=True, groups__isnull=False)
         owner = self.fields["owner"]
         assert isinstance(owner, PersonField)
-        owner.queryset = people.distinct().order_by("first_name", "username")
+        owner.queryset = queries.who_may_ask()
         self.fields["ask_again_on"].initial = lambda: business_day() + timedelta(days=1)
 
 

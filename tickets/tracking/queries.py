@@ -1,10 +1,12 @@
-"""One ticket or piece by its number, and what waits where: station queues, late pieces."""
+"""One ticket or piece by its number, what waits where, late pieces, and histories to compare."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import uuid
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from django.contrib.auth.models import User
 from django.db.models import F, Prefetch, QuerySet
 from django.utils.translation import gettext as _
 
@@ -14,6 +16,7 @@ from tickets.models import Hold, LoadPiece, Move, Piece, RouteStep, Ticket
 from tickets.numbers import NumberError, spoken
 
 _IN_HAND = (PieceState.WAITING, PieceState.ASSEMBLED)
+_CHUNK = 500
 
 
 def ticket_by_number(number: int) -> Ticket | None:
@@ -29,6 +32,11 @@ def find_ticket(number: int) -> Ticket:
     return ticket
 
 
+def ticket_under(client_key: uuid.UUID) -> Ticket | None:
+    """The ticket that was opened under a one-time key, with its customer; None for none."""
+    return Ticket.objects.select_related("customer").filter(client_key=client_key).first()
+
+
 def piece_by_code(code: str) -> Piece | None:
     """The piece with these ten digits, with its ticket and rack place; None for none."""
     return Piece.objects.select_related("ticket", "rack_place").filter(code=code).first()
@@ -40,6 +48,12 @@ def find_piece(code: str) -> Piece:
     if piece is None:
         raise no_piece(code)
     return piece
+
+
+def piece_with_everything(code: str) -> Piece | None:
+    """The piece with these ten digits, with all that its page shows; None for none."""
+    pieces = with_everything(Piece.objects.filter(code=code))
+    return with_open_load(pieces).first()
 
 
 def no_ticket(number: int) -> Refused:
@@ -67,7 +81,8 @@ def no_piece(code: str) -> Refused:
 
 
 def pieces_in_the_shop() -> QuerySet[Piece]:
-    return Piece.objects.exclude(state__in=CLOSED_STATES)
+    """Open pieces, found by the open tickets: what the years leave behind is not gone through."""
+    return Piece.objects.filter(ticket__closed_at__isnull=True).exclude(state__in=CLOSED_STATES)
 
 
 def with_everything(pieces: QuerySet[Piece]) -> QuerySet[Piece]:
@@ -143,6 +158,28 @@ def reason_held(piece: Piece) -> str:
     return piece.holds.filter(ended_at__isnull=True).values_list("reason", flat=True).first() or ""
 
 
+def open_hold(piece: Piece) -> Hold | None:
+    """The hold that a piece is on now."""
+    return piece.holds.filter(ended_at__isnull=True).first()
+
+
+def active_people() -> QuerySet[User]:
+    """Everybody who may sign in."""
+    return User.objects.filter(is_active=True)
+
+
+def who_may_ask() -> QuerySet[User]:
+    """People who can own the question of a hold, by name."""
+    people = active_people().filter(groups__isnull=False)
+    return people.distinct().order_by("first_name", "username")
+
+
+def matched_on_table(ticket: Ticket) -> bool:
+    """Whether a matched piece of a ticket lies on the assembly table."""
+    on_table = ticket.pieces.filter(state=PieceState.ASSEMBLED, station=Station.ASSEMBLY)
+    return on_table.exists()
+
+
 def missing_at_assembly(ticket: Ticket) -> list[Piece]:
     """Open pieces of a ticket that have not been matched yet, in order."""
     return [
@@ -150,3 +187,25 @@ def missing_at_assembly(ticket: Ticket) -> list[Piece]:
         for piece in ticket.pieces.order_by("position")
         if piece.is_open and piece.state not in (PieceState.ASSEMBLED, PieceState.READY)
     ]
+
+
+# Histories
+
+
+def all_pieces() -> QuerySet[Piece]:
+    """Every piece there ever was."""
+    return Piece.objects.all()
+
+
+def with_history(pieces: QuerySet[Piece]) -> Iterator[Piece]:
+    """Pieces with their moves in order, their steps and holds, some hundreds at a time."""
+    rows = pieces.select_related("rack_place", "ticket").prefetch_related(
+        Prefetch("moves", Move.objects.order_by("number")), "steps", "holds"
+    )
+    return rows.order_by("pk").iterator(chunk_size=_CHUNK)
+
+
+def whole_tickets(pieces: QuerySet[Piece]) -> Iterator[Ticket]:
+    """The tickets of these pieces with all their pieces, some hundreds at a time."""
+    tickets = Ticket.objects.filter(pieces__in=pieces.values("pk")).distinct()
+    return tickets.prefetch_related("pieces").order_by("pk").iterator(chunk_size=_CHUNK)

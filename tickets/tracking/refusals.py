@@ -98,9 +98,9 @@ def incomplete(ticket: Ticket, missing: Sequence[Piece]) -> Refused:
     where = "; ".join(say_where(piece, queries.last_seen(piece)) for piece in missing)
     return Refused(
         "incomplete",
-        _("Ticket %(ticket)s is not complete. Missing: %(where)s.")
+        _("Ticket %(ticket)s is not complete. Not ready: %(where)s.")
         % {"ticket": ticket.number, "where": where},
-        _("Find the missing piece, or let a part go to the rack with a reason."),
+        _("Bring what is not ready, or let a part go to the rack with a reason."),
     )
 
 

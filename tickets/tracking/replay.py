@@ -9,14 +9,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import QuerySet
 
 from tickets.choices import CLOSED_STATES, TRANSITIONS, MoveKind, PieceState, Station
 from tickets.models import Move, Piece, Ticket
+from tickets.tracking import queries
 
 _SENT_BACK = (MoveKind.REDO, MoveKind.STAIN_STILL_THERE)
 _DID_WORK = (MoveKind.WORKED, MoveKind.STAIN_GONE)
-_CHUNK = 500
 
 
 @dataclass
@@ -88,14 +88,10 @@ def _follow(now: Rebuilt, move: Move) -> None:
 
 def differences(pieces: QuerySet[Piece] | None = None) -> Iterator[Difference]:
     """Every difference between stored pieces and tickets and their moves, piece by piece."""
-    chosen = Piece.objects.all() if pieces is None else pieces
-    chosen = chosen.select_related("rack_place", "ticket").prefetch_related(
-        Prefetch("moves", Move.objects.order_by("number")), "steps", "holds"
-    )
-    for piece in chosen.order_by("pk").iterator(chunk_size=_CHUNK):
+    chosen = queries.all_pieces() if pieces is None else pieces
+    for piece in queries.with_history(chosen):
         yield from _of_piece(piece)
-    tickets = Ticket.objects.filter(pieces__in=chosen.values("pk")).distinct()
-    for ticket in tickets.prefetch_related("pieces").order_by("pk").iterator(chunk_size=_CHUNK):
+    for ticket in queries.whole_tickets(chosen):
         yield from _of_ticket(ticket)
 
 

@@ -19,8 +19,7 @@ def ticket_or_404(number: int) -> Ticket:
 
 def piece_or_404(code: str) -> Piece:
     """The piece with all that its page shows."""
-    pieces = queries.with_everything(Piece.objects.filter(code=code))
-    piece = queries.with_open_load(pieces).first()
+    piece = queries.piece_with_everything(code)
     if piece is None:
         raise Http404(_("There is no piece %(code)s.") % {"code": code})
     return piece

@@ -50,5 +50,10 @@ def say_when(at: datetime) -> str:
     return date_format(timezone.localtime(at), "j M, H:i")
 
 
+def came_without_key() -> str:
+    """A button whose form lost its one-time key on the way."""
+    return _("The form came back without its key. Try once more.")
+
+
 def name_of(person: User) -> str:
     return person.get_full_name() or person.get_username()

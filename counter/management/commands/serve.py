@@ -1,13 +1,15 @@
-"""``manage.py serve``: one waitress process, so that one fair queue orders all SQLite writes."""
+"""``manage.py serve``: one waitress process, so that one fair queue orders all SQLite writes, and
+beside it the learning of the promises' margin."""
 
 from __future__ import annotations
 
 from argparse import ArgumentParser
 
 from django.core.management.base import BaseCommand, CommandError
+from django.core.wsgi import get_wsgi_application
 from waitress import serve
 
-from counter.wsgi import application
+from counter.site import learning, static_files
 
 
 class Command(BaseCommand):
@@ -19,9 +21,11 @@ class Command(BaseCommand):
         parser.add_argument("--threads", type=int, default=8)
 
     def handle(self, *args: object, **options: object) -> None:
+        static_files.collect()
+        stop_learning = learning.start_learning()
         try:
             serve(
-                application,
+                get_wsgi_application(),
                 host=options["host"],
                 port=options["port"],
                 threads=options["threads"],
@@ -32,3 +36,5 @@ class Command(BaseCommand):
                 f"Port {options['port']} on {options['host']} can't be used ({fault.strerror}). "
                 "Choose another with --port."
             ) from fault
+        finally:
+            stop_learning.set()

@@ -11,7 +11,7 @@ from tickets.shop.crews import MOST_PEOPLE
 
 class CrewDayForm(forms.Form):
     station = forms.ChoiceField(
-        label=_("Station"), choices=[(each.value, each.label) for each in WORK_STATIONS]
+        label=_("Station"), choices=[(place.value, place.label) for place in WORK_STATIONS]
     )
     people = forms.DecimalField(
         label=_("People there"),

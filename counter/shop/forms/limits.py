@@ -21,7 +21,7 @@ def say_limits(form: forms.ModelForm[_Row]) -> None:
         column = columns.get(name)
         more = column.validators if isinstance(column, models.Field) else ()
         every = [*field.validators, *more]
-        rest = [each for each in field.validators if not isinstance(each, _SIDES)]
+        rest = [validator for validator in field.validators if not isinstance(validator, _SIDES)]
         field.validators = [*rest, *_least(every), *_most(every)]
 
 
@@ -29,7 +29,9 @@ _SIDES = (MinValueValidator, MaxValueValidator)
 
 
 def _least(validators: Iterable[object]) -> list[BaseValidator]:
-    limits = [_limit(each) for each in validators if isinstance(each, MinValueValidator)]
+    limits = [
+        _limit(validator) for validator in validators if isinstance(validator, MinValueValidator)
+    ]
     says = _(
         "%(show_value)s is too little. Write a number greater than or equal to %(limit_value)s."
     )
@@ -37,11 +39,13 @@ def _least(validators: Iterable[object]) -> list[BaseValidator]:
 
 
 def _most(validators: Iterable[object]) -> list[BaseValidator]:
-    limits = [_limit(each) for each in validators if isinstance(each, MaxValueValidator)]
+    limits = [
+        _limit(validator) for validator in validators if isinstance(validator, MaxValueValidator)
+    ]
     says = _("%(show_value)s is too much. Write a number less than or equal to %(limit_value)s.")
     return [MaxValueValidator(min(limits), says)] if limits else []
 
 
 def _limit(validator: BaseValidator) -> Decimal:
-    found = validator.limit_value
-    return found() if callable(found) else found
+    bound = validator.limit_value
+    return bound() if callable(bound) else bound

@@ -9,6 +9,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from counter.shop.forms.limits import say_limits
+from counter.shop.queries import programmes_of
 from tickets.models import Machine, MachineKind, Programme
 from tickets.models.machines import DRYING_PLACES, NO_DRUM
 from tickets.shop import machines
@@ -49,7 +50,11 @@ class MachineForm(_MachineModelForm):
             "gas",
             "in_use",
         ]
-        labels = {"most_pieces": _("Most pieces at once")}
+        labels = {
+            "turnaround": _("Minutes to refill"),
+            "most_pieces": _("Most pieces"),
+            "heat_pump": _("Heat pump, condenser"),
+        }
         help_texts = {
             "kind": _(
                 "An ironer or a press needs no drum: it is one person's place. A drying rail or a "
@@ -58,9 +63,9 @@ class MachineForm(_MachineModelForm):
             "most_pieces": _("0: as many as fit."),
         }
 
-    only = forms.ModelMultipleChoiceField(
+    only: forms.ModelMultipleChoiceField = forms.ModelMultipleChoiceField(
         label=_("Runs only"),
-        queryset=Programme.objects.none(),
+        queryset=None,
         required=False,
         widget=forms.CheckboxSelectMultiple,
         help_text=_("None ticked: every programme of its kind."),
@@ -74,7 +79,7 @@ class MachineForm(_MachineModelForm):
         else:
             field = self.fields["only"]
             assert isinstance(field, forms.ModelMultipleChoiceField)
-            field.queryset = Programme.objects.filter(kind=self.instance.kind)
+            field.queryset = programmes_of(self.instance.kind)
             field.initial = self.instance.programmes.all()
 
     @property
@@ -113,6 +118,7 @@ class ProgrammeForm(_ProgrammeModelForm):
             "litres_per_kg",
             "in_use",
         ]
+        labels = {"litres_per_kg": _("Litres a kg")}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -40,21 +40,22 @@ class PartnerForm(_PartnerModelForm):
         model = Partner
         fields = [
             "name",
+            "days_away",
+            "collect_at",
+            "return_at",
             "services",
             "collect_days",
-            "collect_at",
-            "days_away",
             "return_days",
-            "return_at",
             "in_use",
         ]
+        labels = {"days_away": _("Days away")}
         widgets = {
             "collect_at": forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
             "return_at": forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
         }
         help_texts = {
             "collect_at": _("A piece packed after it waits for the next pick-up."),
-            "days_away": _("Calendar days from the day it goes to the day it is back."),
+            "days_away": _("At the least, in calendar days."),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -13,6 +13,7 @@ from care_rules.texts import in_words
 from counter.models import PriceItem, Shop
 from counter.money.amounts import decimals, parse_money
 from counter.shop.forms.sheets import SheetCell, SheetGroup, SheetRow, SheetSection, put_into
+from counter.shop.queries import amounts_by_key
 from counter.shop.services import PriceKey
 from tickets.errors import Refused
 
@@ -27,9 +28,7 @@ class PriceSheet:
     by_work: list[SheetGroup[PriceKey]] = field(init=False)
 
     def __post_init__(self) -> None:
-        self.known = {
-            (row.service, row.kind, row.work): row.amount for row in PriceItem.objects.all()
-        }
+        self.known = amounts_by_key()
         any_row = SheetRow(_("Any other kind"), [self._cell("clean"), self._cell("press")])
         usual = {cell.key[0]: cell.text for cell in any_row.cells}
         self.by_kind = [SheetGroup(_("Any kind"), [any_row])]

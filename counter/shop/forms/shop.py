@@ -17,10 +17,11 @@ from django.utils.translation import gettext_lazy
 from counter.models import Shop
 from counter.models.shop import Solvent, tag_size_choices
 from counter.roles import BACKROOM, COUNTER, OWNER
+from counter.shop.queries import crews_by_station, hours_by_weekday
 from counter.shop.services import DayHours
 from tickets.choices import WORK_STATIONS, Station
 from tickets.errors import Refused
-from tickets.models import OpeningHours, StationCrew
+from tickets.models import StationCrew
 from tickets.models.shop import Weekday
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ ROLE_NAMES = [
 class ShopForm(_ShopModelForm):
     tag_size = forms.ChoiceField(label=gettext_lazy("Tag size"), choices=tag_size_choices)
     dry_cleaning = forms.MultipleChoiceField(
-        label=gettext_lazy("Solvents in house"),
+        label=gettext_lazy("Solvents here"),
         choices=Solvent.choices,
         required=False,
         widget=forms.CheckboxSelectMultiple,
@@ -66,6 +67,18 @@ class ShopForm(_ShopModelForm):
             "power_price",
             "gas_price",
         ]
+        labels = {
+            "fahrenheit": gettext_lazy("Fahrenheit beside Celsius"),
+            "tag_dpi": gettext_lazy("Dots per inch"),
+            "slip_paper": gettext_lazy("Paper of slips"),
+            "slip_footer": gettext_lazy("Claim slip foot"),
+            "wet_cleaning": gettext_lazy("Wet cleaning here"),
+            "rush_percent": gettext_lazy("Rush surcharge, %"),
+            "minimum_charge": gettext_lazy("Minimum charge"),
+            "water_price": gettext_lazy("Water, cubic metre"),
+            "power_price": gettext_lazy("Electricity, kWh"),
+            "gas_price": gettext_lazy("Gas, kWh"),
+        }
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),
             "slip_footer": forms.Textarea(attrs={"rows": 3}),
@@ -110,6 +123,25 @@ class KnownPersonForm(PersonForm):
     active = forms.BooleanField(label=gettext_lazy("Works here"), required=False)
 
 
+_CLOCKS = {
+    "opens": gettext_lazy("Opens"),
+    "closes": gettext_lazy("Closes"),
+    "break_from": gettext_lazy("Break from"),
+    "break_until": gettext_lazy("Break until"),
+    "cut_off": gettext_lazy("Same day until"),
+}
+"""The times of a day, by the name of their field."""
+
+
+@dataclass(frozen=True)
+class ClockField:
+    """One time of one weekday, as the form shows it."""
+
+    name: str
+    label: str
+    time: str
+
+
 @dataclass
 class DayRow:
     """One weekday as typed."""
@@ -123,8 +155,12 @@ class DayRow:
     break_until: str = ""
     cut_off: str = ""
 
-
-_CLOCKS = ("opens", "closes", "break_from", "break_until", "cut_off")
+    @property
+    def times(self) -> list[ClockField]:
+        return [
+            ClockField(f"{name}-{self.weekday}", str(label), getattr(self, name))
+            for name, label in _CLOCKS.items()
+        ]
 
 
 def hours_rows(data: Mapping[str, str] | None = None) -> list[DayRow]:
@@ -139,7 +175,7 @@ def hours_rows(data: Mapping[str, str] | None = None) -> list[DayRow]:
             )
             for day in Weekday
         ]
-    known = {row.weekday: row for row in OpeningHours.objects.all()}
+    known = hours_by_weekday()
     return [
         DayRow(
             weekday=day.value,
@@ -175,16 +211,16 @@ def _day(row: DayRow) -> DayHours:
 
 def _time(day: str, text: str) -> time:
     try:
-        found = parse_time(text)
+        clock = parse_time(text)
     except ValueError:
-        found = None
-    if found is None:
+        clock = None
+    if clock is None:
         raise Refused(
             "bad_time",
             _("%(day)s: %(text)s is not a time.") % {"day": day, "text": text or "–"},
             _("Write it like 08:30, or mark the day as closed."),
         )
-    return found
+    return clock
 
 
 @dataclass(frozen=True)
@@ -206,7 +242,7 @@ def crew_rows(data: Mapping[str, str] | None = None) -> list[CrewRow]:
             )
             for station in WORK_STATIONS
         ]
-    known = {row.station: row for row in StationCrew.objects.all()}
+    known = crews_by_station()
     return [_crew_row(station, known.get(station)) for station in WORK_STATIONS]
 
 

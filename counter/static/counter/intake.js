@@ -13,6 +13,31 @@
     }
     if (field.name === "kind" && field.value !== "more") form.querySelector("#kind_other").value = "";
   });
+  // The label as a strip: a tapped symbol shows on it and says that the label was read, and the row
+  // of the next group without one opens. Keys stay in their row: an arrow chooses on its way.
+  const strip = form.querySelector(".label-strip");
+  strip?.addEventListener("change", (event) => event.stopPropagation());
+  const mark = (row) => {
+    const place = form.querySelector(`#strip-${row.name.replace("symbol-", "")}`).parentElement;
+    const drawn = row.parentElement.querySelector("use").getAttribute("href");
+    place.querySelector("use").setAttribute("href", drawn);
+    place.querySelector("svg").classList.toggle("off", !row.value);
+    place.querySelector(".short").textContent = row.dataset.short;
+  };
+  form.addEventListener("change", (event) => {
+    if (!event.target.name?.startsWith("symbol-")) return;
+    mark(event.target);
+    if (!form.querySelector("[name=label_state]:checked") && event.target.value) {
+      form.querySelector("[name=label_state][value=read]").checked = true;
+    }
+  }, true);
+  form.addEventListener("click", (event) => {
+    if (!event.detail || !event.target.name?.startsWith("symbol-")) return;
+    const places = [...strip.querySelectorAll("input")];
+    const after = places.slice(places.findIndex((place) => place.checked) + 1);
+    const next = after.find((place) => form.querySelector(`[name=symbol-${place.value}][value=""]:checked`));
+    if (next) next.checked = true;
+  });
   // A chosen photo is sent by its own button; to the form it is no change of an answer.
   form.querySelector("[data-sends]")?.addEventListener("change", (event) => {
     event.stopPropagation();

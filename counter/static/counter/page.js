@@ -12,7 +12,7 @@
   window.addEventListener("pageshow", () => {
     document.querySelectorAll("form[data-sent]").forEach((form) => { delete form.dataset.sent; });
   });
-  const show = (id, shown) => { document.getElementById(id).hidden = !shown; };
+  const show = (id, shown) => { document.getElementById(id)?.toggleAttribute("hidden", !shown); };
   const trouble = (event, failed) => {
     last = event.detail;
     if (!banner) return;
@@ -62,3 +62,25 @@ for (const row of document.querySelectorAll("nav")) {
   show();
   document.fonts.ready.then(show); // words change their width when the typeface arrives
 }
+
+// What the reader folded or unfolded stays so when its part of the page comes anew. A fold is known
+// by its own name, or by its words within the part that holds it.
+(() => {
+  const folds = new Map();
+  const nameOf = (fold) => fold.dataset.fold || fold.id
+    || `${fold.closest("[id]")?.id} ${fold.querySelector("summary").textContent.trim()}`;
+  document.addEventListener("click", (event) => {
+    const fold = event.target.closest("summary")?.parentElement;
+    if (fold) folds.set(nameOf(fold), !fold.open);
+  });
+  const restore = () => {
+    if (!folds.size) return;
+    for (const fold of document.querySelectorAll("details")) {
+      const open = folds.get(nameOf(fold));
+      if (open !== undefined) fold.open = open;
+    }
+  };
+  for (const swap of ["htmx:afterSwap", "htmx:oobAfterSwap"]) {
+    document.addEventListener(swap, restore);
+  }
+})();

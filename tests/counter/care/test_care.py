@@ -19,7 +19,7 @@ from care_rules.tables import book
 from care_rules.wording import value_words
 from counter.care import book as care_book
 from counter.care.drawing import draw
-from counter.care.house_rules import add_rule
+from counter.care.services import add_rule
 from counter.models import Shop
 from tests.building import jumper, make_shop, make_user
 from tickets.acting import Act
@@ -46,9 +46,9 @@ WOOL = {
 def client() -> Client:
     """Somebody of the back room: the care page is for all staff."""
     make_shop()
-    found = Client()
-    found.force_login(make_user("backroom"), backend=project.AUTHENTICATION_BACKENDS[1])
-    return found
+    signed_in = Client()
+    signed_in.force_login(make_user("backroom"), backend=project.AUTHENTICATION_BACKENDS[1])
+    return signed_in
 
 
 def text_of(answer: Any) -> str:
@@ -56,7 +56,7 @@ def text_of(answer: Any) -> str:
 
 
 def names(typed: str) -> list[str]:
-    return [found.rule for found in care_book.search(typed)]
+    return [entry.rule for entry in care_book.search(typed)]
 
 
 # Looking up
@@ -89,25 +89,28 @@ def test_words_that_nothing_holds_find_nothing() -> None:
     assert names("   ") == []
 
 
-def test_every_row_that_a_group_names_can_be_opened(client: Client) -> None:
+@pytest.mark.parametrize("a_page_of", [20, pytest.param(1, marks=pytest.mark.slow)])
+def test_every_row_that_a_group_names_can_be_opened(client: Client, a_page_of: int) -> None:
+    """Each row has its entry; of so many rows one is asked for as a page."""
     tables = [set(book()[name]) for name in ("fibres", "symbols", "terms", "stains", "hazards")]
     shown = {group.key: count for group, count in care_book.groups()}
-    found = [shown[name] for name in ("fibres", "symbols", "terms", "stains", "hazards")]
-    assert found == [len(table) for table in tables]
+    counts = [shown[name] for name in ("fibres", "symbols", "terms", "stains", "hazards")]
+    assert counts == [len(table) for table in tables]
     keys = [
-        each.rule
+        entry.rule
         for key in care_book.GROUPS
         for _, under in care_book.browse(key)
-        for each in under
+        for entry in under
     ]
     assert len(keys) == len(set(keys)) == sum(shown.values())
     shop = Shop.current()
-    for key in keys:
+    for place, key in enumerate(keys):
         page = care_book.page(key, shop)
         assert page is not None
         assert page.rule == care_rules.rule(key)
         assert len(page.limits) == len(page.rule.limits)
-        assert client.get(reverse("care_entry", args=[key])).status_code == 200, key
+        if place % a_page_of == 0:
+            assert client.get(reverse("care_entry", args=[key])).status_code == 200, key
 
 
 def test_the_page_searches_and_browses(client: Client) -> None:
@@ -127,8 +130,10 @@ def test_typing_brings_the_list_only(client: Client) -> None:
 
 def test_an_entry_shows_limit_strength_source_clause_and_status(client: Client) -> None:
     page = text_of(client.get("/care/about/fibre.wool/"))
-    assert "Water at most 30 °C careful practice: an owner may lift it up to the label" in page
-    assert "Bleach oxygen only firm: never lifted" in page
+    assert "Water at most 30 °C careful" in page
+    assert "Bleach oxygen only firm" in page
+    assert "Careful: common practice; an owner may lift it up to the label." in page
+    assert "Firm: never lifted." in page
     assert "EU 1007/2011 Annex I no. 1" in page
     assert "common practice, no published source" in page
 
@@ -183,7 +188,7 @@ def test_trying_a_piece_shows_its_decision_and_stores_nothing(client: Client) ->
     assert "Can be taken in" in page
     assert "Machine wash" in page
     assert "at most 30 °C, very mild" in page
-    assert "Do not tumble dry." in page  # advice for the customer at home
+    assert "Do not tumble dry: lay it flat" in page  # advice for the customer at home
     assert rows() == before
 
 
@@ -280,13 +285,13 @@ def test_stricter_stands_further_right_and_nothing_leaves_the_picture() -> None:
     drawing = picture(jumper(stains=[{"stain": "blood"}], trims=["sequins"]))
     for strip in drawing.strips:
         deciding = [mark for mark in strip.marks if mark.decides]
-        assert deciding
+        assert deciding or all(mark.set_aside for mark in strip.marks)
         for mark in strip.marks:
             assert 12 <= mark.x <= 308  # of 320 units, half of the edge of 24 left free
             assert 0 <= mark.y <= strip.height
             if not mark.decides and not mark.set_aside:
                 assert mark.x < strip.x
-        assert min(abs(mark.x - strip.x) for mark in deciding) < 0.2
+        assert min((abs(mark.x - strip.x) for mark in deciding), default=0) < 0.2
 
 
 def test_no_two_marks_and_no_two_words_of_a_strip_cover_each_other() -> None:

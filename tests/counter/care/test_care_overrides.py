@@ -14,9 +14,8 @@ from counter.care import overrides
 from counter.care.overrides import overrides_in_force
 from counter.intake import services
 from counter.intake.drafts import Draft, DraftPiece
-from counter.intake.opening import open_from_draft, open_ticket
 from counter.intake.queries import read_draft
-from counter.intake.services import start_draft
+from counter.intake.services import open_from_draft, open_ticket, start_draft
 from counter.models import IntakeDraft, RecordedOverride, Shop
 from tests.building import jumper, make_customer, make_user
 from tests.counter.intake.intaking import LOOKED_OVER
@@ -60,17 +59,17 @@ def lift(client: Client, draft: IntakeDraft, *rules: str, reason: str = "maker's
 
 
 def water(client: Client, draft: IntakeDraft) -> int:
-    found: int = client.get(url(draft)).context["look"].decision.limits.wash.max_c
-    return found
+    degrees: int = client.get(url(draft)).context["look"].decision.limits.wash.max_c
+    return degrees
 
 
 def test_the_page_offers_the_owner_what_holds_the_piece_below_its_label(
     owner: User, draft: IntakeDraft
 ) -> None:
     offered = signed_in(owner).get(url(draft)).context["liftable"]
-    # The knit holds action and spin below the label too; nothing else does.
-    assert {each.rule.key for each in offered} == {"fibre.wool", "construction.knit"}
-    wool = next(each for each in offered if each.rule.key == "fibre.wool")
+    # The habit with knits gives way to the label by itself; nothing else holds the piece below it.
+    assert {offer.rule.key for offer in offered} == {"fibre.wool"}
+    wool = next(offer for offer in offered if offer.rule.key == "fibre.wool")
     assert "wash.max_c" in wool.paths
     page = signed_in(owner).get(url(draft)).content.decode()
     assert 'name="lift" value="fibre.wool"' in flat(page)
@@ -105,7 +104,7 @@ def test_recording_lifts_the_limit_to_the_label_and_names_who_when_and_why(
 
 def test_nothing_rises_past_the_label(owner: User, draft: IntakeDraft) -> None:
     client = signed_in(owner)
-    lift(client, draft, "fibre.wool", "construction.knit")
+    lift(client, draft, "fibre.wool")
     limits = client.get(url(draft)).context["look"].decision.limits
     assert limits.wash == WashLimit(
         allowed=True, max_c=40, action="normal", hand_only=False, spin="normal"
@@ -169,7 +168,7 @@ def test_it_stays_through_edits_of_the_form_and_is_not_copied_to_the_next_piece(
     services.save_piece(draft.pk, "p1", {"description": "green"})
     services.add_piece(draft.pk, 1, like="p1")
     lifted = [
-        overrides_in_force(piece.facts, piece.overrides or {})
+        overrides_in_force(piece.facts, recorded=piece.overrides or {})
         for piece in read_draft(IntakeDraft.objects.get()).pieces
     ]
     assert lifted == [["fibre.wool"], []]
@@ -227,8 +226,8 @@ def test_the_form_of_the_piece_can_t_smuggle_an_override_in(
 
 
 def test_a_ticket_with_an_override_that_nobody_recorded_is_refused(owner: User) -> None:
-    told = {**washable(), "overrides": ["fibre.wool"]}
-    draft = Draft((DraftPiece(told, LOOKED_OVER),))
+    facts = {**washable(), "overrides": ["fibre.wool"]}
+    draft = Draft((DraftPiece(facts, LOOKED_OVER),))
     with pytest.raises(Refused) as refused:
         open_ticket(make_customer(), draft, None, Act(by=make_user("counter")))
     assert refused.value.code == "not_recorded"

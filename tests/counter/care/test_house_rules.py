@@ -13,12 +13,11 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from counter.care import house_rules
-from counter.care.house_rules import add_rule
+from counter.care.services import add_rule, retire
 from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.judge import judge
-from counter.intake.opening import open_ticket
 from counter.intake.queries import read_draft
-from counter.intake.services import start_draft
+from counter.intake.services import open_ticket, start_draft
 from counter.models import HouseRule
 from tests.building import jumper, make_customer, make_user, shirt
 from tests.counter.intake.intaking import LOOKED_OVER
@@ -27,6 +26,7 @@ from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.house_book import read_anew
 from tickets.models import Piece
+from tickets.promise.open_work import forget_open_work
 
 pytestmark = pytest.mark.django_db
 
@@ -36,8 +36,8 @@ def act(user: User) -> Act:
 
 
 def cool_wool(owner: User, **changes: Any) -> HouseRule:
-    told = {"name": "Wool stays cool", "about": "fibre.wool", "reason": "a cardigan felted"}
-    return add_rule(**told, act=act(owner), limits="wash.max_c=20", **changes)
+    words = {"name": "Wool stays cool", "about": "fibre.wool", "reason": "a cardigan felted"}
+    return add_rule(**words, act=act(owner), limits="wash.max_c=20", **changes)
 
 
 def signed_in(user: User) -> Client:
@@ -75,9 +75,9 @@ def test_a_rule_binds_in_the_draft_and_in_the_api_too(owner: User) -> None:
     answer = signed_in(owner).post(
         "/api/v1/decide/", [jumper(), shirt()], content_type="application/json"
     )
-    assert [each["limits"]["wash"]["max_c"] for each in answer.json()] == [20, 60]
-    one = signed_in(owner).post("/api/v1/decide/", jumper(), content_type="application/json")
-    assert one.json()["limits"]["wash"]["max_c"] == 20
+    assert [decision["limits"]["wash"]["max_c"] for decision in answer.json()] == [20, 60]
+    single = signed_in(owner).post("/api/v1/decide/", jumper(), content_type="application/json")
+    assert single.json()["limits"]["wash"]["max_c"] == 20
 
 
 def test_a_house_refusal_stops_the_ticket_in_the_house_s_words(owner: User) -> None:
@@ -105,7 +105,7 @@ def test_a_house_refusal_stops_the_ticket_in_the_house_s_words(owner: User) -> N
 def test_a_retired_rule_binds_no_more_but_old_decisions_still_speak(owner: User) -> None:
     rule = cool_wool(owner)
     piece = open_jumper(owner)
-    house_rules.retire(rule.pk, "the new machine is gentle", act(owner))
+    retire(rule.pk, "the new machine is gentle", act(owner))
     read_anew()
     assert open_jumper(owner).decision["limits"]["wash"]["max_c"] == 30
     page = signed_in(owner).get(f"/pieces/{piece.code}/")
@@ -136,7 +136,7 @@ def test_a_rule_sent_twice_is_kept_once_and_a_name_is_used_once(owner: User) -> 
 
 
 def test_a_retired_name_is_never_given_again(owner: User) -> None:
-    house_rules.retire(cool_wool(owner).pk, "x", act(owner))
+    retire(cool_wool(owner).pk, "x", act(owner))
     with pytest.raises(Refused) as refused:
         cool_wool(owner)
     assert refused.value.code == "name_used"
@@ -145,13 +145,13 @@ def test_a_retired_name_is_never_given_again(owner: User) -> None:
 def test_retiring_needs_a_reason_and_is_done_once(owner: User) -> None:
     rule = cool_wool(owner)
     with pytest.raises(Refused) as refused:
-        house_rules.retire(rule.pk, "  ", act(owner))
+        retire(rule.pk, "  ", act(owner))
     assert refused.value.code == "no_reason"
-    first = house_rules.retire(rule.pk, "first", act(owner))
-    again = house_rules.retire(rule.pk, "second", act(owner))
+    first = retire(rule.pk, "first", act(owner))
+    again = retire(rule.pk, "second", act(owner))
     assert (again.retired_reason, again.retired_at) == ("first", first.retired_at)
     with pytest.raises(Refused) as refused:
-        house_rules.retire(rule.pk + 99, "x", act(owner))
+        retire(rule.pk + 99, "x", act(owner))
     assert refused.value.code == "unknown_house_rule"
 
 
@@ -186,17 +186,16 @@ def test_a_draft_costs_as_many_queries_with_one_rule_as_with_five(owner: User) -
     draft.save()
 
     def cost() -> int:
-        with CaptureQueriesContext(
-            connection,
-        ) as seen:
+        forget_open_work()
+        with CaptureQueriesContext(connection) as seen:
             judge(read_draft(draft), timezone.now())
         return len(seen)
 
     cool_wool(owner)
-    one = cost()
+    with_one = cost()
     for number in range(4):
         add_rule(f"r{number}", "fibre.wool", "x", act(owner), limits="wash.max_c=20")
-    assert cost() == one
+    assert cost() == with_one
 
 
 # The page

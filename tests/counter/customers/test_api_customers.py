@@ -48,8 +48,8 @@ def test_a_namesake_with_another_phone_is_somebody_else(api_counter: APIClient) 
 def test_a_part_of_phone_or_name_finds_them(api_counter: APIClient, query: str) -> None:
     api_counter.post(f"{V1}/customers/", NEW)
     building.make_customer("Bob Ashdown", "07700 900456")
-    found = api_counter.get(f"{V1}/customers/", {"search": query}).json()
-    assert [row["name"] for row in found["results"]] == ["Zoë Marlow"]
+    listing = api_counter.get(f"{V1}/customers/", {"search": query}).json()
+    assert [row["name"] for row in listing["results"]] == ["Zoë Marlow"]
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
+from django.contrib.auth.models import User
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -20,9 +21,14 @@ from tests.building import (
     make_user,
     shirt,
 )
+from tests.counter.rows import rack, ticket_of
+from tickets.acting import Act
 from tickets.errors import Refused
-from tickets.garments.customers import find_customers, parse_phone, save_customer
+from tickets.garments.customers import parse_phone
+from tickets.garments.queries import find_customers
+from tickets.garments.services import save_customer
 from tickets.models import Customer
+from tickets.tracking import services as tracking
 
 pytestmark = pytest.mark.django_db
 
@@ -39,7 +45,7 @@ def people() -> None:
 
 
 @pytest.mark.parametrize(
-    ("query", "found"),
+    ("query", "expected"),
     [
         ("0123", ["Ada Brook", "Mary Brookfield"]),
         ("60123", ["Ada Brook", "Mary Brookfield"]),
@@ -64,13 +70,13 @@ def people() -> None:
     ],
 )
 def test_last_digits_or_the_start_of_any_word_find_a_customer(
-    people: None, query: str, found: list[str]
+    people: None, query: str, expected: list[str]
 ) -> None:
-    assert names(query) == found
+    assert names(query) == expected
 
 
 @pytest.mark.parametrize(
-    ("query", "found"),
+    ("query", "expected"),
     [
         ("王", ["王小明"]),
         ("小明", ["王小明"]),
@@ -83,11 +89,11 @@ def test_last_digits_or_the_start_of_any_word_find_a_customer(
     ],
 )
 def test_a_name_written_without_spaces_is_found_by_a_part_of_it(
-    query: str, found: list[str]
+    query: str, expected: list[str]
 ) -> None:
     for name in ("王小明", "やまだはなこ", "김민수", "محمد الخوارزمي", "Ada Brook"):
         make_customer(name)
-    assert names(query) == found
+    assert names(query) == expected
 
 
 def test_a_renamed_customer_is_found_by_the_new_name_only() -> None:
@@ -102,8 +108,8 @@ def test_a_ticket_or_piece_number_finds_its_customer() -> None:
     ticket = make_ticket(make_user("counter"))
     piece = ticket.pieces.get()
     for query in (str(ticket.number), piece.code, piece.spoken):
-        found = look_up(query, timezone.now())
-        assert [each.customer for each in found] == [ticket.customer]
+        matches = look_up(query, timezone.now())
+        assert [match.customer for match in matches] == [ticket.customer]
     assert look_up("1999999", timezone.now()) == []
 
 
@@ -114,14 +120,33 @@ def test_the_answer_to_is_it_ready_stands_beside_the_name() -> None:
     late = make_ticket(user, customer=customer, promised_at=now - timedelta(hours=1))
     make_ticket(user, [jumper(), shirt()], customer=customer, promised_at=now + timedelta(days=9))
     make_ready(make_ticket(user, customer=customer, promised_at=now + timedelta(days=20)), user)
-    [found] = look_up("brook", now)
-    answers = [(ticket.number, stand.state, stand.words) for ticket, stand in found.open_tickets]
+    [match] = look_up("brook", now)
+    answers = [(ticket.number, stand.state, stand.words) for ticket, stand in match.open_tickets]
     first = late.number
     assert answers == [
-        (first, "late", "LATE: waiting at Intake"),
-        (first + 1, "waiting", "waiting at Intake (2)"),
-        (first + 2, "ready", "READY at A1"),
+        (first, "late", "Not begun"),
+        (first + 1, "waiting", "2 not begun"),
+        (first + 2, "ready", "Ready at A1"),
     ]
+
+
+def test_what_is_owed_from_before_and_what_is_ready_stand_on_the_found_customer(
+    counter: Client, user: User
+) -> None:
+    customer = make_customer()
+    gone = rack(ticket_of(user, customer=customer, price="6.00"), user)
+    tracking.hand_over(gone.pieces.get().code, gone.number, Act(by=user))
+    ready = rack(ticket_of(user, customer=customer), user)
+    ticket_of(user, customer=customer)
+    [match] = look_up("brook", timezone.now())
+    assert [(debt.number, debt.owed_minor) for debt in match.debts] == [(gone.number, 600)]
+    assert match.owed_minor == 600
+    assert match.to_hand_over == [ready]
+    page = counter.get("/desk/?q=brook").content.decode()
+    assert "Owes £6.00 since" in page
+    assert f'href="/tickets/{gone.number}/pay/"' in page
+    assert f'href="/pickup/{ready.number}/"' in page
+    assert counter.get(f"/customers/{customer.pk}/").context["debts"] == match.debts
 
 
 def test_namesakes_and_shared_phones_are_marked() -> None:
@@ -144,15 +169,15 @@ def test_the_desk_costs_the_same_for_one_customer_and_for_twenty(
 ) -> None:
     user = make_user("backroom")
     make_ticket(user, customer=make_customer("Ada One", "01632 960001"))
-    with CaptureQueriesContext(connection) as one:
+    with CaptureQueriesContext(connection) as with_one:
         counter.get("/desk/?q=ada")
     for number in range(2, 21):
         customer = make_customer(f"Ada {number}", f"01632 9600{number:02d}")
         make_ticket(user, [jumper(), shirt()], customer=customer)
-    with CaptureQueriesContext(connection) as twenty:
+    with CaptureQueriesContext(connection) as with_twenty:
         page = counter.get("/desk/?q=ada")
     assert page.content.decode().count("found-name") == 20
-    assert len(twenty) == len(one)
+    assert len(with_twenty) == len(with_one)
 
 
 def test_the_query_is_carried_over_to_a_new_customer(counter: Client) -> None:
@@ -220,7 +245,7 @@ def test_only_the_counter_opens_these_pages(path: str) -> None:
     make_shop()
     make_customer()
     back = Client()
-    back.force_login(make_user("backroom"), backend="django.contrib.auth.backends.ModelBackend")
+    back.force_login(make_user("backroom"))
     assert back.get(path).status_code == 403
     assert Client().get(path).status_code == 302
     assert back.post(path, NEW).status_code == 403

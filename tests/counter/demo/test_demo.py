@@ -53,7 +53,7 @@ def test_the_demo_shop_is_alive_in_every_state() -> None:
     assert gone.contents.filter(left_at__isnull=True).exists()
     assert gone.ends_at is not None
     assert gone.ends_at > AFTERNOON
-    taken = {each for partner in Partner.objects.all() for each in partner.services}
+    taken = {service for partner in Partner.objects.all() for service in partner.services}
     assert taken == set(PartnerService.values)
     assert set(Machine.objects.values_list("kind", flat=True)) >= {"press", "ironer", "washer"}
     assert ClosedDay.objects.filter(day=date(2026, 12, 25)).exists()

@@ -16,7 +16,8 @@ from django.utils import timezone
 
 from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.inspection import inspection_faults
-from counter.intake.opening import open_ticket
+from counter.intake.judge import judge
+from counter.intake.services import open_ticket
 from counter.models import TicketLine
 from tests.building import (
     earliest_promise,
@@ -38,7 +39,8 @@ from tests.counter.intake.intaking import (
 )
 from tickets.acting import Act
 from tickets.errors import Refused
-from tickets.models import Acceptance, Piece, Ticket
+from tickets.garments.customers import checked_customer
+from tickets.models import Acceptance, Customer, Piece, Ticket
 
 pytestmark = pytest.mark.django_db
 
@@ -60,9 +62,9 @@ def test_a_ticket_opens_with_price_lines_and_a_promise_worked_out_from_the_queue
 def test_a_piece_is_decided_with_the_shops_own_machines_and_the_usual_weight_of_its_kind(
     user: User,
 ) -> None:
-    told = jumper(shop={"wet_cleaning": True, "dry_cleaning": ["P"], "send_out": []})
+    facts = jumper(shop={"wet_cleaning": True, "dry_cleaning": ["P"], "send_out": []})
     ticket = open_ticket(
-        make_customer(), Draft((DraftPiece(told, LOOKED_OVER),)), None, Act(by=user)
+        make_customer(), Draft((DraftPiece(facts, LOOKED_OVER),)), None, Act(by=user)
     )
     piece = ticket.pieces.get()
     assert piece.facts["shop"] == {
@@ -70,7 +72,7 @@ def test_a_piece_is_decided_with_the_shops_own_machines_and_the_usual_weight_of_
         "dry_cleaning": [],
         "send_out": ["dry_clean", "wet_clean", "leather"],
     }
-    # 450 g for a wool sweater: row weight.sweater_wool of the process table (an estimate).
+    # 450 g for a wool jumper: row weight.sweater_wool of the process table (an estimate).
     assert piece.weight_g == 450
 
 
@@ -167,7 +169,7 @@ def test_what_a_promise_hung_on_is_kept_with_the_ticket_and_shown_on_its_page(
     ticket = open_ticket(make_customer(), draft, None, Act(by=user, at=timezone.now()))
     assert ticket.promise_basis == "Most of the time goes to: Dry."
     page = counter.get(f"/tickets/{ticket.number}/").content.decode()
-    assert "Promised on this ground: Most of the time goes to: Dry." in page
+    assert "Most of the time goes to: Dry." in page
 
 
 def test_a_promise_in_the_past_is_refused_with_a_reason_too(user: User) -> None:
@@ -216,6 +218,22 @@ def test_the_inspection_is_answered_and_agrees_with_the_piece(
     inspection: dict[str, str], facts: dict[str, Any], fields: list[str]
 ) -> None:
     assert [fault.field for fault in inspection_faults(inspection, facts)] == fields
+
+
+def test_a_key_that_another_till_used_meanwhile_makes_no_second_customer(user: User) -> None:
+    """Both looked for the key before the other had written; each brought the new customer."""
+    key, draft = uuid.uuid4(), Draft((DraftPiece(jumper(), LOOKED_OVER),))
+    act = Act(by=user)
+
+    def open_it() -> Ticket:
+        new = checked_customer(Customer(name="Nora Vale"), phone="", region="GB")
+        seen = judge(draft, timezone.now())
+        return open_ticket(new, draft, None, act, client_key=key, judgement=seen)
+
+    first, again = open_it(), open_it()
+    assert (again.pk, again.customer_id) == (first.pk, first.customer_id)
+    assert Customer.objects.count() == Ticket.objects.count() == 1
+    assert (Piece.objects.count(), TicketLine.objects.count()) == (1, 1)
 
 
 @pytest.mark.django_db(transaction=True)

@@ -11,8 +11,7 @@ from django.db import connection
 
 from counter.intake import services
 from counter.intake.drafts import Draft, DraftPiece
-from counter.intake.opening import open_from_draft, open_ticket
-from counter.intake.services import start_draft
+from counter.intake.services import open_from_draft, open_ticket, start_draft
 from counter.models import IntakeDraft, PriceItem, TicketLine
 from tests.building import jumper, make_customer, make_shop, make_user, shirt, trousers
 from tests.counter.intake.intaking import (
@@ -41,6 +40,16 @@ def test_a_draft_opens_once_and_points_to_its_ticket(user: User) -> None:
     assert counted() == before
 
 
+def test_a_draft_whose_key_opened_a_ticket_elsewhere_points_to_that_one(user: User) -> None:
+    draft = draft_of(user, {"facts": jumper(), "inspection": LOOKED_OVER})
+    other = Draft((DraftPiece(shirt(), STAINED),) * 2)
+    first = open_ticket(draft.customer, other, None, Act(by=user), client_key=draft.key)
+    before = counted()
+    assert open_from_draft(draft, None, Act(by=user)) == first
+    draft.refresh_from_db()
+    assert (draft.ticket, counted()) == (first, before)
+
+
 def test_a_draft_with_an_open_question_names_the_piece_and_stays_as_it_was(user: User) -> None:
     draft = draft_of(
         user,
@@ -64,12 +73,12 @@ def test_nothing_is_taken_for_granted_and_a_piece_of_which_nothing_is_asked_is_n
     services.save_piece(draft.pk, draft.pieces[1]["id"], {"inspection": LOOKED_OVER})
     with pytest.raises(Refused) as refusal:
         open_from_draft(draft, None, Act(by=user))
-    assert refusal.value.says == "Piece 2, wool sweater: What is asked?"
+    assert refusal.value.says == "Piece 2, wool jumper: What is asked?"
     assert refusal.value.cure == "Choose one or more of: Clean, Press, Mend, Alter."
     with pytest.raises(Refused) as refusal:
         open_ticket(make_customer(), Draft((DraftPiece(untold, LOOKED_OVER),)), None, Act(by=user))
     assert str(refusal.value) == (
-        "Piece 1, wool sweater: nothing is asked. Choose one or more of: Clean, Press, Mend, Alter."
+        "Piece 1, wool jumper: nothing is asked. Choose one or more of: Clean, Press, Mend, Alter."
     )
     assert Ticket.objects.count() == 0
 

@@ -32,6 +32,21 @@ def test_each_change_is_saved_and_only_the_decision_comes_back(
     assert piece_of(draft)["description"] == "blue stripe"
 
 
+def test_another_kind_asks_anew_what_it_can_have_and_offers_its_fibre(
+    counter: Client, draft: IntakeDraft
+) -> None:
+    headers = {**HTMX, "HX-Target": "decision"}
+    napkin = SHIRT | {"kind": "more", "kind_other": "serviette", "kind_was": "shirt_cotton"}
+    napkin = {name: given for name, given in napkin.items() if name != "inspection-pockets"}
+    text = flat(counter.post(url(draft, "pieces/1/"), napkin, headers=headers).content.decode())
+    assert 'data-questions="pockets fastenings"' in text
+    assert 'id="mix-0-linen"' in text
+    assert 'id="add-lining"' not in text
+    assert "Pockets?" not in text
+    same = counter.post(url(draft, "pieces/1/"), napkin | {"kind_was": "napkin"}, headers=headers)
+    assert 'id="left-out"' not in same.content.decode()
+
+
 def test_without_script_the_whole_page_comes_back_with_the_decision(
     counter: Client, draft: IntakeDraft
 ) -> None:
@@ -67,19 +82,22 @@ NONSENSE = {
 }
 
 
-@pytest.mark.parametrize("field", [*NONSENSE, "all of them"])
 def test_nonsense_gets_a_sentence_in_its_place_and_never_an_error(
-    counter: Client, draft: IntakeDraft, field: str
+    counter: Client, draft: IntakeDraft
 ) -> None:
-    wrong = NONSENSE if field == "all of them" else {field: NONSENSE[field]}
-    for headers in ({}, {**HTMX, "HX-Target": "decision"}):
-        answer = counter.post(url(draft, "pieces/1/"), {**SHIRT, **wrong}, headers=headers)
-        assert answer.status_code == 200
-        assert "<script>" not in answer.content.decode().replace("<script src", "")
-    assert counter.get(url(draft)).status_code == 200
-    if field not in ("colour", "fibre-99-99", "price-clean"):  # empty, past the last row, listed
-        assert counter.post(url(draft, "open/")).status_code == 422
-        assert Ticket.objects.count() == 0
+    """Field by field, each in the draft as it was begun, and all of them at once."""
+    untouched = draft.pieces
+    for field in [*NONSENSE, "all of them"]:
+        IntakeDraft.objects.update(pieces=untouched)
+        wrong = NONSENSE if field == "all of them" else {field: NONSENSE[field]}
+        for headers in ({}, {**HTMX, "HX-Target": "decision"}):
+            answer = counter.post(url(draft, "pieces/1/"), {**SHIRT, **wrong}, headers=headers)
+            assert answer.status_code == 200, field
+            assert "<script>" not in answer.content.decode().replace("<script src", ""), field
+        assert counter.get(url(draft)).status_code == 200, field
+        if field not in ("colour", "fibre-99-99", "price-clean"):  # empty, past the end, listed
+            assert counter.post(url(draft, "open/")).status_code == 422, field
+            assert Ticket.objects.count() == 0, field
 
 
 def test_a_typed_choice_comes_back_as_a_tap_and_an_unknown_one_gets_near_names(
@@ -92,6 +110,13 @@ def test_a_typed_choice_comes_back_as_a_tap_and_an_unknown_one_gets_near_names(
     sent = {**SHIRT, "more-stains": "mustrd"}
     text = counter.post(url(draft, "pieces/1/"), sent, headers=headers).content.decode()
     assert "“mustrd” is not on the list. Did you mean: mustard" in text
+
+
+def test_a_piece_has_eight_parts_at_most(counter: Client, draft: IntakeDraft) -> None:
+    rows = {f"part-{at}": "lining" for at in range(8)} | {f"fibre-{at}-0": "" for at in range(8)}
+    path = url(draft, "pieces/1/")
+    page = counter.post(path, {**rows, "do": "part:lining"}).content.decode()
+    assert ('name="fibre-7-0"' in page, 'name="fibre-8-0"' in page) == (True, False)
 
 
 def test_a_mix_and_a_lining_are_put_in_with_one_tap_each(
@@ -214,3 +239,26 @@ def test_an_answer_given_while_a_photo_is_on_its_way_is_kept_without_complaint(
     answer = counter.post(url(draft, "pieces/1/photo/"), {**SHIRT, "colour": "dark"}, headers=HTMX)
     assert (answer.status_code, piece_of(draft)["facts"]["colour"]) == (200, "dark")
     assert "No photo was chosen" not in counter.get(url(draft)).content.decode()
+
+
+def test_a_photo_sent_with_the_form_keeps_what_was_answered_there(
+    counter: Client, draft: IntakeDraft
+) -> None:
+    upload = SimpleUploadedFile("a.png", picture())
+    counter.post(url(draft, "pieces/1/photo/"), {**SHIRT, "photo": upload})
+    piece = piece_of(draft)
+    assert (piece["description"], piece["facts"]["colour"]) == ("blue stripe", SHIRT["colour"])
+    assert default_storage.exists(piece["photo"])
+
+
+@pytest.mark.parametrize("state", ["read", "unreadable", "missing", "not_needed"])
+def test_the_answer_about_the_label_stays_tapped(
+    counter: Client, draft: IntakeDraft, state: str
+) -> None:
+    counter.post(url(draft, "pieces/1/"), {**SHIRT, "label_state": state})
+    page = counter.get(url(draft, "pieces/1/")).content.decode()
+    chosen = re.findall(r'<input[^>]*name="label_state"[^>]*>', page)
+    assert [tap for tap in chosen if " checked" in tap] == [
+        tap for tap in chosen if f'value="{state}"' in tap
+    ]
+    assert len(chosen) == 4

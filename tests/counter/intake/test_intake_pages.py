@@ -16,6 +16,7 @@ from django.utils import timezone
 from counter.intake import services
 from counter.intake.judge import judge
 from counter.intake.queries import read_draft
+from counter.intake.services import drafting
 from counter.models import IntakeDraft
 from tests.building import jumper, make_user
 from tests.counter.intake.intaking import (
@@ -29,8 +30,9 @@ from tests.counter.intake.intaking import (
     piece_of,
     url,
 )
-from tests.markup import flat
+from tests.markup import flat, text
 from tickets.models import Piece, Ticket
+from tickets.promise.open_work import forget_open_work
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("media")]
 
@@ -92,14 +94,15 @@ def test_the_button_stays_calm_and_the_first_open_question_is_linked(
     counter.post(url(draft, "pieces/1/"), answers)
     page = counter.get(url(draft)).content.decode()
     bar = flat(page[page.index('id="open-bar"') :])
-    assert f'href="{url(draft, "pieces/1/")}#group-damage">1 · cotton shirt: Damage?</a>' in bar
-    assert 'class="button quiet" id="open-button"' in bar
+    assert f'href="{url(draft, "pieces/1/")}#group-damage">1 ·' in bar
+    assert "1 · cotton shirt: Damage?" in text(bar.encode())
+    assert 'class="quiet not-yet big" id="open-button"' in bar
     editor = counter.get(url(draft, "pieces/1/")).content.decode()
     assert 'id="group-damage"' in editor
     assert 'class="next-open" href="#group-damage"' in editor
     counter.post(url(draft, "pieces/1/"), SHIRT)
     live = counter.post(url(draft), {}, headers={**HTMX, "HX-Target": "sums"}).content.decode()
-    assert 'class="button" id="open-button"' in flat(live)
+    assert 'class="act big" id="open-button"' in flat(live)
     assert "Before it opens" not in live
 
 
@@ -110,8 +113,8 @@ def test_nothing_asked_is_ticked_beforehand_and_the_ticket_says_what_is_missing(
     services = re.findall(r'name="services" value="([a-z]+)"( checked)?', flat(editor))
     assert services == [("clean", ""), ("press", ""), ("mend", ""), ("alter", "")]
     unasked = {name: value for name, value in SHIRT.items() if name != "services"}
-    told = counter.post(url(draft, "pieces/1/"), {**unasked, "do": "look"}).content.decode()
-    assert "Shown as for cleaning, until it is chosen what is asked." in told
+    shown = counter.post(url(draft, "pieces/1/"), {**unasked, "do": "look"}).content.decode()
+    assert "Shown as for cleaning, until it is chosen what is asked." in shown
     page = counter.post(url(draft, "open/"))
     assert (page.status_code, Ticket.objects.count()) == (422, 0)
     assert (
@@ -166,14 +169,16 @@ def test_a_page_costs_the_same_for_one_piece_and_for_twenty(
     counter: Client, draft: IntakeDraft, rest: str
 ) -> None:
     fill(draft, facts=jumper(), inspection=LOOKED_OVER)
-    with CaptureQueriesContext(connection) as one:
+    forget_open_work()
+    with CaptureQueriesContext(connection) as with_one:
         counter.get(url(draft, rest))
     for number in range(1, 20):
         services.add_piece(draft.pk, number, like=piece_of(draft)["id"])
     assert len(IntakeDraft.objects.get().pieces) == 20
-    with CaptureQueriesContext(connection) as twenty:
+    forget_open_work()
+    with CaptureQueriesContext(connection) as with_twenty:
         counter.get(url(draft, rest))
-    assert len(twenty) == len(one)
+    assert len(with_twenty) == len(with_one)
 
 
 def test_starting_adding_removing_and_discarding_twice_does_it_once(
@@ -192,6 +197,18 @@ def test_starting_adding_removing_and_discarding_twice_does_it_once(
     assert counter.post(url(draft, "discard/"))["Location"] == "/desk/"
     assert counter.post(url(draft, "discard/"))["Location"] == "/desk/"
     assert IntakeDraft.objects.count() == 0
+
+
+def test_a_full_intake_says_why_on_its_own_page_when_one_more_is_added(
+    counter: Client, draft: IntakeDraft, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(drafting, "MOST_PIECES", 1)
+    fill(draft, description="the only one")
+    answer = counter.post(url(draft, "pieces/add/"), {"expected": "1"})
+    assert answer["Location"] == url(draft)
+    assert "A ticket takes 1 pieces." in counter.get(url(draft)).content.decode()
+    fragment = counter.post(url(draft, "pieces/add/"), {"expected": "1"}, headers=HTMX)
+    assert (fragment.status_code, fragment["HX-Redirect"]) == (204, url(draft))
 
 
 def test_a_discarded_intake_is_not_found(counter: Client, draft: IntakeDraft) -> None:
@@ -253,7 +270,7 @@ def test_a_page_that_no_longer_says_how_the_intake_stands_opens_nothing(
 
 
 @pytest.mark.parametrize(
-    ("said", "told"),
+    ("said", "is_told"),
     [
         ({"said_promise": "2026-06-16T10:12+01:00"}, True),
         ({"said_promise": "2026-12-24T10:12+00:00"}, False),
@@ -263,17 +280,29 @@ def test_a_page_that_no_longer_says_how_the_intake_stands_opens_nothing(
     ],
 )
 def test_a_promise_later_than_the_page_said_is_told_after_opening(
-    counter: Client, draft: IntakeDraft, said: dict[str, str], told: bool
+    counter: Client, draft: IntakeDraft, said: dict[str, str], is_told: bool
 ) -> None:
     fill(draft, facts=jumper(), inspection=LOOKED_OVER)
     shown = hidden(counter.get(url(draft)).content.decode())
     page = counter.post(url(draft, "open/"), shown | said, follow=True)
     later = "later than the" in page.content.decode()
-    assert (page.status_code, later) == (200, told)
+    assert (page.status_code, later) == (200, is_told)
 
 
 def hidden(html: str) -> dict[str, str]:
     """What the bar of the page says, as its form sends it back."""
-    found = dict(re.findall(r'<input type="hidden" name="(said\w*)" value="([^"]+)">', html))
-    assert sorted(found) == ["said", "said_promise"]
-    return found
+    fields = dict(re.findall(r'<input type="hidden" name="(said\w*)" value="([^"]+)">', html))
+    assert sorted(fields) == ["said", "said_promise"]
+    return fields
+
+
+def test_a_kind_is_offered_by_what_people_call_it_and_kept_by_its_own_name(
+    counter: Client, draft: IntakeDraft
+) -> None:
+    """The list under the field offers the jumper to who types "sweater"."""
+    page = counter.get(url(draft, "pieces/1/")).content.decode()
+    [offered] = re.findall(r'<option value="([^"]*)"\s+label="[^"]*\bsweater\b[^"]*"', page)
+    assert offered == "wool jumper"
+    counter.post(url(draft, "pieces/1/"), {**SHIRT, "kind": "more", "kind_other": "Sweater"})
+    draft.refresh_from_db()
+    assert draft.pieces[0]["facts"]["kind"] == "sweater_wool"

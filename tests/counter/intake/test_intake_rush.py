@@ -17,11 +17,11 @@ from counter.intake.drafts import PieceChanges
 from counter.intake.judge import judge
 from counter.intake.queries import read_draft
 from counter.models import IntakeDraft, PriceItem, Shop
-from tests.building import jumper, make_customer, make_ticket, trousers, work_until
+from tests.building import jumper, make_customer, make_ticket, outlook_of, trousers, work_until
 from tests.counter.intake.intaking import LOOKED_OVER, draft_of
 from tickets.choices import Station
 from tickets.models import Ticket
-from tickets.promise.expected import outlook_of
+from tickets.promise.open_work import forget_open_work
 from tickets.wording import short_name
 
 pytestmark = pytest.mark.django_db
@@ -62,6 +62,7 @@ def tight_tickets(count: int, name: str = "Ada Mary Brook") -> list[Ticket]:
 def set_promise(ticket: Ticket, due: datetime) -> None:
     Ticket.objects.filter(pk=ticket.pk).update(promised_at=due)
     ticket.pieces.update(promised_at=due)
+    forget_open_work()
 
 
 def words(html: str) -> str:
@@ -90,7 +91,7 @@ def test_it_says_what_is_gained_and_when_nothing_is(counter: Client, draft: Inta
     assert "Rush makes it no earlier:" in alone
     make_ticket(clerk(), [trousers()] * 40, promised_at=timezone.now() + timedelta(days=1))
     behind = words(counter.post(path, {"rush": "on"}, headers=HTMX).content.decode())
-    assert re.search(r"Ready \w{3} \d+ \w{3}, \d\d:\d\d ; without rush \w{3} \d+", behind)
+    assert re.search(r"Ready \w{3} \d+ \w{3}, \d\d:\d\d; without rush \w{3} \d+", behind)
     assert "no earlier" not in behind
 
 
@@ -131,14 +132,15 @@ def test_many_late_ones_are_counted_and_the_first_promised_are_named(
     cost = judge(read_draft(draft), timezone.now()).rush
     assert cost is not None
     assert (cost.late_count, len(cost.named), cost.more) == (7, 5, 2)
-    assert [each.number for each in cost.named] == [each.number for each in late[:5]]
-    assert {each.customer for each in cost.named} == {short_name("Ada Mary Brook")}
+    assert [delayed.number for delayed in cost.named] == [delayed.number for delayed in late[:5]]
+    assert {delayed.customer for delayed in cost.named} == {short_name("Ada Mary Brook")}
 
 
 def test_the_cost_of_rush_takes_the_same_queries_for_one_late_ticket_and_for_many(
     counter: Client, draft: IntakeDraft
 ) -> None:
     def queries() -> tuple[int, int]:
+        forget_open_work()
         with CaptureQueriesContext(connection) as made:
             cost = judge(read_draft(draft), timezone.now()).rush
         assert cost is not None

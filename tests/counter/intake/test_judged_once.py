@@ -7,6 +7,7 @@ import threading
 import uuid
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -15,14 +16,14 @@ from django.contrib.auth.models import User
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 
 import care_rules
 from counter.intake import judge as judging
-from counter.intake import opening, services
+from counter.intake import services
 from counter.intake.drafts import Draft, DraftPiece
-from counter.intake.opening import open_from_draft, open_ticket
 from counter.intake.queries import read_draft
-from counter.intake.services import start_draft
+from counter.intake.services import open_from_draft, open_ticket, opening, start_draft
 from counter.models import IntakeDraft, PriceItem, TicketLine
 from counter.money import prices
 from tests.building import jumper, make_customer, make_shop, make_user, shirt
@@ -38,7 +39,8 @@ from tests.counter.intake.intaking import (
 )
 from tickets.acting import Act
 from tickets.errors import Refused
-from tickets.models import OpeningHours, Piece, Ticket
+from tickets.models import LearnedMargin, OpeningHours, Piece, Ticket
+from tickets.promise.open_work import forget_open_work
 from tickets.writing import atomic_write
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("clock", "media")]
@@ -115,9 +117,15 @@ def test_a_tap_that_opens_three_pieces_decides_each_once(
     }
 
 
+@pytest.mark.parametrize("learned", [False, True])
 def test_the_api_opens_three_pieces_with_as_little(
-    counter: Client, counted: Counted, monkeypatch: pytest.MonkeyPatch
+    counter: Client, counted: Counted, monkeypatch: pytest.MonkeyPatch, learned: bool
 ) -> None:
+    """In a shop that has learned from its history too, and where nothing was read before."""
+    if learned:
+        LearnedMargin.objects.create(
+            pk=1, learned_at=timezone.now(), lines={"at once": [30.0, 0.2, 300.0]}, tickets=400
+        )
     holds = [
         caution["key"]
         for caution in care_rules.decide_json(beaded_dress())["cautions"]
@@ -147,6 +155,7 @@ def test_the_api_opens_three_pieces_with_as_little(
 def test_more_pieces_cost_no_more_queries(counter: Client, user: User) -> None:
     def queries(count: int) -> int:
         draft = Draft((DraftPiece(jumper(), LOOKED_OVER),) * count)
+        forget_open_work()
         with CaptureQueriesContext(connection) as made:
             open_ticket(make_customer(), draft, None, Act(by=user))
         return len(made)
@@ -154,7 +163,35 @@ def test_more_pieces_cost_no_more_queries(counter: Client, user: User) -> None:
     assert queries(1) == queries(12)
 
 
-def test_a_tap_in_the_editor_decides_that_piece_once_and_promises_nothing(
+def test_under_the_write_lock_only_the_version_and_the_last_number_are_read(
+    user: User, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All else was made before it: whoever waits for the lock waits for the rows alone."""
+    write, made = atomic_write, CaptureQueriesContext(connection)
+
+    @contextmanager
+    def watched() -> Iterator[None]:
+        with write(), made:
+            yield
+
+    monkeypatch.setattr(opening, "atomic_write", watched)
+    dress = _accepted(DraftPiece(beaded_dress(), LOOKED_OVER))
+    draft = Draft((DraftPiece(jumper(), LOOKED_OVER), dress), rush=True)
+    open_ticket(make_customer(), draft, None, Act(by=user))
+    words = [query["sql"].split()[0] for query in made.captured_queries]
+    read = [query["sql"] for query in made.captured_queries if query["sql"].startswith("SELECT")]
+    assert ["tickets_revision" in read[0], "MAX(" in read[1], len(read)] == [True, True, 2]
+    assert words.count("INSERT") == 6  # ticket, pieces, steps, acceptances, moves, lines
+    assert "UPDATE" not in words
+
+
+def _accepted(piece: DraftPiece) -> DraftPiece:
+    holds = judging.judge_piece(piece, 1).holds
+    names = {hold.caution.key: "Ada Brook" for hold in holds}
+    return replace(piece, heard=None, accepted=names)
+
+
+def test_a_tap_in_the_editor_decides_each_piece_once_for_the_promise_in_its_bar(
     counter: Client, draft: IntakeDraft, counted: Counted, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     three_pieces(draft)
@@ -162,7 +199,7 @@ def test_a_tap_in_the_editor_decides_that_piece_once_and_promises_nothing(
     sent = {**SHIRT, "piece": draft.pieces[0]["id"]}
     tap = counter.post(url(draft, "pieces/1/"), sent, headers={**HTMX, "HX-Target": "parts"})
     assert tap.status_code == 200
-    assert counted.all == (1, 1, 0, 0)
+    assert counted.all == (3, 1, 1, 0)
 
 
 def test_a_look_at_the_intake_page_decides_each_piece_once(
@@ -219,10 +256,10 @@ def test_a_price_that_changed_after_the_judgement_is_told_before_the_ticket_open
 
 def test_a_ticket_told_at_another_price_is_refused_as_changed(user: User) -> None:
     draft, act = draft_of(user, {"facts": jumper(), "inspection": LOOKED_OVER}), Act(by=user)
-    told = judging.judge(read_draft(draft), act.at)
+    judged = judging.judge(read_draft(draft), act.at)
     dearer()
     with pytest.raises(Refused) as refusal:
-        open_from_draft(draft, None, act, judgement=told)
+        open_from_draft(draft, None, act, judgement=judged)
     assert (refusal.value.code, Ticket.objects.count()) == ("changed", 0)
 
 
@@ -252,14 +289,14 @@ def test_work_that_moved_meanwhile_refuses_nobody_and_keeps_the_promise_as_told(
 ) -> None:
     draft = draft_of(user, {"facts": jumper(), "inspection": LOOKED_OVER})
     act = Act(by=user)
-    told = judging.judge(read_draft(draft), act.at)
+    judged = judging.judge(read_draft(draft), act.at)
     other = Draft((DraftPiece(jumper(), LOOKED_OVER),) * 5)
     customer = make_customer("Bo Reed", "01632 960778")
     meanwhile(lambda: open_ticket(customer, other, None, Act(by=user, at=act.at)))
-    ticket = open_from_draft(draft, None, act, judgement=told)
+    ticket = open_from_draft(draft, None, act, judgement=judged)
     assert Ticket.objects.count() == 2
-    assert told.promise is not None
-    assert ticket.promised_at == told.promise.ready_at
+    assert judged.promise is not None
+    assert ticket.promised_at == judged.promise.ready_at
 
 
 def test_a_piece_added_in_another_window_meanwhile_is_told_first(
@@ -270,8 +307,8 @@ def test_a_piece_added_in_another_window_meanwhile_is_told_first(
     def add() -> None:
         services.add_piece(draft.pk, 1)
         draft.refresh_from_db()
-        told = {"facts": jumper(), "inspection": LOOKED_OVER}
-        services.save_piece(draft.pk, draft.pieces[1]["id"], told)  # type: ignore[arg-type]
+        changes = {"facts": jumper(), "inspection": LOOKED_OVER}
+        services.save_piece(draft.pk, draft.pieces[1]["id"], changes)  # type: ignore[arg-type]
 
     meanwhile(add)
     page = counter.post(url(draft, "open/"))

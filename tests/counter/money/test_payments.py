@@ -17,7 +17,14 @@ from stdnum import luhn
 from counter.models import Payment
 from counter.money import services as payments
 from counter.money.card_numbers import looks_like_card_number
-from counter.money.queries import Balance, TakingsRow, balance, balances, day_takings
+from counter.money.queries import (
+    Balance,
+    TakingsRow,
+    balance,
+    balances,
+    payments_by_day,
+    takings_of,
+)
 from tests.building import make_shop, make_user
 from tests.counter.rows import act, piece_at, rack, ticket_of
 from tickets.errors import Refused
@@ -161,8 +168,8 @@ def test_the_check_digit_agrees_with_an_independent_library() -> None:
     for body in ("411111111111111", "550000000000000", "340000000000001", "601100000000000"):
         for digit in "0123456789":
             number = body + digit
-            found = looks_like_card_number(f"was {number} there")
-            assert found == luhn.is_valid(number), number
+            verdict = looks_like_card_number(f"was {number} there")
+            assert verdict == luhn.is_valid(number), number
 
 
 def test_work_that_went_back_undone_is_not_charged(ticket: Ticket, ada: User) -> None:
@@ -197,7 +204,8 @@ def test_the_takings_of_a_day_add_up_by_kind_and_means(ticket: Ticket, ada: User
     take(ticket, ada, "1.50", "refund", means="cash", reason="late")
     yesterday = act(ada, timezone.now() - timedelta(days=1))
     payments.take(ticket, "payment", "cash", D("0.50"), yesterday, "old")
-    takings = day_takings(business_day())
+    today = business_day()
+    takings = takings_of(row[1:] for row in payments_by_day(today, today))
     assert takings.rows == [
         TakingsRow("deposit", "cash", 1, D("2.00")),
         TakingsRow("payment", "cash", 1, D("3.00")),
@@ -212,8 +220,8 @@ def test_balances_of_many_tickets_cost_two_queries(
 ) -> None:
     tickets = [ticket_of(ada, price="2.00") for _ in range(12)]
     with django_assert_num_queries(2):  # type: ignore[operator]
-        found = balances([one.pk for one in tickets])
-    assert {one.owed for one in found.values()} == {D("2.00")}
+        balance_of = balances([row.pk for row in tickets])
+    assert {row.owed for row in balance_of.values()} == {D("2.00")}
 
 
 def pay_form(**changes: str) -> dict[str, str]:
@@ -241,9 +249,9 @@ def test_the_pay_form_takes_money_and_shows_the_change(till: Client, ticket: Tic
     )
     assert answer.status_code == 200
     assert "Change to give back: £7.00" in answer.content.decode()
-    assert [(one.amount, one.means, one.by.username) for one in Payment.objects.all()] == [
-        (D("13.00"), "cash", "ada")
-    ]
+    assert [
+        (payment.amount, payment.means, payment.by.username) for payment in Payment.objects.all()
+    ] == [(D("13.00"), "cash", "ada")]
 
 
 def test_the_pay_form_sent_twice_takes_one_payment(till: Client, ticket: Ticket) -> None:
@@ -312,3 +320,12 @@ def test_paying_comes_back_to_where_it_began_and_to_no_other_house(
     assert home.headers["Location"] == f"/pickup/{ticket.number}/"
     away = till.post(address, pay_form(amount="1", key="b", next="https://example.org/"))
     assert away.headers["Location"] == f"/tickets/{ticket.number}/"
+
+
+def test_the_pay_form_remembers_where_it_was_opened(till: Client, ticket: Ticket) -> None:
+    address = f"/tickets/{ticket.number}/pay/"
+    opened = till.get(address).content.decode()
+    assert f'name="next" value="{address}"' in opened
+    came_from = f"/pickup/{ticket.number}/"
+    refused = till.post(address, pay_form(amount="", next=came_from)).content.decode()
+    assert f'name="next" value="{came_from}"' in refused

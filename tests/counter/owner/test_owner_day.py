@@ -9,7 +9,6 @@ import pytest
 from django.contrib.auth.models import User
 
 from counter.money import services as payments
-from counter.owner.bar_chart import bar_chart
 from counter.owner.day import LittlesLaw, SentBack, day_figures
 from counter.owner.now import now_figures
 from counter.owner.rate import Rate, percentile
@@ -37,8 +36,8 @@ def test_pieces_in_and_out_of_each_station(oz: User) -> None:
     pickup.hand_over(
         ticket.pickups.get().pk, "Ada", "slip", act(oz, at(13)), owed_reason="x", part_of=2
     )
-    found = {row.station.value: (row.came, row.left) for row in day_figures(DAY, at(18)).stations}
-    assert found == {
+    flows = {row.station.value: (row.came, row.left) for row in day_figures(DAY, at(18)).stations}
+    assert flows == {
         "intake": (2, 2),
         "bench": (0, 0),
         "spotting": (0, 0),
@@ -69,9 +68,9 @@ def test_the_on_time_rate_counts_all_tickets_due_that_day(oz: User) -> None:
     early = ticket_of(oz, opened=at(8, before(3)), promised=at(17))
     rack(early, oz, at=at(10, before(1)))
     ticket_of(oz, opened=at(8), promised=at(10, DAY + timedelta(days=1)))  # another day
-    found = day_figures(DAY, at(12)).on_time
-    assert (found.rate, found.missed, found.to_come) == (Rate(2, 5), 2, 1)
-    assert found.rate.percent == 40
+    on_time = day_figures(DAY, at(12)).on_time
+    assert (on_time.rate, on_time.missed, on_time.to_come) == (Rate(2, 5), 2, 1)
+    assert on_time.decided == Rate(2, 4)  # what is to come is not decided
 
 
 def test_a_part_on_the_rack_is_not_on_time(oz: User) -> None:
@@ -92,9 +91,9 @@ def test_the_redo_rate_counts_pieces_and_names_station_and_reason(oz: User) -> N
         tracking.send_back(piece_at(ticket, position).code, station, reason, act(oz, at(10)))
     work(piece_at(ticket, 1), oz, until="check", at=at(11))
     tracking.send_back(piece_at(ticket, 1).code, Station.WASH, "not clean", act(oz, at(12)))
-    found = day_figures(DAY, at(18))
-    assert found.redo == Rate(3, 4)
-    assert found.sent_back == [
+    figures = day_figures(DAY, at(18))
+    assert figures.redo == Rate(3, 4)
+    assert figures.sent_back == [
         SentBack(Station.WASH, "not clean", 3),
         SentBack(Station.INTAKE, "tag lost", 1),
     ]
@@ -108,9 +107,9 @@ def test_first_pass_yield_is_right_first_time_by_inspected(oz: User) -> None:
     tracking.send_back(piece_at(ticket, 1).code, Station.WASH, "spot", act(oz, at(9)))
     for piece in ticket.pieces.all():
         work(piece, oz, until="assembly", at=at(10))
-    found = day_figures(DAY, at(18))
-    assert found.first_pass == Rate(9, 10)
-    assert found.capacity_lost == pytest.approx(100 / 9)  # "11 percent more pieces than are sold"
+    figures = day_figures(DAY, at(18))
+    assert figures.first_pass == Rate(9, 10)
+    assert figures.capacity_lost == pytest.approx(100 / 9)  # "11 percent more pieces than are sold"
 
 
 def test_a_redo_after_the_check_does_not_change_the_day_it_passed(oz: User) -> None:
@@ -129,9 +128,9 @@ def test_turnaround_is_the_middle_and_the_ninetieth_of_what_was_racked(oz: User)
     for hours in range(1, 11):
         opened = at(18) - hours * HOUR
         rack(ticket_of(oz, opened=opened), oz, at=at(18))
-    found = day_figures(DAY, at(18.5))
-    assert (found.turnaround_median, found.turnaround_90) == (5 * HOUR, 9 * HOUR)
-    assert found.turnaround_count == 10
+    figures = day_figures(DAY, at(18.5))
+    assert (figures.turnaround_median, figures.turnaround_90) == (5 * HOUR, 9 * HOUR)
+    assert figures.turnaround_count == 10
 
 
 def test_a_percentile_of_nothing_is_nothing() -> None:
@@ -143,8 +142,8 @@ def test_booked_work_is_the_value_of_tickets_opened_that_day(oz: User) -> None:
     ticket_of(oz, 2, opened=at(8), price="4.50")
     ticket_of(oz, 1, opened=at(17), price="3.25")
     ticket_of(oz, 1, opened=at(8, before(1)), price="100.00")
-    found = day_figures(DAY, at(18))
-    assert (found.booked, found.booked_count) == (D("12.25"), 2)
+    figures = day_figures(DAY, at(18))
+    assert (figures.booked, figures.booked_count) == (D("12.25"), 2)
 
 
 def test_takings_are_money_of_the_day_and_not_booked_work(oz: User) -> None:
@@ -159,18 +158,10 @@ def test_the_chart_counts_each_piece_once_on_the_day_it_was_racked(oz: User) -> 
     tracking.rack(piece_at(ticket, 1).code, "A2", act(oz, at(11)))  # only hung elsewhere
     rack(ticket_of(oz, 1, opened=at(8, before(13))), oz, at=at(10, before(13)))
     rack(ticket_of(oz, 1, opened=at(8, before(14))), oz, at=at(10, before(14)))
-    found = day_figures(DAY, at(18))
-    assert [day for day, _count in found.chart] == [before(13 - ahead) for ahead in range(14)]
-    assert [count for _day, count in found.chart] == [1, *[0] * 12, 2]
-    assert found.finished == 2
-
-
-def test_the_bars_are_as_high_as_their_counts() -> None:
-    chart = bar_chart([(before(1), 5), (DAY, 10)])
-    low, high = chart.bars
-    assert (low.height, high.height) == (63, 126)
-    assert low.y + low.height == high.y + high.height == chart.base
-    assert bar_chart([(DAY, 0)]).empty
+    figures = day_figures(DAY, at(18))
+    assert [day for day, _count in figures.chart] == [before(13 - ahead) for ahead in range(14)]
+    assert [count for _day, count in figures.chart] == [1, *[0] * 12, 2]
+    assert figures.finished == 2
 
 
 def test_littles_law_in_a_steady_shop(oz: User) -> None:
@@ -198,5 +189,18 @@ def test_littles_law_by_the_worked_example() -> None:
 
 def test_rates_of_nothing_are_not_a_number() -> None:
     assert Rate(0, 0).percent is None
-    found = day_figures(DAY, at(12))
-    assert (found.capacity_lost, found.turnaround_median) == (None, None)
+    figures = day_figures(DAY, at(12))
+    assert (figures.capacity_lost, figures.turnaround_median) == (None, None)
+
+
+def test_only_what_the_check_itself_sends_back_counts_as_inspected(oz: User) -> None:
+    """One fails at the check, one passes, one is sent back by the press before it came there."""
+    ticket = ticket_of(oz, 3, opened=at(8), stations=("wash", "press", "check"))
+    for position, station in ((1, "check"), (2, "check"), (3, "press")):
+        work(piece_at(ticket, position), oz, until=station, at=at(9))
+    tracking.send_back(piece_at(ticket, 1).code, Station.WASH, "not clean", act(oz, at(10)))
+    work(piece_at(ticket, 2), oz, until="assembly", at=at(10))
+    tracking.send_back(piece_at(ticket, 3).code, Station.WASH, "not clean", act(oz, at(10)))
+    figures = day_figures(DAY, at(18))
+    assert figures.first_pass == Rate(1, 2)
+    assert figures.redo.part == 2

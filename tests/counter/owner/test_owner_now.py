@@ -17,7 +17,7 @@ from counter.pickup import services as pickup
 from tests.building import known, make_customer
 from tests.counter.rows import DAY, HOUR, act, at, before, piece_at, rack, ticket_of, work
 from tickets.choices import Station
-from tickets.models import ClosedDay, OpeningHours, StationCrew, Ticket
+from tickets.models import ClosedDay, OpeningHours, RouteStep, StationCrew, Ticket
 from tickets.tracking import services as tracking
 
 pytestmark = pytest.mark.django_db
@@ -39,8 +39,8 @@ def test_late_tickets_are_the_unready_ones_past_their_promise_oldest_first(oz: U
     rack(racked, oz, at=at(9))
     held = ticket_of(oz, opened=at(8, before(2)), promised=at(9, before(1)))
     tracking.hold(piece_at(held, 1).code, "zip on order", oz, DAY, act(oz, at(9)))
-    found = now_figures(at(10))
-    assert numbers(found.late) == numbers([held, older, newer])
+    figures = now_figures(at(10))
+    assert numbers(figures.late) == numbers([held, older, newer])
 
 
 def test_a_ticket_is_at_risk_when_queue_and_work_pass_the_promise(oz: User) -> None:
@@ -66,9 +66,9 @@ def test_pieces_in_process_are_those_not_racked_collected_or_gone_back(oz: User)
     work(piece_at(ticket, 2), oz, until="wash", at=at(9))
     tracking.hold(piece_at(ticket, 3).code, "ask", oz, DAY, act(oz, at(9)))
     tracking.return_undone(piece_at(ticket, 4).code, "too weak", act(oz, at(9)))
-    found = now_figures(at(10))
-    assert found.in_process == {Station.INTAKE: 2, Station.WASH: 1}
-    assert (found.in_process_total, found.held) == (3, 1)
+    figures = now_figures(at(10))
+    assert figures.in_process == {Station.INTAKE: 2, Station.WASH: 1}
+    assert (figures.in_process_total, figures.held) == (3, 1)
 
 
 def test_holds_come_with_owner_and_day_and_those_due_are_told_apart(oz: User) -> None:
@@ -76,17 +76,17 @@ def test_holds_come_with_owner_and_day_and_those_due_are_told_apart(oz: User) ->
     later = DAY + timedelta(days=1)
     tracking.hold(piece_at(ticket, 1).code, "later", oz, later, act(oz, at(9)))
     tracking.hold(piece_at(ticket, 2).code, "today", oz, DAY, act(oz, at(9)))
-    found = now_figures(at(10))
-    assert [(hold.reason, hold.owner) for hold in found.holds] == [("today", oz), ("later", oz)]
-    assert [hold.reason for hold in found.holds_due] == ["today"]
+    figures = now_figures(at(10))
+    assert [(hold.reason, hold.owner) for hold in figures.holds] == [("today", oz), ("later", oz)]
+    assert [hold.reason for hold in figures.holds_due] == ["today"]
 
 
 def test_unclaimed_tickets_fall_into_bands_by_days_since_ready(oz: User) -> None:
     for days in (0, 7, 8, 30, 31, 90, 91, 400):
         opened = at(9, before(days))
         rack(ticket_of(oz, opened=opened, price="1.00"), oz, at=opened + HOUR)
-    found = now_figures(at(12)).unclaimed
-    assert [(band.key, band.count, band.owed) for band in found] == [
+    bands = now_figures(at(12)).unclaimed
+    assert [(band.key, band.count, band.owed) for band in bands] == [
         ("0-7", 2, D("2.00")),
         ("8-30", 2, D("2.00")),
         ("31-90", 2, D("2.00")),
@@ -111,29 +111,46 @@ def test_work_done_and_not_paid_counts_racked_and_collected_tickets(oz: User) ->
     for key, amount in (("b", "0.10"), ("c", "0.20")):
         payments.take(settled, "payment", "cash", D(amount), act(oz, at(9)), key)
     ticket_of(oz, opened=at(8), price="99.00")
-    found = now_figures(at(12))
-    assert (found.unpaid_count, found.unpaid) == (2, D("10.20"))
+    figures = now_figures(at(12))
+    assert (figures.unpaid_count, figures.unpaid) == (2, D("10.20"))
 
 
 def test_tomorrows_jam_is_the_queue_todays_crew_cannot_do(oz: User) -> None:
-    """One person at the wash, 8 hours left today: 480 of 1080 minutes; 600 remain for 600."""
-    StationCrew.objects.create(station=Station.WASH, people=1)
-    ticket_of(oz, 12, stations=("wash",), minutes=90, opened=at(9))
-    found = now_figures(at(10))
-    [load] = found.loads
-    assert (load.station, load.queued, load.left_today, load.tomorrow) == (
-        Station.WASH,
-        1080,
-        480,
-        600,
-    )
+    """One person at the press, 8 hours left today: 480 of 1080 minutes; 600 remain for 600."""
+    StationCrew.objects.create(station=Station.PRESS, people=1)
+    ticket_of(oz, 12, stations=("press",), minutes=90, opened=at(9))
+    figures = now_figures(at(10))
+    [load] = figures.loads
+    assert (load.station, load.queued, load.tomorrow) == (Station.PRESS, 1080, 600)
     assert (load.carried, load.share, load.jammed) == (600, 1.0, True)
-    assert found.jammed == [load]
+    assert figures.jammed == [load]
+
+
+def test_work_that_comes_too_late_today_is_carried_whatever_the_crew_could_do(oz: User) -> None:
+    """At 17:00 one person presses 50 minutes; the check behind it begins at 17:50 and has ten of
+    its thirty minutes. An hour earlier nothing is left over."""
+    ticket_of(oz, stations=("press", "check"), minutes=0, opened=at(9))
+    for station, minutes in (("press", 50), ("check", 30)):
+        RouteStep.objects.filter(station=station).update(minutes=minutes)
+    carried = [{load.station: load.carried for load in now_figures(at(h)).loads} for h in (17, 16)]
+    assert carried == [
+        {Station.PRESS: 0, Station.CHECK: 20},
+        {Station.PRESS: 0, Station.CHECK: 0},
+    ]
+
+
+def test_a_drum_that_would_run_past_closing_is_carried(oz: User) -> None:
+    """A wash of 10 crew minutes runs 55 (tickets/shop/minutes.csv): begun by 16:55 it is over."""
+    ticket_of(oz, stations=("wash",), opened=at(9))
+    for begins, minutes in ((16.9, 0), (17, 5), (17.5, 10)):
+        assert [load.carried for load in now_figures(at(begins)).loads] == [
+            pytest.approx(minutes)
+        ], begins
 
 
 def test_two_people_halve_a_jam_and_ninety_percent_is_none(oz: User) -> None:
-    StationCrew.objects.create(station=Station.WASH, people=2)
-    ticket_of(oz, 12, stations=("wash",), minutes=170, opened=at(9))
+    StationCrew.objects.create(station=Station.PRESS, people=2)
+    ticket_of(oz, 12, stations=("press",), minutes=170, opened=at(9))
     [load] = now_figures(at(10)).loads  # 2040 queued, 960 today, 1080 of 1200 tomorrow
     assert (load.carried, load.share, load.jammed) == (1080, 0.9, False)
 
@@ -147,8 +164,8 @@ def test_a_closed_day_is_skipped_for_tomorrow(oz: User) -> None:
 def test_a_shop_without_hours_still_has_a_page_of_figures(oz: User) -> None:
     OpeningHours.objects.all().delete()
     ticket_of(oz, opened=at(9))
-    found = now_figures(at(10))
-    assert (found.next_open, found.in_process_total) == (None, 1)
+    figures = now_figures(at(10))
+    assert (figures.next_open, figures.in_process_total) == (None, 1)
     assert day_figures(DAY, at(10)).stations[0].per_hour is None
 
 
@@ -175,10 +192,10 @@ def test_each_list_holds_as_many_rows_as_its_figure_says(busy: Ticket) -> None:
     now, day = now_figures(moment), day_figures(DAY, moment)
 
     def count(figure: str) -> int:
-        found = figure_list(figure, DAY, moment)
-        assert found is not None, figure
-        assert found.formula
-        return len(found.rows)
+        listing = figure_list(figure, DAY, moment)
+        assert listing is not None, figure
+        assert listing.formula
+        return len(listing.rows)
 
     assert count("late") == len(now.late) == 1
     assert count("at-risk") == len(now.at_risk) == 0

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client
 from django.utils import timezone
 
+from counter.money import services as payments
 from tests.building import make_user
+from tests.bulk import copies
 from tests.counter.rows import act, piece_at, rack, ticket_of, work
+from tests.markup import text
 from tickets.choices import Station
+from tickets.models import ClosedDay
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
 
@@ -22,14 +27,15 @@ pytestmark = pytest.mark.django_db
 def fill(oz: User, pieces: int) -> None:
     """Some pieces in every list."""
     now = timezone.now()
-    for _ in range(pieces):
-        late = ticket_of(oz, opened=now - timedelta(days=2), promised=now - timedelta(hours=1))
-        work(piece_at(late, 1), oz, until="check")
-        tracking.send_back(piece_at(late, 1).code, Station.WASH, "spot", act(oz))
-        held = ticket_of(oz, opened=now, promised=now + timedelta(minutes=1))
-        tracking.hold(piece_at(held, 1).code, "ask", oz, business_day(), act(oz))
-        ticket_of(oz, opened=now, promised=now + timedelta(minutes=1))
-        rack(ticket_of(oz, opened=now - timedelta(hours=3)), oz)
+    late = ticket_of(oz, opened=now - timedelta(days=2), promised=now - timedelta(hours=1))
+    work(piece_at(late, 1), oz, until="check")
+    tracking.send_back(piece_at(late, 1).code, Station.WASH, "spot", act(oz))
+    held = ticket_of(oz, opened=now, promised=now + timedelta(minutes=1))
+    tracking.hold(piece_at(held, 1).code, "ask", oz, business_day(), act(oz))
+    plain = ticket_of(oz, opened=now, promised=now + timedelta(minutes=1))
+    racked = rack(ticket_of(oz, opened=now - timedelta(hours=3)), oz)
+    for ticket in (late, held, plain, racked):
+        copies(piece_at(ticket, 1), pieces - 1, a_ticket=1)
 
 
 def test_every_figure_on_the_page_leads_to_a_list(office: Client, oz: User) -> None:
@@ -37,7 +43,7 @@ def test_every_figure_on_the_page_leads_to_a_list(office: Client, oz: User) -> N
     html = office.get("/owner/").content.decode()
     links = sorted(set(re.findall(r'href="(/owner/figures/[^"]+)"', html)))
     assert len(links) > 40
-    assert html.count('href="/owner/figures/finished/?day=') == 1 + 14  # each day of the chart
+    assert html.count('href="/owner/figures/finished/?day=') == 1 + 14  # each day of the table
     assert html.count('href="/owner/figures/redo/?day=') == 1 + 1  # the station sent back to
     for link in links:
         assert office.get(link).status_code == 200, link
@@ -52,7 +58,7 @@ def test_the_page_costs_the_same_for_4_and_100_pieces(
         office.get("/owner/")
 
 
-QUERIES = 34
+QUERIES = 32
 
 
 @pytest.mark.parametrize("figure", ["late", "in-process", "holds", "redo", "due", "unclaimed-0-7"])
@@ -75,7 +81,10 @@ def test_a_long_list_is_shown_in_pages(office: Client, oz: User) -> None:
 
 def test_another_day_is_shown_by_its_date(office: Client) -> None:
     answer = office.get("/owner/", {"day": "2026-03-10"})
-    assert "Tuesday 10 March 2026" in answer.content.decode()
+    html = answer.content.decode()
+    assert "Tuesday 10 March 2026" in html
+    assert "Week of 2 Mar 0 pieces" in html
+    assert "Last week 0 pieces" in office.get("/owner/").content.decode()
 
 
 @pytest.mark.parametrize(
@@ -98,15 +107,59 @@ def test_a_figure_that_is_none_is_not_found(office: Client) -> None:
     assert office.get("/owner/figures/nothing/").status_code == 404
 
 
-def test_the_chart_has_a_table_beside_it_and_no_script(office: Client, oz: User) -> None:
+def test_each_chart_says_what_it_shows_and_has_a_table_and_no_script(
+    office: Client, oz: User
+) -> None:
     rack(ticket_of(oz, 3), oz)
     html = office.get("/owner/").content.decode()
-    chart = html[html.index('<svg class="bars"') : html.index("</svg>", html.index("bars"))]
-    assert chart.count("<rect") == 14
-    assert ">3</text>" in chart
+    drawings = re.findall(r'<svg class="chart[^>]*role="img"[^>]*>', html)
+    assert len(drawings) == 3
+    assert all("aria-label" in drawing for drawing in drawings)
+    weeks = html[html.index('aria-labelledby="weeks-name"') :]
+    weeks = weeks[: weeks.index('class="base"')]
+    assert weeks.count("<rect") == 13
+    assert ">3</text>" in weeks
     assert "style=" not in html
     table = html[html.index("The 14 days as a table") :]
     assert table.count("<tr>", 0, table.index("</table>")) == 15
+
+
+def test_a_closed_day_is_a_dash_under_the_takings(office: Client, oz: User) -> None:
+    for day in (date(2026, 3, 1), date(2026, 3, 8)):
+        ClosedDay.objects.create(day=day)
+    html = office.get("/owner/?day=2026-03-10").content.decode()
+    chart = html[html.index("Takings of 14 days") :]
+    days = re.findall(r"<text class=\"middle[^>]*>\s*(\S)\s*</text>", chart[: chart.index("</ul>")])
+    assert "".join(days) == "WTFS–MTWTFS–MT"  # from Wednesday 25 February
+
+
+def test_the_promises_stand_across_and_downwards_with_names(office: Client, oz: User) -> None:
+    fill(oz, 1)
+    html = office.get("/owner/").content.decode()
+    across = html[html.index('class="chart across"') : html.index('class="down"')]
+    down = html[html.index('class="down"') : html.index('class="key"')]
+    for standing in ("kept", "come", "risk", "missed"):
+        drawn = across.count(f'class="{standing}"')
+        assert down.count(f'<li class="{standing}"') == drawn, standing
+    assert "Ada Brook" in down
+    assert "Promises on a line of hours: " in across
+
+
+def test_the_axis_of_the_takings_says_its_currency(office: Client, oz: User) -> None:
+    ticket = ticket_of(oz, price="120.00")
+    payments.take(ticket, "deposit", "card", Decimal(120), act(oz), "a")
+    chart = office.get("/owner/").content.decode()
+    assert "Takings of 14 days" in chart
+    assert re.search(r">£100</text>", chart)
+
+
+def test_what_the_owner_has_to_settle_is_said_whole(office: Client, oz: User) -> None:
+    reason = "Customer to say whether the horn button may be replaced by a near match"
+    held = ticket_of(oz, opened=timezone.now() - timedelta(days=2), promised=timezone.now())
+    tracking.hold(piece_at(held, 1).code, reason, oz, business_day(), act(oz))
+    html = office.get("/owner/").content.decode()
+    assert text(html[html.index('id="to-settle"') :].encode()).count(reason) == 2
+    assert "…" not in html
 
 
 @pytest.mark.parametrize("address", ["/owner/", "/owner/figures/late/"])
@@ -124,3 +177,11 @@ def test_a_hold_in_the_list_says_who_asks_and_the_day_in_words(office: Client, o
     tracking.hold(piece.code, "brass zip?", oz, date(2026, 6, 18), act(oz))
     page = office.get("/owner/figures/holds/").content.decode()
     assert "brass zip?; Test Owner asks again Thu 18 Jun" in page
+
+
+def test_a_share_of_nothing_is_not_said(office: Client) -> None:
+    html = office.get("/owner/").content.decode()
+    for says in ("no ticket ready yet", "none inspected yet", "none worked on yet"):
+        assert says in html
+    assert "0 of 0" not in html
+    assert "9 of 10 within" not in html

@@ -69,9 +69,9 @@ def test_a_pickup_under_way_at_the_counter_is_not_swept_along(
     ticket = building.make_ready(
         building.make_ticket(api_staff["counter"], [building.jumper()] * 2), api_staff["owner"]
     )
-    one, two = ticket.pieces.order_by("position")
-    pickup.scan(ticket.number, one.code, Act(by=api_staff["owner"]))
-    sent = {"codes": [two.code], "collector": "Ada", "proof": "slip", "part_of": 2}
+    first, second = ticket.pieces.order_by("position")
+    pickup.scan(ticket.number, first.code, Act(by=api_staff["owner"]))
+    sent = {"codes": [second.code], "collector": "Ada", "proof": "slip", "part_of": 2}
     response = api_counter.post(f"{V1}/pickups/{ticket.number}/", sent)
     assert (response.status_code, response.json()["code"]) == (409, "pickup_under_way")
-    assert [row.piece.code for row in Pickup.objects.get().scanned.all()] == [one.code]
+    assert [row.piece.code for row in Pickup.objects.get().scanned.all()] == [first.code]

@@ -90,8 +90,8 @@ def test_phone_digits_and_parts_of_the_name_find_it(ticket: Ticket, ada: User, w
 
 def test_two_tickets_are_listed_ready_ones_first(ticket: Ticket, ada: User) -> None:
     waiting = ticket_of(ada, customer=ticket.customer, promised=timezone.now())
-    found = find("brook", act(ada))
-    assert (found.only, list(found.tickets)) == (None, [ticket, waiting])
+    matches = find("brook", act(ada))
+    assert (matches.only, list(matches.tickets)) == (None, [ticket, waiting])
 
 
 def test_a_ticket_collected_lately_is_found_and_an_old_one_is_not(
@@ -100,8 +100,8 @@ def test_a_ticket_collected_lately_is_found_and_an_old_one_is_not(
     hand_over(scan(paid(ticket, ada), ada, 1, 2, 3), ada)
     assert list(find("brook", act(ada)).tickets) == [ticket]
     later = act(ada, timezone.now() + timedelta(days=31))
-    found = find("brook", later)
-    assert (list(found.tickets), found.says) == ([], "Nothing of Ada Brook is in the shop.")
+    matches = find("brook", later)
+    assert (list(matches.tickets), matches.says) == ([], "Nothing of Ada Brook is in the shop.")
 
 
 @pytest.mark.parametrize(
@@ -115,8 +115,8 @@ def test_a_ticket_collected_lately_is_found_and_an_old_one_is_not(
     ],
 )
 def test_a_search_without_a_hit_says_why(ada: User, words: str, says: str) -> None:
-    found = find(words, act(ada))
-    assert (list(found.tickets), found.only, found.says) == ([], None, says)
+    matches = find(words, act(ada))
+    assert (list(matches.tickets), matches.only, matches.says) == ([], None, says)
 
 
 def test_a_mistyped_tag_number_is_named_as_such(ticket: Ticket, ada: User) -> None:
@@ -169,6 +169,13 @@ def test_a_piece_that_left_is_refused(ticket: Ticket, ada: User) -> None:
 def test_what_is_no_tag_is_refused(ticket: Ticket, ada: User, code: str, why: str) -> None:
     assert scan_refusal(ticket, code, ada) == why
     assert not Pickup.objects.exists()
+
+
+def test_a_claim_slip_is_told_apart_from_that_of_another_ticket(ticket: Ticket, ada: User) -> None:
+    for number, said in ((ticket.number, "of this ticket"), (1999999, "of ticket 1999999")):
+        with pytest.raises(Refused) as refused:
+            pickup.scan(ticket.number, str(number), act(ada))
+        assert refused.value.says == f"This is the claim slip {said}."
 
 
 def test_a_tag_of_no_piece_is_refused(ticket: Ticket, ada: User) -> None:

@@ -38,17 +38,17 @@ def test_movable_feasts_move_with_easter(place: str, year: int, after_easter: se
     """Days after Easter Sunday by statute, from memory: Good Friday -2, Easter Monday 1 (not in
     Scotland), Ascension 39, Whit Monday 50, Corpus Christi 60 (in Bavaria)."""
     days = {day for day, _name in holidays.coming(place, date(year, 1, 1))}
-    assert {easter(year) + timedelta(days=each) for each in after_easter} <= days
+    assert {easter(year) + timedelta(days=offset) for offset in after_easter} <= days
     assert ((easter(year) + timedelta(days=1)) in days) is (1 in after_easter)
 
 
 def test_a_year_is_proposed_from_the_day_on_and_no_longer() -> None:
-    found = holidays.coming("GB-ENG", date(2026, 11, 25))
-    days = [day for day, _name in found]
+    proposed = holidays.coming("GB-ENG", date(2026, 11, 25))
+    days = [day for day, _name in proposed]
     assert days == sorted(days)
     assert (days[0], days[-1]) == (date(2026, 12, 25), date(2027, 8, 30))
     # Boxing Day 2026 is a Saturday: Monday the 28th is given for it (gov.uk, from memory).
-    assert (date(2026, 12, 28), "Boxing Day (observed)") in found
+    assert (date(2026, 12, 28), "Boxing Day (observed)") in proposed
 
 
 @pytest.mark.parametrize("place", ["", "XX", "GB-XYZ", "gb"])
@@ -77,8 +77,8 @@ def test_ticked_days_become_closed_days_and_keep_the_owners_notes(office: Client
     sent = {"country": "GB", "region": "WLS", "day": [first.isoformat(), second.isoformat()]}
     for _ in range(2):
         assert office.post("/shop/holidays/", sent).headers["Location"] == "/shop/hours/"
-    found = dict(ClosedDay.objects.values_list("day", "note"))
-    assert found == {first: "Stock-taking", second: second_name}
+    notes = dict(ClosedDay.objects.values_list("day", "note"))
+    assert notes == {first: "Stock-taking", second: second_name}
     assert Shop.current().holidays_of == "GB-WLS"
     page = office.get("/shop/holidays/").content.decode()
     assert '<option value="WLS" selected>' in page

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, time
 from decimal import Decimal
 
@@ -12,7 +13,7 @@ from django.test import Client
 from counter.models import PriceItem, Shop
 from counter.money.prices import quote
 from counter.money.queries import PriceList
-from counter.staff import pins
+from counter.staff.services import pins
 from tests.building import make_user
 from tests.markup import flat
 from tickets.choices import Station
@@ -38,6 +39,18 @@ def test_each_page_is_for_the_owner_alone(client: Client, oz: User, address: str
     client.force_login(oz)
     assert client.get(address).status_code == 200
     assert client.put(address).status_code == 405
+
+
+def test_each_page_says_in_heading_and_title_what_it_is(client: Client, oz: User) -> None:
+    client.force_login(oz)
+    headings = []
+    for address in [*PAGES, "machines/", "weights/", "house-rules/", f"staff/{oz.pk}/"]:
+        html = flat(client.get(f"/shop/{address}").content.decode())
+        heading = re.findall(r"<h1[^>]*>(.*?)</h1>", html)
+        headings += heading
+        assert re.findall(r"<title>(.*?) · ", html) == heading, address
+    assert len(set(headings)) == len(PAGES) + 4
+    assert headings[:2] == ["Shop settings", "Hours and crews"]
 
 
 SHOP = {
@@ -100,7 +113,7 @@ def test_a_wrong_setting_is_named_and_nothing_is_saved(
 
 
 def week(**changes: str) -> dict[str, str]:
-    form = {"what": "hours"}
+    form = {"what": "week", **{f"crew-{station}": "1" for station in Station.values}}
     for day in range(7):
         form |= {f"open-{day}": "on", f"opens-{day}": "09:00", f"closes-{day}": "17:00"}
     return {**form, **changes}
@@ -118,8 +131,7 @@ def test_the_hours_page_saves_hours_crews_and_closed_days(office: Client) -> Non
         time(15),
     )
     assert 'name="cut_off-4" value="15:00"' in flat(office.get("/shop/hours/").content.decode())
-    crews = {f"crew-{one}": "1" for one in Station.values}
-    office.post("/shop/hours/", {**crews, "what": "crews", "crew-wash": "2,5"})
+    office.post("/shop/hours/", week(**{"crew-wash": "2,5"}))
     assert StationCrew.objects.get(station="wash").people == D("2.5")
     for note in ("Holiday", "Stock-taking"):
         office.post("/shop/hours/", {"what": "close", "day": "2999-01-01", "note": note})
@@ -141,8 +153,11 @@ def test_the_hours_page_saves_hours_crews_and_closed_days(office: Client) -> Non
         (week(**{"closes-2": "08:00"}), "Wednesday: it closes at 08:00"),
         (week(**{"break_from-2": "12:00"}), "Wednesday: a break from 12:00 until –"),
         (week(**{"cut_off-2": "18:00"}), "Wednesday: 18:00 is not between 09:00 and 17:00."),
-        ({"what": "hours"}, "The shop would have no open day."),
-        ({"what": "crews", "crew-intake": "two"}, "Intake: two is not a number."),
+        (
+            {name: value for name, value in week().items() if not name.startswith("open-")},
+            "The shop would have no open day.",
+        ),
+        (week(**{"crew-intake": "two"}), "Intake: two is not a number."),
         ({"what": "close", "day": "soon"}, "Enter a valid date."),
         ({"what": "dance"}, "The form was not complete."),
     ],

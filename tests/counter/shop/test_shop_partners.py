@@ -13,7 +13,7 @@ from counter.models import Shop
 from tests.building import make_machine, work_until
 from tests.tickets.floor import at_wash, running, text_of, white
 from tickets.choices import Station
-from tickets.loads import sums
+from tickets.loads import formulas
 from tickets.loads.estimates import running_cost
 from tickets.models import Load, Machine, Partner, Programme
 from tickets.shop.face import shop_face
@@ -46,6 +46,7 @@ def test_a_partner_is_added_and_changed(office: Client) -> None:
     assert "Name Takes in Picked up Brought back by Packed now" in page
     assert "Monday, Thursday, 11:00 Wednesday, 15:30 · 2 days away back by " in page
     path = f"/shop/partners/{row.pk}/"
+    assert "The days count for new promises." in text_of(office.get(path))
     assert re.search(
         r'name="collect_days" value="3"[^>]* checked', office.get(path).content.decode()
     )
@@ -84,7 +85,7 @@ def test_a_press_is_set_up_without_a_drum_or_programmes(office: Client) -> None:
     assert office.post("/shop/machines/", {**form, "most_pieces": "0"}).status_code == 302
     assert (Machine.objects.get().litres, Programme.objects.count()) == (D(0), 0)
     page = text_of(office.get("/shop/machines/"))
-    assert "Press 1 one person" in page
+    assert "Press 1 Press one person" in page
     assert "Add a programme" not in page
     assert office.get("/shop/programmes/press/new/").status_code == 404
 
@@ -116,7 +117,7 @@ def test_a_load_shows_what_it_costs_at_the_shops_prices(office: Client, oz: User
 def test_gas_counts_its_own_price_and_the_boilers_loss(office: Client, oz: User) -> None:
     """An 85 % boiler burns 1/0.85 of the heat (common trade practice, row heat.water.formula)."""
     machine = make_machine()
-    electric = sums.wash_sums(2.0, 60, gentle=False).kwh.value
+    electric = formulas.wash_sums(2.0, 60, gentle=False).kwh.value
     Machine.objects.update(gas=True)
     Shop.objects.update(water_price=D("4.00"), power_price=D("0.30"))
     [piece] = at_wash(oz, white())

@@ -10,9 +10,10 @@ import pytest
 from django.contrib.auth.models import User
 
 from counter.models import PriceItem
+from counter.shop import queries
 from counter.shop import services as door
 from counter.shop.services import DayHours
-from counter.staff import pins
+from counter.staff.services import pins
 from tests.building import make_user
 from tests.counter.rows import rack, ticket_of
 from tickets.choices import Station
@@ -89,8 +90,8 @@ def test_a_shop_that_never_opens_is_refused(oz: User) -> None:
 
 def test_crews_are_set(oz: User) -> None:
     door.set_crews({Station.WASH: D("1.5"), Station.PRESS: D(2)})
-    found = dict(StationCrew.objects.values_list("station", "people"))
-    assert (found["wash"], found["press"]) == (D("1.5"), D(2))
+    crews = dict(StationCrew.objects.values_list("station", "people"))
+    assert (crews["wash"], crews["press"]) == (D("1.5"), D(2))
 
 
 @pytest.mark.parametrize("count", ["0", "-1", "100", "NaN"])
@@ -154,8 +155,8 @@ def test_prices_are_set_changed_and_taken_off(oz: User) -> None:
         {("clean", "tshirt", ""): D("2.75"), ("clean", "", ""): None, ("press", "", ""): D(3)}
     )
     assert changed == 3
-    found = {(row.service, row.kind): row.amount for row in PriceItem.objects.all()}
-    assert found == {("clean", "tshirt"): D("2.75"), ("press", ""): D("3.00")}
+    prices = {(row.service, row.kind): row.amount for row in PriceItem.objects.all()}
+    assert prices == {("clean", "tshirt"): D("2.75"), ("press", ""): D("3.00")}
     assert door.save_prices({("press", "", ""): D(3), ("press", "tshirt", ""): None}) == 0
 
 
@@ -198,7 +199,7 @@ def test_the_last_owner_stays_owner_and_active(oz: User) -> None:
     make_user("owner", "two")
     assert refused(change, oz, oz, role="owner", active=False).code == "yourself"
     change(oz, oz, role="counter")
-    assert [one.username for one in door.owners()] == ["two"]
+    assert [owner.username for owner in queries.owners()] == ["two"]
 
 
 @pytest.mark.parametrize(

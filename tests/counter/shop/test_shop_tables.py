@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from counter.shop.shop_tables import RowButton, RowGroup, TableCell, TableRow
+from counter.shop.shop_tables import RowButton, RowGroup, TableCell, TableRow, in_tables
 
 COLUMNS = ("Name", "Heat", "Minutes")
 
@@ -30,4 +30,20 @@ def test_a_row_with_too_few_cells_is_no_row_of_its_group() -> None:
     ],
 )
 def test_only_rows_to_open_or_act_on_need_a_place_for_it(row: TableRow, has_acts: bool) -> None:
-    assert RowGroup("In use", COLUMNS, [row]).has_acts is has_acts
+    [table] = in_tables([RowGroup("In use", COLUMNS, [row])])
+    assert table.has_acts is has_acts
+
+
+def test_groups_under_one_heading_share_one_table() -> None:
+    """With its columns, its notes and the sum of their rows; another heading starts another."""
+    cotton = TableRow("Cotton 60", ("60 °C", "55"))
+    groups = [
+        RowGroup("Machines", COLUMNS, []),
+        RowGroup("Washer", COLUMNS, [cotton], under="Programmes", folded=True),
+        RowGroup("Dryer", COLUMNS, [cotton] * 2, under="Programmes", note="By the clock."),
+    ]
+    machines, programmes = in_tables(groups)
+    assert (machines.title, machines.count, machines.folded) == ("Machines", 0, False)
+    assert (programmes.title, programmes.count, programmes.folded) == ("Programmes", 3, True)
+    assert programmes.notes == ["By the clock."]
+    assert [heading.words for heading in programmes.headings] == ["Heat", "Minutes"]

@@ -1,14 +1,20 @@
-"""The admin shows everything and changes nothing that belongs to the record."""
+"""The framework's own pages: hidden until a setting asks for them; then they show everything and
+change nothing that belongs to the record."""
 
 from __future__ import annotations
 
+import importlib
+from collections.abc import Iterator
 from decimal import Decimal
 
 import pytest
+from django.conf import LazySettings
 from django.contrib import admin
 from django.contrib.auth.models import User
 from django.test import Client
+from django.urls import clear_url_caches
 
+import counter.urls
 from counter.models import Payment
 from counter.money import services as payments
 from tests.building import make_shop, make_user
@@ -21,8 +27,22 @@ OURS = [model for model in admin.site._registry if model._meta.app_label in ("ti
 CHANGEABLE = {"ClosedDay", "CrewDay", "OpeningHours", "PriceItem", "Shop", "StationCrew"}
 
 
+def read_addresses(settings: LazySettings, *, with_admin: bool) -> None:
+    """Build the addresses anew, as a start with this setting does."""
+    settings.ADMIN = with_admin
+    importlib.reload(counter.urls)
+    clear_url_caches()
+
+
 @pytest.fixture
-def chief(client: Client) -> Client:
+def admin_asked_for(settings: LazySettings) -> Iterator[None]:
+    read_addresses(settings, with_admin=True)
+    yield
+    read_addresses(settings, with_admin=False)
+
+
+@pytest.fixture
+def chief(client: Client, admin_asked_for: None) -> Client:
     make_shop()
     client.force_login(User.objects.create_superuser("chief", password="pw"))
     return client
@@ -74,7 +94,14 @@ def test_a_ticket_shows_its_pieces_and_a_piece_its_moves(chief: Client, ticket: 
     assert "Matched to its ticket" in html
 
 
-def test_a_role_alone_does_not_open_the_admin(client: Client) -> None:
+def test_without_the_setting_there_is_no_admin(client: Client) -> None:
+    make_shop()
+    client.force_login(User.objects.create_superuser("chief", password="pw"))
+    for address in ("/admin/", "/admin/login/", "/admin/tickets/ticket/"):
+        assert client.get(address).status_code == 404
+
+
+def test_a_role_alone_does_not_open_the_admin(client: Client, admin_asked_for: None) -> None:
     make_shop()
     client.force_login(make_user("owner", "oz"))
     assert client.get("/admin/").status_code == 302

@@ -45,6 +45,16 @@ def test_a_language_that_is_translated_is_accepted(
     assert shop_language("LANGUAGE", environment.translated([catalogues])) == code
 
 
+def test_another_english_is_a_language_like_any(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "en_US" / "LC_MESSAGES"
+    folder.mkdir(parents=True)
+    (folder / "django.mo").touch()
+    monkeypatch.setenv("GARMENT_COUNTER_LANGUAGE", "en_US")
+    assert shop_language("LANGUAGE", environment.translated([tmp_path])) == "en-us"
+
+
 @pytest.mark.parametrize("typed", ["cy", "english", "xx", "de-at", "../de"])
 def test_a_language_that_is_not_translated_is_refused_with_those_that_are(
     typed: str, catalogues: Path, monkeypatch: pytest.MonkeyPatch
@@ -86,7 +96,9 @@ def test_a_zone_that_does_not_exist_is_refused_with_one_that_does(
     )
 
 
-@pytest.mark.parametrize(("name", "typed"), [("LANGUAGE", "xx"), ("TIME_ZONE", "Europe/Pariss")])
+@pytest.mark.parametrize(
+    ("name", "typed"), [("LANGUAGE", "xx"), ("TIME_ZONE", "Europe/Pariss"), ("ADMIN", "ture")]
+)
 def test_a_wrong_word_stops_the_start(name: str, typed: str, tmp_path: Path) -> None:
     variable = f"GARMENT_COUNTER_{name}"
     code, output = run(

@@ -10,11 +10,13 @@ from django.contrib.auth.models import AnonymousUser, User
 from django.http import HttpResponseBase
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from rest_framework.authtoken.models import Token
 
 from counter.intake.drafts import DraftPiece
 from counter.intake.services import start_draft
 from counter.models import IntakeDraft, Notice
 from counter.roles import EVERYONE, ROLES, ROLES_FOR, ROLES_TO_WRITE, allowed, roles_of
+from counter.staff.queries import person_of_token, person_with_roles
 from tests import building
 from tickets.models import Load, Machine, Partner, Programme, Ticket
 
@@ -106,7 +108,9 @@ def ticket(db: Any) -> Ticket:
 
 
 def address(name: str, ticket: Ticket) -> str:
-    [arguments] = [found for each, _pattern, found in patterns() if each == name]
+    [arguments] = [
+        arguments_of for pattern_name, _pattern, arguments_of in patterns() if pattern_name == name
+    ]
     known = {
         "number": ticket.number,
         "code": ticket.pieces.get().code,
@@ -165,7 +169,7 @@ def was_refused(response: HttpResponseBase, person: str, path: str) -> bool:
 
 
 def test_every_address_has_a_name_of_its_own_and_a_row() -> None:
-    assert [each.pattern for name, each, _ in patterns() if not each.name] == []
+    assert [url.pattern for name, url, _ in patterns() if not url.name] == []
     assert sorted({name for name in NAMES if NAMES.count(name) > 1}) == []
     assert sorted(set(NAMES) - set(ROLES_FOR)) == []
 
@@ -180,30 +184,37 @@ def test_every_row_names_known_roles_only() -> None:
         assert row == EVERYONE or (row and row <= set(ROLES)), name
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_an_address_opens_for_its_roles_and_for_no_one_else(name: str, ticket: Ticket) -> None:
-    path = address(name, ticket)
-    for person in PEOPLE:
+@pytest.mark.parametrize("person", PEOPLE)
+def test_an_address_opens_for_its_roles_and_for_no_one_else(person: str, ticket: Ticket) -> None:
+    faults = {}
+    for name in NAMES:
+        path = address(name, ticket)
         response = client_of(person).get(path)
         if not may(person, name, "GET"):
-            assert was_refused(response, person, path), f"{person}: {response.status_code}"
-            continue
-        expected = OTHERWISE.get(name, 200)
-        if name == "login" and person != "nobody":
-            expected = 302
-        assert response.status_code == expected, f"{person}: {response.status_code}"
-        if expected == 302:
-            assert not response["Location"].startswith("/login/")
+            is_right = was_refused(response, person, path)
+        else:
+            expected = OTHERWISE.get(name, 200)
+            if name == "login" and person != "nobody":
+                expected = 302
+            is_right = response.status_code == expected
+            if expected == 302:
+                is_right = is_right and not response["Location"].startswith("/login/")
+        if not is_right:
+            faults[name] = response.status_code
+    assert faults == {}
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_writing_is_refused_before_anything_is_read_or_written(name: str, ticket: Ticket) -> None:
-    path = address(name, ticket)
-    for person in PEOPLE:
+@pytest.mark.parametrize("person", PEOPLE)
+def test_writing_is_refused_before_anything_is_read_or_written(person: str, ticket: Ticket) -> None:
+    faults = {}
+    for name in NAMES:
         if may(person, name, "POST"):
             continue
+        path = address(name, ticket)
         response = client_of(person).post(path, {}, content_type="application/json")
-        assert was_refused(response, person, path), f"{person}: {response.status_code}"
+        if not was_refused(response, person, path):
+            faults[name] = response.status_code
+    assert faults == {}
 
 
 def test_an_address_without_a_row_is_closed_even_to_the_owner(ticket: Ticket) -> None:
@@ -223,3 +234,35 @@ def test_a_person_who_left_holds_no_role(ticket: Ticket) -> None:
 
 def test_a_superuser_may_do_what_an_owner_may(db: Any) -> None:
     assert roles_of(User.objects.create_superuser("root")) == frozenset(ROLES)
+
+
+def test_a_person_is_read_with_their_roles_in_one_query(
+    ticket: Ticket, django_assert_num_queries: Any
+) -> None:
+    """For a session and for a token: both are asked with every request."""
+    for role in ROLES:
+        user = User.objects.get(username=f"test-{role}")
+        token = Token.objects.create(user=user)
+        with django_assert_num_queries(2):
+            by_session = building.known(person_with_roles(user.pk))
+            by_token, _token = building.known(person_of_token(token.key))
+            assert roles_of(by_session) == roles_of(by_token)
+        assert by_session == by_token == user
+        assert roles_of(by_session) == roles_of(user)
+
+
+def test_a_person_or_token_that_is_not_there_is_nobody(db: Any) -> None:
+    assert person_with_roles(4711) is None
+    assert person_of_token("nothing") is None
+
+
+@pytest.mark.parametrize(
+    ("path", "who"),
+    [("/shop/", "Only for the owner."), ("/desk/", "Only for the counter and the owner.")],
+)
+def test_a_closed_page_says_who_may_open_it(client: Client, db: Any, path: str, who: str) -> None:
+    building.make_shop()
+    client.force_login(building.make_user("backroom"))
+    page = client.get(path).content.decode()
+    assert who in page
+    assert 'href="/switch/"' in page

@@ -122,3 +122,18 @@ def test_a_place_that_cannot_be_written_is_named(copy: Path) -> None:
 )
 def test_each_command_installs_what_it_needs(command: str, url: str, locks: list[str]) -> None:
     assert setup.locks_wanted(command, url) == locks
+
+
+def test_a_record_is_read_back_and_one_that_was_cut_short_is_told_from_none(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    record = tmp_path / "installed-locks.json"
+    monkeypatch.setattr(setup, "RECORD", record)
+    assert setup.recorded() == {}
+    record.write_text("")
+    assert setup.recorded() is None
+    record.write_text(json.dumps({"runtime": setup.digest("runtime"), "test": "of an older lock"}))
+    assert setup.recorded() == {"runtime": setup.digest("runtime"), "test": "of an older lock"}
+    assert setup.installed(["runtime"])
+    assert not setup.installed(["runtime", "test"])
+    assert not setup.installed(["browser"])

@@ -80,7 +80,7 @@ def test_a_missing_field_is_named(db: None) -> None:
 def test_a_password_is_never_sent_back(db: None) -> None:
     response = ask(said="secret" * 30)
     assert response.status_code == 400
-    assert [(each["field"], each["value"]) for each in response.json()["fields"]] == [
+    assert [(fault["field"], fault["value"]) for fault in response.json()["fields"]] == [
         ("password", None)
     ]
     assert "secret" not in response.content.decode()

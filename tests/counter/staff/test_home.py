@@ -12,8 +12,7 @@ from django.test import Client
 from time_machine import Traveller
 
 from counter.models import StaffProfile
-from counter.staff import pins
-from counter.staff.services import add_person
+from counter.staff.services import add_person, pins
 from tests import building
 from tickets.errors import Refused
 
@@ -111,10 +110,19 @@ def test_the_switch_page_offers_active_people_with_a_role_and_a_pin(
     ]
 
 
+def test_people_stand_by_their_first_names(tablet: Client, staff: dict[str, User]) -> None:
+    names = {"counter": "Cleo", "backroom": "Abel", "owner": "Bea"}
+    for role, name in names.items():
+        User.objects.filter(pk=staff[role].pk).update(first_name=name)
+    offered = tablet.get("/switch/").context["people"]
+    assert [user.first_name for user in offered] == ["Abel", "Bea", "Cleo"]
+
+
 def test_a_right_pin_switches_the_person(tablet: Client, staff: dict[str, User]) -> None:
     response = tablet.post(f"/switch/{staff['counter'].pk}/", {"pin": RIGHT, "next": "/boards/"})
     assert response["Location"] == "/boards/"
     assert who(tablet) == "test-counter"
+    assert "You are Test Counter now." in tablet.get("/boards/").content.decode()
 
 
 def test_switching_twice_to_the_same_person_is_as_good_as_once(

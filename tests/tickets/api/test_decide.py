@@ -22,7 +22,7 @@ def test_one_piece_gives_one_decision(api_back: APIClient) -> None:
 def test_an_array_gives_an_array_in_order_and_the_same_twice(api_back: APIClient) -> None:
     facts = [building.jumper(id="1"), building.shirt(id="2"), building.trousers(id="3")]
     first, second = (api_back.post(f"{V1}/decide/", facts).json() for _ in range(2))
-    assert first == second == [care_rules.decide_json(each) for each in facts]
+    assert first == second == [care_rules.decide_json(garment) for garment in facts]
     assert Piece.objects.count() == 0
 
 

@@ -46,12 +46,12 @@ def test_a_scan_sent_twice_gives_one_move(api_back: APIClient, piece: Piece) -> 
 
 
 def test_a_key_of_another_piece_is_refused(api_back: APIClient, api_staff: dict[str, User]) -> None:
-    one, two = building.make_ticket(api_staff["counter"], [building.jumper()] * 2).pieces.all()
-    scan(api_back, one, "intake", client_key=KEY)
-    response = scan(api_back, two, "intake", client_key=KEY)
+    first, second = building.make_ticket(api_staff["counter"], [building.jumper()] * 2).pieces.all()
+    scan(api_back, first, "intake", client_key=KEY)
+    response = scan(api_back, second, "intake", client_key=KEY)
     assert (response.status_code, response.json()["code"]) == (409, "key_used")
-    assert one.spoken in response.json()["says"]
-    assert two.moves.count() == 1
+    assert first.spoken in response.json()["says"]
+    assert second.moves.count() == 1
 
 
 def test_a_key_is_needed_and_header_and_field_must_agree(api_back: APIClient, piece: Piece) -> None:
@@ -162,5 +162,9 @@ def test_a_board_has_no_filter_of_its_own(api_back: APIClient, db: None) -> None
     response = api_back.get(f"{V1}/boards/wash/", {"late": "true"})
     assert response.status_code == 400
     assert response.json()["fields"] == [
-        {"field": "late", "value": "true", "cure": "Unknown here. Known are: page, page_size."}
+        {
+            "field": "late",
+            "value": "true",
+            "cure": "Unknown here. Known are: page, page_size, after.",
+        }
     ]

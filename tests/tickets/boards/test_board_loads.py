@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client
 from django.utils import timezone
 
-from tests.building import jumper, make_load, make_ticket
-from tests.tickets.floor import bring, count_queries, text_of
+from tests.building import jumper, make_load, make_ticket, work_until
+from tests.tickets.floor import bring, count_queries, send, text_of
 from tickets.acting import Act
 from tickets.choices import Station
 from tickets.loads import services as loadbook
@@ -22,7 +24,7 @@ def test_a_tag_says_which_load_its_piece_is_in_and_leads_there(back: Client, cre
     inside, outside = bring(crew, Station.WASH, 2)
     load = make_load(crew, [inside])
     page = back.get("/boards/wash/")
-    says = f"In load {load.pk}, {load.holder.name} BEING FILLED"
+    says = f"In load {load.pk}, {load.holder.name} Being filled"
     assert text_of(page).count("In load") == 1
     assert says in text_of(page)
     tag = page.content.decode().split(f'id="piece-{inside.code}"')[1].split("</article>")[0]
@@ -31,7 +33,7 @@ def test_a_tag_says_which_load_its_piece_is_in_and_leads_there(back: Client, cre
     assert "In load" not in text_of(back.get(f"/pieces/{outside.code}/"))
     loadbook.close(load.pk, Act(by=crew))
     loadbook.start(load.pk, Act(by=crew))
-    assert f"In load {load.pk}, {load.holder.name} RUNNING" in text_of(back.get("/boards/wash/"))
+    assert f"In load {load.pk}, {load.holder.name} Running" in text_of(back.get("/boards/wash/"))
 
 
 def test_a_piece_taken_off_its_load_is_in_none(back: Client, crew: User) -> None:
@@ -68,4 +70,30 @@ def test_a_tag_names_the_bag_its_piece_went_out_in(back: Client, crew: User) -> 
     )
     LoadPiece.objects.create(load=bag, piece=piece, in_at=bag.opened_at)
     page = text_of(back.get("/boards/send_out/"))
-    assert f"In bag {bag.pk}, Harbour Dry Cleaning GONE" in page
+    assert f"In bag {bag.pk}, Harbour Dry Cleaning Gone" in page
+
+
+def test_what_is_to_be_packed_is_packed_first_and_done_when_its_bag_is_back(
+    back: Client, crew: User
+) -> None:
+    """The red of its card is the next thing to do: pack it, look into its bag, count it out."""
+    label = {**jumper()["label"], "symbols": ["no_wash", "no_bleach", "no_tumble", "dry_clean_p"]}
+    piece = make_ticket(crew, [jumper(label=label)]).pieces.get()
+    work_until(piece, Station.SEND_OUT, crew)
+
+    def red() -> str:
+        page = back.get("/boards/send_out/").content.decode()
+        [words] = re.findall(r'class="act big"[^>]*>(.*?)</(?:a|button)>', page, re.DOTALL)
+        return " ".join(words.split())
+
+    assert red() == "Pack a bag"
+    assert 'href="/loads/send_out/"' in back.get("/boards/send_out/").content.decode()
+    bag = loadbook.open_bag(Partner.objects.get().pk, [piece.code], Act(by=crew)).load
+    for step in (loadbook.close, loadbook.start):
+        assert red() == f"Open bag {bag.pk}"
+        step(bag.pk, Act(by=crew))
+    assert red() == f"Open bag {bag.pk}"
+    loadbook.finish(bag.pk, Act(by=crew))
+    assert red() == "Send-out done"
+    send(back, "send_out", piece.code)
+    assert Piece.objects.get().station != Station.SEND_OUT

@@ -60,6 +60,17 @@ def test_the_last_five_results_stand_newest_first(back: Client, crew: User) -> N
     assert -1 not in places[:-1]
 
 
+def test_a_result_stands_for_half_a_day_and_no_longer(
+    back: Client, crew: User, clock: time_machine.Traveller
+) -> None:
+    piece = make_ticket(crew, [jumper()]).pieces.get()
+    send(back, "intake", piece.code)
+    clock.shift(timedelta(hours=11, minutes=59))
+    assert "Intake done." in text_of(back.get("/boards/intake/"))
+    clock.shift(timedelta(minutes=2))
+    assert "Intake done." not in text_of(back.get("/boards/intake/"))
+
+
 def test_a_scanned_place_follows_a_scanned_piece_in_the_same_session_only(
     back: Client, desk: Client, crew: User
 ) -> None:
@@ -142,7 +153,7 @@ def test_an_incomplete_ticket_needs_a_reason_to_go_in_part(back: Client, crew: U
     path = f"/boards/assembly/complete/{ticket.number}/"
     sent = {"key": str(uuid.uuid4()), "next": f"/tickets/{ticket.number}/"}
     refused = back.post(path, sent, follow=True)
-    assert "is not complete. Missing:" in text_of(refused)
+    assert "is not complete. Not ready:" in text_of(refused)
     back.post(path, {**sent, "key": str(uuid.uuid4()), "part_reason": "customer travels"})
     assert Piece.objects.get(pk=first.pk).station == Station.RACK
     elsewhere = back.post(path, {**sent, "next": "https://example.org/"})

@@ -213,15 +213,15 @@ def test_assembly_counts_names_what_is_missing_and_completes_by_itself(crew: Use
     first, second, third = ticket.pieces.all()
     work_until(first, Station.ASSEMBLY, crew)
     work_until(second, Station.ASSEMBLY, crew)
-    one = scan(Station.ASSEMBLY, first.code, Act(by=crew))
-    assert one.says == (
-        f"{first.spoken}: 1 of 3 matched. Missing: {second.spoken}: Waiting at Assembly; "
+    answer = scan(Station.ASSEMBLY, first.code, Act(by=crew))
+    assert answer.says == (
+        f"{first.spoken}: 1 of 3 matched. Not ready: {second.spoken}: Waiting at Assembly; "
         f"{third.spoken}: Waiting at Intake."
     )
     assert re.fullmatch(
         rf"{second.spoken} last seen .+ by Test Backroom; "
         rf"{third.spoken} last seen .+ by Test Backroom\.",
-        one.cure,
+        answer.cure,
     )
     assert scan(Station.ASSEMBLY, first.code, Act(by=crew)).tone == SAME
     scan(Station.ASSEMBLY, second.code, Act(by=crew))
@@ -238,15 +238,15 @@ def test_pieces_gather_until_the_place_is_scanned(crew: User) -> None:
     first, second = at_assembly(crew, jumper(), trousers())
     for piece in (first, second):
         scan(Station.ASSEMBLY, piece.code, Act(by=crew))
-    one = scan(Station.RACK, first.code, Act(by=crew))
-    both = scan(Station.RACK, second.code, Act(by=crew), one.pending)
-    assert known(both.pending).codes == (first.code, second.code)
-    hung = scan(Station.RACK, "rack a1", Act(by=crew, client_key="hang"), both.pending)
+    after_one = scan(Station.RACK, first.code, Act(by=crew))
+    after_both = scan(Station.RACK, second.code, Act(by=crew), after_one.pending)
+    assert known(after_both.pending).codes == (first.code, second.code)
+    hung = scan(Station.RACK, "rack a1", Act(by=crew, client_key="hang"), after_both.pending)
     assert hung.says == (
         f"{first.spoken}, {second.spoken}: at A1. Ticket {first.ticket.number} is ready."
     )
     assert {known(fresh(piece).rack_place).code for piece in (first, second)} == {"A1"}
-    again = scan(Station.RACK, "rack a1", Act(by=crew, client_key="hang"), both.pending)
+    again = scan(Station.RACK, "rack a1", Act(by=crew, client_key="hang"), after_both.pending)
     assert (again.tone, again.repeated) == (SAME, True)
     assert Move.objects.filter(kind=MoveKind.RACKED).count() == 2
 

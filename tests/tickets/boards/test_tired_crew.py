@@ -19,13 +19,14 @@ from tests.building import (
     make_ticket,
     shirt,
     trousers,
+    work_of,
     work_until,
 )
 from tests.markup import flat
 from tests.tickets.floor import at_wash, bring, running, send, text_of, white
 from tickets.acting import Act
 from tickets.boards.board_scans import scan
-from tickets.boards.queries import station_counts, waiting_at
+from tickets.boards.queries import in_order_of, rows_of, station_counts, waiting_at
 from tickets.choices import BOARD_STATIONS, MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.loads import services as loadbook
@@ -254,7 +255,7 @@ def test_what_was_shown_stays_shown_when_the_board_renews_itself(back: Client, c
     page = back.get("/boards/wash/?show=48", headers={"HX-Request": "true"}).content.decode()
     assert '<input type="hidden" id="shown" name="show" value="48">' in page
     whole = back.get("/boards/wash/").content.decode()
-    assert 'hx-include="#shown" hx-disinherit="hx-include"' in flat(whole)
+    assert 'hx-include="#shown, #seen" hx-disinherit="hx-include"' in flat(whole)
     assert whole.count('name="show" value="24"') == 1
     assert pieces[-1].code not in whole
 
@@ -284,9 +285,9 @@ def test_the_overview_names_the_piece_that_stands_first_on_the_board(crew: User)
         for days in (1, 3)
     )
     tracking.assemble(soon.code, Act(by=crew))
-    counts = {count.station: count for count in station_counts(now)}
+    counts = {count.station: count for count in station_counts(now, work_of(now))}
     assert counts[Station.ASSEMBLY].first == later
-    assert waiting_at(Station.ASSEMBLY, now).first() == later
+    assert waiting_at(Station.ASSEMBLY, work_of(now))[0].pk == later.pk
 
 
 def test_what_turns_in_a_machine_stands_last_until_it_can_be_taken_out(crew: User) -> None:
@@ -301,8 +302,10 @@ def test_what_turns_in_a_machine_stands_last_until_it_can_be_taken_out(crew: Use
     )
 
     def board() -> list[Piece]:
-        counts = {count.station: count.first for count in station_counts(now)}
-        stands = list(waiting_at(Station.WASH, now))
+        work = work_of(now)
+        counts = {count.station: count.first for count in station_counts(now, work)}
+        line = waiting_at(Station.WASH, work)
+        stands = in_order_of(line, rows_of(line))
         assert counts[Station.WASH] == stands[0]
         return stands
 
@@ -316,11 +319,11 @@ def test_what_turns_in_a_machine_stands_last_until_it_can_be_taken_out(crew: Use
 # A ticket that was ready and is not any more
 
 
-@pytest.mark.parametrize("page", ["ticket", "piece"])
-def test_a_customer_who_was_told_too_early_is_named(back: Client, crew: User, page: str) -> None:
+@pytest.mark.parametrize("shown", ["ticket", "piece"])
+def test_a_customer_who_was_told_too_early_is_named(back: Client, crew: User, shown: str) -> None:
     ticket = make_ready(make_ticket(crew, [jumper()]), crew)
     piece = ticket.pieces.get()
-    path = f"/tickets/{ticket.number}/" if page == "ticket" else f"/pieces/{piece.code}/"
+    path = f"/tickets/{ticket.number}/" if shown == "ticket" else f"/pieces/{piece.code}/"
     ticket.notices.update(state=Notice.State.CALLED, sent_at=timezone.now())
     words = "was told that this ticket is ready, and it is not"
     assert words not in text_of(back.get(path))

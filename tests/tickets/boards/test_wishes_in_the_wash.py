@@ -10,9 +10,9 @@ from django.utils import timezone
 from tests import building
 from tickets import wording
 from tickets.choices import Station
-from tickets.loads import floor
-from tickets.loads.together import may_share
-from tickets.loads.waiting import load_piece, steps_together
+from tickets.loads import proposals
+from tickets.loads.planned_pieces import load_piece
+from tickets.loads.together import may_share, steps_together
 from tickets.models import Customer, Piece
 from tickets.writing import atomic_write
 
@@ -50,8 +50,8 @@ def test_the_planner_keeps_them_apart_and_says_the_step(crew: User) -> None:
     building.make_machine()
     free = at_wash(crew, "Ada Brook", fragrance_free=True)
     other = at_wash(crew, "Ned Moss")
-    found = floor.floor(Station.WASH, timezone.now()).proposals
-    assert {tuple(p.pieces): p.steps for p in found} == {
+    proposed = proposals.floor(Station.WASH, timezone.now()).proposals
+    assert {tuple(p.pieces): p.steps for p in proposed} == {
         (free,): [NO_SCENT, NO_SOFTENER],
         (other,): [],
     }

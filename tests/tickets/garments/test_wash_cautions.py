@@ -19,9 +19,10 @@ from tickets.errors import Refused
 from tickets.garments import washes
 from tickets.garments.queries import wash_count
 from tickets.garments.washes import WashCount
+from tickets.garments.wording import coming_wash
 from tickets.models import Piece
-from tickets.pieces.deciding_again import decide_again
 from tickets.pieces.decisions import AcceptedCaution, PieceSpec
+from tickets.pieces.services import decide_again
 
 pytestmark = pytest.mark.django_db
 
@@ -64,7 +65,7 @@ def test_the_last_certified_wash_is_said_and_the_one_past_it_needs_a_yes() -> No
 def test_without_a_count_on_the_label_the_fifth_wash_asks_for_it() -> None:
     """EN ISO 20471 tests after 5 washes where no count is given: row hivis.washcount."""
     row = next(entry for entry in catalogue.hazards() if entry.key == "hivis.washcount")
-    assert f"after {washes.TESTED_AFTER} washes when no count is given" in row.says
+    assert f"after {washes.TESTED_AFTER} washes when no count is given" in row.source
     assert "EN ISO 20471" in row.source
     assert cautions(WashCount(3, None, told=True)) == []
     assert cautions(WashCount(4, None, told=True)) == [
@@ -92,14 +93,14 @@ def test_the_caution_defers_to_whom_the_table_names() -> None:
 
 def test_a_wash_past_the_count_opens_only_with_a_name_under_it(user: User) -> None:
     ada = make_customer()
-    told = {"washes_before": 25, "washes_allowed": 25}
+    counts = {"washes_before": 25, "washes_allowed": 25}
     with pytest.raises(Refused, match="This is wash 26") as no:
-        take_in(user, ada, PieceSpec(facts=hivis_jacket(), **told))  # type: ignore[arg-type]
+        take_in(user, ada, PieceSpec(facts=hivis_jacket(), **counts))  # type: ignore[arg-type]
     assert no.value.code == "needs_acceptance"
     (piece,) = take_in(
         user,
         ada,
-        PieceSpec(facts=hivis_jacket(), accepted=[yes_to(None, 25, 25)], **told),  # type: ignore[arg-type]
+        PieceSpec(facts=hivis_jacket(), accepted=[yes_to(None, 25, 25)], **counts),  # type: ignore[arg-type]
     )
     assert piece.decision["outcome"] == "accept"
     assert [row.accepted_by for row in piece.acceptances.all()] == ["Ada Brook"]
@@ -109,7 +110,7 @@ def test_a_wash_past_the_count_opens_only_with_a_name_under_it(user: User) -> No
 
 
 @pytest.mark.parametrize(
-    ("facts", "told", "code", "says"),
+    ("facts", "counts", "code", "says"),
     [
         (jumper(), {"washes_allowed": 25}, "not_counted", "Piece 1, washes_allowed 25"),
         (jumper(), {"washes_before": 0}, "not_counted", "Piece 1, washes_before 0"),
@@ -119,10 +120,10 @@ def test_a_wash_past_the_count_opens_only_with_a_name_under_it(user: User) -> No
     ],
 )
 def test_a_count_that_cannot_be_is_refused_with_value_place_and_cure(
-    user: User, facts: dict[str, Any], told: dict[str, int], code: str, says: str
+    user: User, facts: dict[str, Any], counts: dict[str, int], code: str, says: str
 ) -> None:
     with pytest.raises(Refused, match=says) as no:
-        take_in(user, make_customer(), PieceSpec(facts=facts, **told))  # type: ignore[arg-type]
+        take_in(user, make_customer(), PieceSpec(facts=facts, **counts))  # type: ignore[arg-type]
     assert (no.value.code, bool(no.value.cure)) == (code, True)
 
 
@@ -136,9 +137,9 @@ def test_the_words_follow_the_language_of_the_reader(settings: Any, tmp_path: Pa
     settings.LOCALE_PATHS = [tmp_path]
     count = WashCount(24, 25, told=True)
     with translation.override("de"):
-        assert count.coming_words() == "Wäsche 25 von 25 laut Etikett"
+        assert coming_wash(count) == "Wäsche 25 von 25 laut Etikett"
         assert cautions(count) == [("caution", "Letzte Wäsche, 25 von 25.")]
-    assert count.coming_words() == "Wash 25 of 25 on its label"
+    assert coming_wash(count) == "Wash 25 of 25 on its label"
 
 
 def write_catalogue(path: Path, texts: dict[str, str]) -> None:

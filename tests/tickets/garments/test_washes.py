@@ -24,12 +24,12 @@ from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.garments import washes
-from tickets.garments.queries import garments_of, wash_count, wash_counts
+from tickets.garments.queries import counted_washes, garments_of, wash_count, wash_counts
 from tickets.garments.washes import WashCount
-from tickets.garments.wording import wash_words
+from tickets.garments.wording import washes_done
 from tickets.models import Customer, Move, Piece, RouteStep
-from tickets.pieces.deciding_again import decide_again
 from tickets.pieces.decisions import PieceSpec
+from tickets.pieces.services import decide_again
 from tickets.tracking import services as tracking
 from tickets.tracking.open_steps import at_station
 
@@ -111,10 +111,10 @@ def test_washes_told_on_a_later_visit_are_added_and_a_new_label_count_wins(user:
 def test_where_nobody_tells_the_washes_before_the_count_says_it_is_the_least(user: User) -> None:
     first = visit(user, make_customer(), washes_allowed=25)
     second = visit(user, make_customer("Bo Reed"))
-    assert wash_count(first).done_words() == (
+    assert washes_done(wash_count(first)) == (
         "1 of 25 washes on its label done, or more: washes before its first visit are not known"
     )
-    assert wash_count(second).done_words() == (
+    assert washes_done(wash_count(second)) == (
         "1 wash counted, no count known from its label, or more: "
         "washes before its first visit are not known"
     )
@@ -153,17 +153,17 @@ def test_the_count_is_due_when_it_reaches_the_label_and_over_past_it(
 def test_many_chains_cost_as_many_queries_as_one(user: User) -> None:
     ada = make_customer()
     rows = [visit(user, ada, washes_before=0)]
-    with CaptureQueriesContext(connection) as one:
+    with CaptureQueriesContext(connection) as for_one:
         wash_counts(rows)
     for _ in range(4):
         rows.append(visit(user, ada, earlier=rows[-1]))
     rows += [visit(user, ada) for _ in range(3)]
-    with CaptureQueriesContext(connection) as many:
+    with CaptureQueriesContext(connection) as for_many:
         counts = wash_counts(rows)
     assert [counts[piece.pk].done for piece in rows] == [1, 2, 3, 4, 5, 1, 1, 1]
-    assert len(one) == len(many) == 3
+    assert len(for_one) == len(for_many) == 3
     with CaptureQueriesContext(connection) as none:
-        assert wash_words([make_ticket(user, [jumper()]).pieces.get()]) == {}
+        assert counted_washes([make_ticket(user, [jumper()]).pieces.get()]) == {}
     assert [q["sql"] for q in none if "RECURSIVE" in q["sql"]] == []
 
 
@@ -176,13 +176,13 @@ def test_the_count_agrees_with_a_plain_walk_over_every_move(user: User) -> None:
     tracking.send_back(piece.code, Station.WASH, "again", Act(by=user))
     work_until(piece, Station.ASSEMBLY, user)
     total = 0
-    each: Piece | None = piece
-    while each is not None:
-        total += each.washes_before or 0
-        names = dict(RouteStep.objects.filter(piece=each).values_list("order", "step"))
-        for move in Move.objects.filter(piece=each, kind="worked"):
+    earlier: Piece | None = piece
+    while earlier is not None:
+        total += earlier.washes_before or 0
+        names = dict(RouteStep.objects.filter(piece=earlier).values_list("order", "step"))
+        for move in Move.objects.filter(piece=earlier, kind="worked"):
             total += sum(names[order] == "wash" for order in move.steps)
-        each = each.earlier
+        earlier = earlier.earlier
     assert wash_count(piece).done == total == 6
 
 
@@ -204,14 +204,14 @@ def test_only_garments_that_left_are_offered_each_once_the_newest_first(user: Us
     other = visit(user, ada)
     visit(user, bo)
     take_in(user, ada, PieceSpec(facts=jumper()))  # still here
-    assert [each.piece for each in garments_of(ada)] == [other, second]
+    assert [garment.piece for garment in garments_of(ada)] == [other, second]
 
 
 def test_at_most_twelve_are_offered(user: User) -> None:
     ada = make_customer()
     rows = take_in(user, ada, *[PieceSpec(facts=jumper())] * 14)
     hand_over_all(rows[0].ticket, user)
-    assert [each.piece.position for each in garments_of(ada)] == list(range(1, 13))
+    assert [garment.piece.position for garment in garments_of(ada)] == list(range(1, 13))
 
 
 def test_a_garment_that_cannot_be_the_same_is_refused_and_named(user: User) -> None:

@@ -71,23 +71,23 @@ _MORE: list[tuple[int, dict[str, Any]]] = [
 @cache
 def wardrobe() -> tuple[tuple[int, Facts, Decision], ...]:
     """How often, facts and decision of each garment that is washed in the house."""
-    found = []
+    treated = []
     garments = [(g["often"], g["facts"]) for g in json.loads(DEMO.read_text(encoding="utf-8"))]
     for often, facts in [*garments, *_MORE]:
         colours = {facts["colour"]}
         if facts["kind"] in ("shirt_polycotton", "trousers_chino", "sweater_wool", "tshirt"):
             colours |= set(NAMED_COLOURS)
         for colour in sorted(colours):
-            told = copy.deepcopy(facts) | {"colour": colour}
-            decision = decide(parse_facts(told))
+            garment = copy.deepcopy(facts) | {"colour": colour}
+            decision = decide(parse_facts(garment))
             holds = [caution.key for caution in decision.cautions if caution.level == "hold"]
-            told["accepted"] = sorted(holds)
-            decision = decide(parse_facts(told))
+            garment["accepted"] = sorted(holds)
+            decision = decide(parse_facts(garment))
             washed = decision.process in ("machine_wash", "hand_wash")
             if decision.outcome == "accept" and decision.where == "in_house" and washed:
                 share = often if len(colours) == 1 else max(1, often // len(colours))
-                found.append((share, read_facts(told), decision))
-    return tuple(found)
+                treated.append((share, read_facts(garment), decision))
+    return tuple(treated)
 
 
 def shop_machines(number: int, rng: random.Random) -> list[MachineFacts]:

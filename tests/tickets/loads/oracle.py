@@ -95,13 +95,13 @@ def _parts(
         serves.append(own)
         old = {group[m] for m in own}
         group = [min(old) if g in old else g for g in group]
-    found: dict[int, tuple[list[LoadItem], list[MachineFacts]]] = {}
+    parts: dict[int, tuple[list[LoadItem], list[MachineFacts]]] = {}
     for kind, own in enumerate(serves):
-        found.setdefault(group[own[0]], ([], []))[0].extend(tables.codes[kind])
+        parts.setdefault(group[own[0]], ([], []))[0].extend(tables.codes[kind])
     for m, machine in enumerate(tables.machines):
-        if group[m] in found:
-            found[group[m]][1].append(machine)
-    return [found[key] for key in sorted(found)]
+        if group[m] in parts:
+            parts[group[m]][1].append(machine)
+    return [parts[key] for key in sorted(parts)]
 
 
 def _solve_part(

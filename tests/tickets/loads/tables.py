@@ -120,13 +120,13 @@ def _company(kinds: Sequence[LoadItem], sorts: Sequence[int], number: int) -> li
     first: dict[int, LoadItem] = {}
     for kind, sort in zip(kinds, sorts, strict=True):
         first.setdefault(sort, kind)
-    found = [0] * number
+    masks = [0] * number
     for a in range(number):
         for b in range(a, number):
             if shares(first[a], first[b]):
-                found[a] |= 1 << b
-                found[b] |= 1 << a
-    return found
+                masks[a] |= 1 << b
+                masks[b] |= 1 << a
+    return masks
 
 
 def components(tables: Tables) -> list[list[int]]:
@@ -138,10 +138,10 @@ def components(tables: Tables) -> list[list[int]]:
             if tables.company[a] >> b & 1 and group[a] != group[b]:
                 old, new = max(group[a], group[b]), min(group[a], group[b])
                 group = [new if g == old else g for g in group]
-    found: dict[int, list[int]] = {}
+    kinds_of: dict[int, list[int]] = {}
     for kind, sort in enumerate(tables.sort):
-        found.setdefault(group[sort], []).append(kind)
-    return list(found.values())
+        kinds_of.setdefault(group[sort], []).append(kind)
+    return list(kinds_of.values())
 
 
 def fewest_runs(tables: Tables, kinds: Sequence[int]) -> int:
@@ -154,10 +154,10 @@ def fewest_runs(tables: Tables, kinds: Sequence[int]) -> int:
     number: dict[int, float] = {}
     for kind in kinds:
         sort, count = tables.sort[kind], tables.count[kind]
-        each, pieces = _least_share(tables, kind)
+        share, pieces = _least_share(tables, kind)
         if not tables.company[sort] >> sort & 1:
-            each = pieces = 1.0
-        room[sort] = room.get(sort, 0.0) + each * count
+            share = pieces = 1.0
+        room[sort] = room.get(sort, 0.0) + share * count
         number[sort] = number.get(sort, 0.0) + pieces * count
 
     def least(sorts: Sequence[int]) -> int:

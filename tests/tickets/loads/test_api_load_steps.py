@@ -94,7 +94,9 @@ def test_a_key_of_something_else_is_refused(
         post(api_back, "loads/", machine=shirt_load.machine_id, client_key=KEY),
         post(api_back, f"{path}/undo/", client_key=held),  # the key of a move
     ]
-    assert {(each.status_code, each.json()["code"]) for each in answers} == {(409, "key_used")}
+    assert {(answer.status_code, answer.json()["code"]) for answer in answers} == {
+        (409, "key_used")
+    }
     assert (state(shirt_load), state(other)) == ("closed", "filling")
 
 
@@ -179,7 +181,7 @@ def test_a_load_opens_with_all_its_pieces_or_not_at_all(
         post(api_back, "loads/", machine=machine.pk, codes=[white_shirts[0].code, "1999999-01"]),
         post(api_back, "loads/", machine=machine.pk + 1, codes=[white_shirts[0].code]),
     ]
-    assert [(each.status_code, each.json()["code"]) for each in answers] == [
+    assert [(answer.status_code, answer.json()["code"]) for answer in answers] == [
         (409, "not_here"),
         (404, "unknown_piece"),
         (404, "unknown_machine"),

@@ -11,9 +11,10 @@ from rest_framework.test import APIClient
 
 from tests import building
 from tests.api_calls import V1, queries_of
+from tests.bulk import copies
 from tests.tickets.loads.api_steps import at_wash, dry_only, post, step, tender, white
 from tickets.choices import Station
-from tickets.models import Load, LoadEvent, Machine, Partner, Piece
+from tickets.models import Load, LoadEvent, LoadPiece, Machine, Partner, Piece
 from tickets.shop.queries import read_calendar
 from tickets.shop.rounds import Round
 
@@ -28,11 +29,11 @@ def test_a_station_proposes_loads_and_one_of_them_opens(
 ) -> None:
     floor = api_back.get(f"{V1}/boards/wash/loads/").json()
     assert (floor["waiting"], floor["apart"]) == (2, [])
-    assert [(each["load"], each["minutes_left"]) for each in floor["machines"]] == [(None, 0)]
+    assert [(row["load"], row["minutes_left"]) for row in floor["machines"]] == [(None, 0)]
     [proposal] = floor["proposals"]
     assert proposal["now"] is True
-    assert {each["code"] for each in proposal["pieces"]} == {each.code for each in white_shirts}
-    codes = [each["code"] for each in proposal["pieces"]]
+    assert {row["code"] for row in proposal["pieces"]} == {row.code for row in white_shirts}
+    codes = [row["code"] for row in proposal["pieces"]]
     opened = post(api_back, "loads/", machine=proposal["machine"]["id"], codes=codes)
     assert opened.status_code == 201, opened.content
     shown = opened.json()["load"]
@@ -54,18 +55,18 @@ def test_only_stations_with_machines_have_loads(api_back: APIClient, db: None) -
 def test_a_load_shows_what_is_in_it_what_left_it_and_what_was_done(
     api_back: APIClient, shirt_load: Load, white_shirts: list[Piece]
 ) -> None:
-    one, two = white_shirts
-    post(api_back, f"loads/{shirt_load.pk}/off/", code=two.spoken, device="tablet 1")
+    first, second = white_shirts
+    post(api_back, f"loads/{shirt_load.pk}/off/", code=second.spoken, device="tablet 1")
     shown = api_back.get(f"{V1}/loads/{shirt_load.pk}/").json()
     assert (shown["id"], shown["station"], shown["state"]) == (shirt_load.pk, "wash", "filling")
     machine = Machine.objects.get()
     assert shown["machine"] == {"id": machine.pk, "name": "Washer 1", "kind": "washer"}
     assert shown["partner"] is None
-    assert (shown["piece_count"], [each["code"] for each in shown["pieces"]]) == (1, [one.code])
-    assert [(each["piece"], each["how"]) for each in shown["left"]] == [(two.code, "off")]
+    assert (shown["piece_count"], [row["code"] for row in shown["pieces"]]) == (1, [first.code])
+    assert [(row["piece"], row["how"]) for row in shown["left"]] == [(second.code, "off")]
     assert [(e["kind"], e["piece"], e["by"], e["device"]) for e in shown["events"]] == [
         ("opened", None, "Test Backroom", ""),
-        ("off", two.code, "Test Backroom", "tablet 1"),
+        ("off", second.code, "Test Backroom", "tablet 1"),
     ]
 
 
@@ -113,7 +114,9 @@ def test_an_unknown_load_is_404(api_back: APIClient, white_shirts: list[Piece]) 
     answers += [
         post(api_back, f"loads/99/{name}/", code=code) for name in ("off", "out", "never-in")
     ]
-    assert {(each.status_code, each.json()["code"]) for each in answers} == {(404, "unknown_load")}
+    assert {(answer.status_code, answer.json()["code"]) for answer in answers} == {
+        (404, "unknown_load")
+    }
     assert LoadEvent.objects.count() == 0
 
 
@@ -123,7 +126,7 @@ def test_an_unknown_load_is_404(api_back: APIClient, white_shirts: list[Piece]) 
 def test_a_load_runs_from_its_opening_until_the_last_piece_is_out(
     api_back: APIClient, white_shirts: list[Piece]
 ) -> None:
-    one, two = white_shirts
+    first, second = white_shirts
     machine = Machine.objects.get()
     opened = post(api_back, "loads/", machine=machine.pk)
     assert (opened.status_code, opened.json()["load"]["pieces"]) == (201, [])
@@ -133,21 +136,21 @@ def test_a_load_runs_from_its_opening_until_the_last_piece_is_out(
         assert (counted.status_code, counted.json()["event"]["piece"]) == (201, piece.code)
     step(api_back, load, "close", "start")
     busy = api_back.get(f"{V1}/boards/wash/loads/").json()["machines"]
-    assert [each["load"] for each in busy] == [load.pk]
+    assert [row["load"] for row in busy] == [load.pk]
     step(api_back, load, "finish")
-    out = post(api_back, f"loads/{load.pk}/out/", code=one.code)
+    out = post(api_back, f"loads/{load.pk}/out/", code=first.code)
     assert (out.status_code, out.json()["load"]["state"]) == (201, "finished")
-    lost = post(api_back, f"loads/{load.pk}/never-in/", code=two.code)
+    lost = post(api_back, f"loads/{load.pk}/never-in/", code=second.code)
     assert (lost.status_code, lost.json()["load"]["state"]) == (201, "emptied")
-    one.refresh_from_db()
-    two.refresh_from_db()
-    assert (one.station, two.station) == ("dry", "wash")  # the lost one still waits
+    first.refresh_from_db()
+    second.refresh_from_db()
+    assert (first.station, second.station) == ("dry", "wash")  # the lost one still waits
     shown = api_back.get(f"{V1}/loads/{load.pk}/").json()
-    assert [(each["piece"], each["how"]) for each in shown["left"]] == [
-        (one.code, "out"),
-        (two.code, "never_in"),
+    assert [(row["piece"], row["how"]) for row in shown["left"]] == [
+        (first.code, "out"),
+        (second.code, "never_in"),
     ]
-    assert [each["kind"] for each in shown["events"]] == [
+    assert [row["kind"] for row in shown["events"]] == [
         "opened", "added", "added", "closed", "started", "finished", "out", "never_in",
     ]  # fmt: skip
 
@@ -216,7 +219,7 @@ def test_send_out_proposes_bags_and_one_of_them_runs_until_it_is_counted_out(
     home = Round.of(partner).home(goes, calendar.open_on)
     assert datetime.fromisoformat(now["back"]) == home
     [bag] = floor["bags"]
-    codes = [each["code"] for each in bag["pieces"]]
+    codes = [row["code"] for row in bag["pieces"]]
     assert (bag["partner"]["id"], sorted(codes)) == (partner.pk, sorted(p.code for p in pieces))
     late = [piece.code for piece in pieces if piece.promised_at < home]
     assert (sorted(bag["too_late"]), len(bag["steps"])) == (sorted(late), 2)
@@ -256,9 +259,9 @@ def test_the_bags_of_send_out_cost_the_same_for_1_and_for_10(
         return queries_of(lambda: api_back.get(f"{V1}/boards/send_out/loads/"))
 
     packed(1)
-    one = cost()
+    with_one = cost()
     packed(9)
-    assert cost() == one
+    assert cost() == with_one
 
 
 def test_loads_cost_the_same_for_1_and_for_30(
@@ -269,14 +272,19 @@ def test_loads_cost_the_same_for_1_and_for_30(
     paths = ("loads/", f"loads/{few.pk}/", "boards/wash/loads/")
     for_one = [queries_of(partial(api_back.get, f"{V1}/{path}")) for path in paths]
     building.make_machine("Washer 2", litres=1000)
-    many = at_wash(api_staff["backroom"], *[white()] * 30)
+    [piece] = at_wash(api_staff["backroom"], white())
+    pieces = [piece, *copies(piece, 29)]
     full = Load.objects.create(
         machine=Machine.objects.get(name="Washer 2"), station="wash", opened_at=few.opened_at
     )
     LoadEvent.objects.create(load=full, kind="opened", at=full.opened_at, by=api_staff["backroom"])
-    for piece in many:
-        counted = post(api_back, f"loads/{full.pk}/in/", code=piece.code)
-        assert counted.status_code == 201, counted.content
+    LoadPiece.objects.bulk_create(
+        LoadPiece(load=full, piece=piece, in_at=full.opened_at) for piece in pieces
+    )
+    LoadEvent.objects.bulk_create(
+        LoadEvent(load=full, kind="added", piece=piece, at=full.opened_at, by=api_staff["backroom"])
+        for piece in pieces
+    )
     for _ in range(28):
         building.make_load(api_staff["backroom"])
     assert len(api_back.get(f"{V1}/loads/").json()["results"]) == 30

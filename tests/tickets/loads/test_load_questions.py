@@ -11,7 +11,7 @@ from tests.building import known, make_load, make_ticket, trousers
 from tests.counter.rows import act
 from tests.tickets.floor import at_wash, white
 from tickets.loads.load_scans import scan_load
-from tickets.loads.waiting import inside
+from tickets.loads.queries import inside
 from tickets.scanning.results import ASK, BAD
 
 

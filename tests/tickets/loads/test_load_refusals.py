@@ -14,7 +14,7 @@ from tests.tickets.floor import act, at_wash, opened, state_of, tender, white
 from tickets.errors import Refused
 from tickets.loads import services as loadbook
 from tickets.models import Load, Machine, Partner, Piece, Programme
-from tickets.pieces.deciding_again import decide_again
+from tickets.pieces.services import decide_again
 from tickets.tracking import services as tracking
 
 pytestmark = pytest.mark.django_db
@@ -39,6 +39,7 @@ def test_a_load_does_not_start_with_a_piece_put_on_hold_since_it_closed(crew: Us
         loadbook.start(load.pk, act(crew))
     assert (no.value.code, held.spoken in no.value.says) == ("left_the_load", True)
     assert stays.spoken not in no.value.says
+    assert no.value.cure == "Undo to filling, then scan the piece at the load to take it off."
     assert state_of(load) == "closed"
 
 

@@ -12,9 +12,9 @@ from tests.tickets.floor import act, at_wash, code_of, opened, running, state_of
 from tickets.acting import Act
 from tickets.choices import MoveKind, PieceState, Station
 from tickets.errors import Refused
-from tickets.loads import floor as loadfloor
+from tickets.loads import proposals as loadfloor
 from tickets.loads import services as loadbook
-from tickets.loads import waiting
+from tickets.loads.queries import inside, waiting_here
 from tickets.models import Load, LoadEvent, LoadPiece, Move
 from tickets.models.machines import LeftHow, LoadState
 from tickets.tracking import services as tracking
@@ -28,7 +28,7 @@ def test_each_piece_counted_out_is_one_move_and_the_last_frees_the_machine(crew:
     loadbook.finish(load.pk, act(crew))
     loadbook.count_out(load.pk, pieces[0].code, act(crew))
     assert state_of(load) == LoadState.FINISHED
-    assert [each.spoken for each in loadbook.left_in(load)] == [pieces[1].spoken]
+    assert [inside_piece.spoken for inside_piece in inside(load)] == [pieces[1].spoken]
     loadbook.count_out(load.pk, pieces[1].code, act(crew))
     assert state_of(load) == LoadState.EMPTIED
     for piece in pieces:
@@ -105,6 +105,7 @@ def test_a_piece_that_left_keeps_its_load_from_closing(crew: User) -> None:
         loadbook.close(load.pk, act(crew))
     assert code_of(no) == "left_the_load"
     assert gone.spoken in no.value.says
+    assert no.value.cure == "Scan the piece at the load to take it off."
     loadbook.take_off(load.pk, gone.code, act(crew))
     assert loadbook.close(load.pk, act(crew)).load.state == LoadState.CLOSED
 
@@ -118,7 +119,7 @@ def test_undo_goes_back_step_by_step(crew: User) -> None:
         loadbook.undo(load.pk, act(crew))
         seen.append(state_of(load))
     assert seen == ["running", "closed", "filling", "undone"]
-    assert waiting.waiting_here(Station.WASH) == pieces
+    assert waiting_here(Station.WASH) == pieces
     with pytest.raises(Refused) as no:
         loadbook.undo(load.pk, act(crew))
     assert code_of(no) == "wrong_state"
@@ -131,7 +132,7 @@ def test_a_washed_piece_that_waits_for_its_wet_check_goes_into_no_second_load(cr
     loadbook.count_out(load.pk, stained.code, act(crew))
     floor = loadfloor.floor(Station.WASH, timezone.now())
     assert floor.proposals == []
-    assert [(each.piece, "wet check" in each.why) for each in floor.apart] == [(stained, True)]
+    assert [(entry.piece, "wet check" in entry.why) for entry in floor.apart] == [(stained, True)]
     with pytest.raises(Refused) as no:
         loadbook.open_load(known(load.machine).pk, [stained.code], act(crew))
     assert code_of(no) == "wet_check_first"

@@ -96,8 +96,8 @@ def _best_by_trying_all(pieces: list[LoadItem], machines: list[MachineFacts]) ->
             if any(why_not_run(part, m) for part, m in zip(parts, on, strict=True)):
                 continue
             for order in itertools.permutations(zip(on, parts, strict=True)):
-                found = naive_score(lay_out(order))
-                best = found if best is None else min(best, found)
+                score = naive_score(lay_out(order))
+                best = score if best is None else min(best, score)
     assert best is not None
     return best
 

@@ -7,9 +7,10 @@ from dataclasses import replace
 from itertools import combinations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.examples import examples
 from tests.tickets.loads.days import shop_day
 from tests.tickets.loads.first_fit import first_fit_decreasing
 from tests.tickets.loads.naive import illegal_loads, naive_score, rules_broken
@@ -78,7 +79,7 @@ def washers(draw: st.DrawFn) -> list[MachineFacts]:
     return [*machines, MachineFacts("sink", SINK, 70.0, sink_programmes(), 0, 5, 1)]
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(waiting(), washers())
 def test_no_plan_breaks_a_limit_or_loses_a_piece(
     pieces: list[LoadItem], machines: list[MachineFacts]
@@ -90,7 +91,7 @@ def test_no_plan_breaks_a_limit_or_loses_a_piece(
     assert naive_score(plan) == score(plan)
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(waiting(), st.lists(st.sampled_from((8.0, 12.0, 20.0, 30.0)), min_size=7, max_size=7))
 def test_programmes_of_any_ratio_never_overfill_a_drum(
     pieces: list[LoadItem], ratios: list[float]
@@ -105,7 +106,7 @@ def test_programmes_of_any_ratio_never_overfill_a_drum(
     assert illegal_loads(plan, pieces) == 0
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(waiting(DRY), st.integers(1, 2))
 def test_no_dryer_load_breaks_a_limit(pieces: list[LoadItem], number: int) -> None:
     dryers = [MachineFacts(f"dryer-{n}", "dryer", 200.0, dryer_programmes()) for n in range(number)]
@@ -114,7 +115,7 @@ def test_no_dryer_load_breaks_a_limit(pieces: list[LoadItem], number: int) -> No
     assert naive_score(plan) == score(plan)
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(waiting(), washers(), st.randoms(use_true_random=False))
 def test_the_same_facts_in_any_order_give_the_same_plan(
     pieces: list[LoadItem], machines: list[MachineFacts], rng: object
@@ -125,7 +126,7 @@ def test_the_same_facts_in_any_order_give_the_same_plan(
     assert plan_loads(pieces, machines, SOME_ROUNDS) == plan
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(waiting(), washers())
 def test_another_machine_never_makes_a_known_plan_worse(
     pieces: list[LoadItem], machines: list[MachineFacts]
@@ -141,14 +142,14 @@ def test_another_machine_never_makes_a_known_plan_worse(
 
 def test_a_known_plan_that_no_longer_serves_is_ignored() -> None:
     machine = MachineFacts("a", "washer", 100.0, usual_programmes())
-    one = LoadItem("100000101", 100, 220, max_c=60)
-    two = replace(one, code="100000102")
-    before = plan_loads([one], [machine])
+    first = LoadItem("100000101", 100, 220, max_c=60)
+    second = replace(first, code="100000102")
+    before = plan_loads([first], [machine])
     for pieces, machines in (
-        ([one, two], [machine]),
-        ([two], [machine]),
-        ([replace(one, grams=12_000)], [machine, replace(machine, key="b", litres=300.0)]),
-        ([one], [replace(machine, key="b")]),
+        ([first, second], [machine]),
+        ([second], [machine]),
+        ([replace(first, grams=12_000)], [machine, replace(machine, key="b", litres=300.0)]),
+        ([first], [replace(machine, key="b")]),
     ):
         fresh = plan_loads(pieces, machines)
         assert better_plan(before, pieces, machines) == fresh

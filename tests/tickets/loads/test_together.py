@@ -169,10 +169,12 @@ def facts(kind: str, colour: str, fibre: str, **more: object) -> dict[str, Any]:
     }
 
 
-def piece(told: dict[str, Any], grams: int = 0) -> LoadItem:
-    holds = [caution.key for caution in decided(told).cautions if caution.level == "hold"]
-    told = {**told, "accepted": sorted(holds)}
-    return load_piece_from(decided(told), care_rules.read_facts(told), grams, 100, "100000101")
+def piece(garment: dict[str, Any], grams: int = 0) -> LoadItem:
+    holds = [caution.key for caution in decided(garment).cautions if caution.level == "hold"]
+    garment = {**garment, "accepted": sorted(holds)}
+    return load_piece_from(
+        decided(garment), care_rules.read_facts(garment), grams, 100, "100000101"
+    )
 
 
 def test_a_decision_becomes_a_piece_of_a_load() -> None:
@@ -204,17 +206,17 @@ def test_hazards_set_pieces_apart() -> None:
 
 
 def test_a_piece_that_is_not_accepted_goes_into_no_load() -> None:
-    told = facts("shirt_cotton", "white", "cotton", hazards=["body.blood"])
-    decision = decided(told)
+    garment = facts("shirt_cotton", "white", "cotton", hazards=["body.blood"])
+    decision = decided(garment)
     with pytest.raises(ValueError, match="load only accepted pieces"):
-        load_piece_from(decision, care_rules.read_facts(told), 0, 100, "100000101")
+        load_piece_from(decision, care_rules.read_facts(garment), 0, 100, "100000101")
 
 
 def test_the_planners_answer_never_allows_what_the_care_rules_forbid() -> None:
     """Over all pairs of a wardrobe decided by the engine."""
     decided = [
-        (load_piece_from(decision, told, 0, 100, f"{number:09d}"), decision)
-        for number, (_, told, decision) in enumerate(wardrobe())
+        (load_piece_from(decision, garment, 0, 100, f"{number:09d}"), decision)
+        for number, (_, garment, decision) in enumerate(wardrobe())
     ]
     asked = 0
     for a, first in decided:

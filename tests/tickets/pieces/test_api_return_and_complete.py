@@ -136,10 +136,10 @@ def test_a_matched_ticket_goes_to_the_rack_once(
     assert (first.status_code, second.status_code) == (201, 200), first.content
     assert second.json() == {**first.json(), "repeated": True}
     assert first.json()["ticket"] == ticket.number
-    assert [each["piece"]["code"] for each in first.json()["moved"]] == [
+    assert [row["piece"]["code"] for row in first.json()["moved"]] == [
         piece.code for piece in ticket.pieces.order_by("position")
     ]
-    assert {each["move"]["kind"] for each in first.json()["moved"]} == {"ticket_complete"}
+    assert {row["move"]["kind"] for row in first.json()["moved"]} == {"ticket_complete"}
     assert stations(ticket) == ["rack", "rack"]
     assert Move.objects.filter(kind="ticket_complete").count() == 2
 
@@ -158,7 +158,7 @@ def test_a_part_goes_ahead_only_with_a_reason(
     # The key of a refusal is still free.
     done = api_back.post(path, {"client_key": KEY, "part_reason": "wedding tomorrow"})
     assert done.status_code == 201
-    assert {each["move"]["reason"] for each in done.json()["moved"]} == {"wedding tomorrow"}
+    assert {row["move"]["reason"] for row in done.json()["moved"]} == {"wedding tomorrow"}
     assert stations(ticket) == ["rack", "rack", "intake"]
 
 
@@ -177,15 +177,15 @@ def test_a_ticket_with_nothing_on_the_table_is_refused(
 def test_the_key_of_one_ticket_completes_no_other(
     api_back: APIClient, api_staff: dict[str, User]
 ) -> None:
-    one, two = matched(api_staff["backroom"]), matched(api_staff["backroom"])
+    first, second = matched(api_staff["backroom"]), matched(api_staff["backroom"])
     assert (
-        api_back.post(f"{V1}/tickets/{one.number}/complete/", {"client_key": KEY}).status_code
+        api_back.post(f"{V1}/tickets/{first.number}/complete/", {"client_key": KEY}).status_code
         == 201
     )
-    response = api_back.post(f"{V1}/tickets/{two.number}/complete/", {"client_key": KEY})
+    response = api_back.post(f"{V1}/tickets/{second.number}/complete/", {"client_key": KEY})
     assert (response.status_code, response.json()["code"]) == (409, "key_used")
-    assert str(one.number) in response.json()["says"]
-    assert stations(two) == ["assembly"]
+    assert str(first.number) in response.json()["says"]
+    assert stations(second) == ["assembly"]
 
 
 @pytest.mark.parametrize(

@@ -80,7 +80,7 @@ def test_the_page_of_a_piece_tells_everything_the_crew_needs(back: Client, crew:
         "Taken in Intake",
         "Work done Intake → Spotting",
         "Decided with tables",
-        "Never: soap; hot iron; rubbing.",
+        "Never: soap, hot iron, rubbing.",
     ):
         assert words in page
     # The drawing of a symbol is named in words for those who do not see it.
@@ -88,10 +88,10 @@ def test_the_page_of_a_piece_tells_everything_the_crew_needs(back: Client, crew:
 
 
 def test_a_spoken_number_leads_to_the_page_of_its_digits(back: Client, piece: Piece) -> None:
-    found = back.get(f"/pieces/{piece.spoken}/")
-    assert found.headers["Location"] == f"/pieces/{piece.code}/"
-    found = back.get(f"/pieces/{piece.ticket.number}/")
-    assert found.headers["Location"] == f"/tickets/{piece.ticket.number}/"
+    answer = back.get(f"/pieces/{piece.spoken}/")
+    assert answer.headers["Location"] == f"/pieces/{piece.code}/"
+    answer = back.get(f"/pieces/{piece.ticket.number}/")
+    assert answer.headers["Location"] == f"/tickets/{piece.ticket.number}/"
 
 
 @pytest.mark.parametrize(
@@ -275,15 +275,15 @@ def test_a_piece_page_costs_the_same_for_a_short_and_a_long_history(
 
 def bars_of(pdf: bytes) -> list[str]:
     """Every Code 128 of a PDF, read by an independent reader."""
-    found = []
+    codes = []
     for page in pypdfium2.PdfDocument(pdf):
         image = page.render(scale=300 / 72).to_pil()
-        found += [
+        codes += [
             bar.text
             for bar in zxingcpp.read_barcodes(image)
             if bar.format == zxingcpp.BarcodeFormat.Code128
         ]
-    return sorted(found)
+    return sorted(codes)
 
 
 def test_tags_are_built_logged_and_shown_one_for_each_piece(back: Client, crew: User) -> None:

@@ -14,13 +14,21 @@ from django.db import IntegrityError, connection
 from django.db.models.signals import pre_save
 from django.utils import timezone
 
-from tests.building import hand_over_all, jumper, make_customer, make_shop, make_ticket, make_user
+from tests.building import (
+    decide_pieces,
+    hand_over_all,
+    jumper,
+    make_customer,
+    make_shop,
+    make_ticket,
+    make_user,
+)
 from tests.tickets.tracking.test_concurrency import at_once
 from tickets.acting import Act
 from tickets.errors import Refused
 from tickets.models import Piece, Ticket
-from tickets.pieces.decisions import PieceSpec, decide_pieces
-from tickets.pieces.opening import open_ticket
+from tickets.pieces.decisions import PieceSpec
+from tickets.pieces.services import open_ticket
 from tickets.writing import atomic_write
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -93,6 +101,16 @@ def test_a_number_that_another_till_took_first_is_tried_again(till: User, taken:
         assert open_one(till).number == Ticket.objects.get().number
     finally:
         pre_save.disconnect(take, sender=Ticket)
+
+
+def test_after_the_last_number_a_till_is_told_that_none_is_left(till: User) -> None:
+    """Numbers from 9900000 on are no tickets: a tag can't carry them."""
+    last = open_one(till)
+    Ticket.objects.filter(pk=last.pk).update(number=9899999)
+    with pytest.raises(Refused) as no:
+        open_one(till)
+    assert (no.value.code, Ticket.objects.count()) == ("no_number_left", 1)
+    assert "9899999" in no.value.says
 
 
 def test_when_every_number_was_taken_the_till_is_told_to_press_again(till: User) -> None:

@@ -60,36 +60,38 @@ def blocks_of(played: Played, kind: str) -> list[Block]:
 
 def faults(day: Day, jobs: Sequence[Job], played: Played) -> list[str]:
     """Every way in which a played day is impossible or loses count, found from its blocks."""
-    found = []
+    lines = []
     lanes = defaultdict(list)
     for block in played.blocks:
         lanes[block.lane].append(block)
         planned = not (block.load and block.start < 0)
         if planned and not (0 <= block.start <= block.end <= day.closes):
-            found.append(f"{block} is outside opening hours")
+            lines.append(f"{block} is outside opening hours")
         if block.kind in (WORK, FILL, MATCH) and not _in_working_time(day, block):
-            found.append(f"{block} works in a break")
+            lines.append(f"{block} works in a break")
     for lane, every in lanes.items():
         every.sort(key=lambda block: block.start)
-        for one, other in pairwise(every):
+        for before, after in pairwise(every):
             turn = next((m.turnaround for m in day.machines.get(lane.station, ())
                          if m.key == lane.machine), 0)  # fmt: skip
-            gap = turn * MINUTE if one.kind == RUN else 0
-            if other.start < one.end + gap:
-                found.append(f"{lane}: {one} and {other} overlap")
-    found += _order_faults(jobs, played)
-    found += _load_faults(day, jobs, played)
+            gap = turn * MINUTE if before.kind == RUN else 0
+            if after.start < before.end + gap:
+                lines.append(f"{lane}: {before} and {after} overlap")
+    lines += _order_faults(jobs, played)
+    lines += _load_faults(day, jobs, played)
     expected = Counter((j.code, order) for j in jobs for part in j.parts for order in part.orders)
     placed = Counter(step for block in played.blocks for step in block.steps)
-    left = Counter((each.code, order) for each in played.left for order in each.orders)
+    left = Counter(
+        (left_over.code, order) for left_over in played.left for order in left_over.orders
+    )
     if placed + left != expected:
-        found.append(f"steps counted {placed + left} of {expected}")
+        lines.append(f"steps counted {placed + left} of {expected}")
     matched = {block.ticket for block in blocks_of(played, MATCH)}
-    not_through = {each.code for each in played.left}
-    for each in jobs:
-        if (each.ticket in matched) == (each.code in not_through):
-            found.append(f"{each.code} is both matched and left, or neither")
-    return found
+    not_through = {left_over.code for left_over in played.left}
+    for left_over in jobs:
+        if (left_over.ticket in matched) == (left_over.code in not_through):
+            lines.append(f"{left_over.code} is both matched and left, or neither")
+    return lines
 
 
 def _in_working_time(day: Day, block: Block) -> bool:
@@ -101,27 +103,27 @@ def _in_working_time(day: Day, block: Block) -> bool:
 
 def _order_faults(jobs: Sequence[Job], played: Played) -> list[str]:
     """Steps of a piece in their order, each after what the one before it has to wait for."""
-    found = []
+    lines = []
     at = {step: block for block in played.blocks for step in block.steps}
-    for each in jobs:
-        ready = each.start
-        for part in each.parts:
-            block = at.get((each.code, part.orders[0]))
+    for job in jobs:
+        ready = job.start
+        for part in job.parts:
+            block = at.get((job.code, part.orders[0]))
             if block is None:
                 break
-            inside = each.inside and part is each.parts[0]
+            inside = job.inside and part is job.parts[0]
             if block.start < ready and not inside:
-                found.append(f"{each.code}: {part.orders} begins before it can")
+                lines.append(f"{job.code}: {part.orders} begins before it can")
             ready = block.end + part.waits
         for block in blocks_of(played, MATCH):
-            if each.code in block.codes and block.start < ready:
-                found.append(f"{each.code} is matched before it is there")
-    return found
+            if job.code in block.codes and block.start < ready:
+                lines.append(f"{job.code} is matched before it is there")
+    return lines
 
 
 def _load_faults(day: Day, jobs: Sequence[Job], played: Played) -> list[str]:
     """Loads of good company that fit, each filled by a person before it runs."""
-    found = []
+    lines = []
     pieces = {(j.code, part.orders[0]): part.run for j in jobs for part in j.parts if part.run}
     machines = {m.key: m for every in day.machines.values() for m in every}
     fills = blocks_of(played, FILL)
@@ -130,10 +132,10 @@ def _load_faults(day: Day, jobs: Sequence[Job], played: Played) -> list[str]:
             continue
         inside = [run for step in block.steps if (run := pieces.get(step)) is not None]
         if len(inside) != len(block.codes):
-            found.append(f"{block}: not a load of whole pieces")
+            lines.append(f"{block}: not a load of whole pieces")
         if why := why_not_run(inside, machines[block.lane.machine]):
-            found.append(why)
+            lines.append(why)
         mine = [f for f in fills if f.codes == block.codes and f.machine == block.lane.machine]
         if not any(fill.end <= block.start for fill in mine):
-            found.append(f"{block} runs before it is filled")
-    return found
+            lines.append(f"{block} runs before it is filled")
+    return lines

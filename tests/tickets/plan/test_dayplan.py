@@ -170,12 +170,12 @@ def test_the_runs_of_open_loads_keep_their_machines_and_their_pieces() -> None:
 )  # fmt: skip
 def test_what_the_day_does_not_reach_says_why(waiting: Job, reasons: list[tuple[str, str]]) -> None:
     left = play(Day(TEN_HOURS), [waiting]).left
-    assert [(each.station, each.reason) for each in left] == reasons
+    assert [(row.station, row.reason) for row in left] == reasons
 
 
 def test_a_piece_that_is_through_waits_for_the_rest_of_its_ticket() -> None:
     waiting = [job("10-01", hand("press", 1, 5)), job("10-02", hand("press", 1, 5), held="Ask.")]
-    left = {each.code: each.reason for each in play(Day(TEN_HOURS), waiting).left}
+    left = {row.code: row.reason for row in play(Day(TEN_HOURS), waiting).left}
     assert left == {"10-01": SIBLING, "10-02": HELD}
 
 

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import random
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.examples import examples
 from tests.tickets.plan.played_days import (
     HOUR,
     MACHINES,
@@ -84,7 +85,7 @@ def _drawn_job(draw: st.DrawFn, code: str, machines: Machines) -> Job:
     )
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(days())
 def test_no_day_is_impossible_and_none_loses_count(
     shop: tuple[Day, list[Job], list[StandingLoad]],
@@ -93,7 +94,7 @@ def test_no_day_is_impossible_and_none_loses_count(
     assert faults(day, jobs, play(day, jobs, standing)) == []
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(days(), st.randoms(use_true_random=False))
 def test_the_same_facts_in_any_order_give_the_same_day(
     shop: tuple[Day, list[Job], list[StandingLoad]], mixed: random.Random
@@ -106,11 +107,11 @@ def test_the_same_facts_in_any_order_give_the_same_day(
 
 def test_the_check_of_the_days_sees_what_is_wrong() -> None:
     """Each fault once, so that a silent check can't pass for a sound day."""
-    day, one = Day(WITH_BREAK), job("10-01", hand("bench", 1, 30), hand("press", 2, 5))
+    day, piece_job = Day(WITH_BREAK), job("10-01", hand("bench", 1, 30), hand("press", 2, 5))
     bench, press = (lane for lane in lanes_of(day) if lane.station in ("bench", "press"))
 
     def said(*blocks: Block) -> str:
-        return " ".join(faults(day, [one], Played((bench, press), blocks)))
+        return " ".join(faults(day, [piece_job], Played((bench, press), blocks)))
 
     first = Block(bench, WORK, 0, HOUR, ("10-01",), (("10-01", 1),))
     assert "overlap" in said(first, Block(bench, WORK, 10, 20, ("10-01",)))

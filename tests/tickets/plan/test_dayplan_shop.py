@@ -13,6 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from tests import building
+from tests.building import outlook_of, queued_work
 from tests.counter.rows import act, piece_at, ticket_of, work
 from tickets.choices import Station
 from tickets.errors import Refused
@@ -29,8 +30,8 @@ from tickets.plan.values import (
     Block,
 )
 from tickets.promise import quote
-from tickets.promise.expected import outlook_of
-from tickets.promise.rescue import Rescue, rescue
+from tickets.promise.open_work import forget_open_work
+from tickets.promise.rescue import Rescue, WayKind, rescue
 from tickets.promise.rush import made_late
 from tickets.promise.tasks import Task
 from tickets.shop.queries import read_calendar
@@ -71,15 +72,15 @@ def test_each_ticket_waits_for_what_must_begin_before_it(oz: User, morning: date
     """Rush breaks a tie, and stands before nothing that may wait less."""
     late, early = bench(oz, morning, 20), bench(oz, morning, 5)
     rush = bench(oz, morning, 20, rush=True)
-    found = outlook_of(morning).tickets
+    tickets = outlook_of(morning).tickets
     own = 60 + ROUND + MATCHING + ROUND
-    assert {n: minutes_after(morning, each.at) for n, each in found.items()} == {
+    assert {n: minutes_after(morning, expected.at) for n, expected in tickets.items()} == {
         early.number: own,
         rush.number: 60 + own,
         late.number: 120 + own,
     }
-    assert found[late.number].holds_up == Station.BENCH
-    assert found[late.number].full_until == morning + hours(2)
+    assert tickets[late.number].holds_up == Station.BENCH
+    assert tickets[late.number].full_until == morning + hours(2)
 
 
 def test_a_new_ticket_is_expected_before_its_own_promise(oz: User, morning: datetime) -> None:
@@ -87,7 +88,7 @@ def test_a_new_ticket_is_expected_before_its_own_promise(oz: User, morning: date
     for _ in range(20):
         bench(oz, morning, 200)
     asked = [Task(Station.BENCH, 60.0)]
-    promise = quote.earliest_ready([asked], morning, read_calendar(), quote.queued_minutes())
+    promise = quote.earliest_ready([asked], morning, read_calendar(), queued_work())
     new = bench(oz, morning, minutes_after(morning, promise.ready_at) / 60)
     expected = outlook_of(morning).tickets[new.number]
     assert expected.at <= promise.ready_at
@@ -106,11 +107,11 @@ def test_a_hold_is_what_holds_a_ticket_up_and_stands_in_nobodys_way(
 ) -> None:
     held, other = bench(oz, morning, 5), bench(oz, morning, 6)
     tracking.hold(piece_at(held, 1).code, "Which button?", oz, morning.date(), act(oz, morning))
-    found = outlook_of(morning).tickets
-    hold = found[held.number].hold
+    tickets = outlook_of(morning).tickets
+    hold = tickets[held.number].hold
     assert hold is not None
     assert hold.reason == "Which button?"
-    assert minutes_after(morning, found[other.number].at) == 60 + ROUND + MATCHING + ROUND
+    assert minutes_after(morning, tickets[other.number].at) == 60 + ROUND + MATCHING + ROUND
 
 
 def test_a_piece_goes_on_when_its_rail_is_over(oz: User, morning: datetime) -> None:
@@ -150,8 +151,8 @@ def way_out(ticket: Ticket, now: datetime) -> Rescue:
     return rescue(outlook, outlook.tickets[ticket.number])
 
 
-def says(found: Rescue) -> list[str]:
-    return [way.says for way in found.ways]
+def says(rescue: Rescue) -> list[tuple[str, str]]:
+    return [(way.says, f"{timezone.localtime(way.at):%H:%M}") for way in rescue.ways]
 
 
 def test_a_queue_before_a_ticket_is_passed_by_hand_and_shared_by_one_more_person(
@@ -160,11 +161,9 @@ def test_a_queue_before_a_ticket_is_passed_by_hand_and_shared_by_one_more_person
     """Five hours before it, an hour of its own and 70 minutes of rounds: 4 too many."""
     *_others, fifth = [bench(oz, morning, 7.05) for _ in range(5)]
     asked = bench(oz, morning, 7.1)
-    assert says(way_out(asked, morning)) == [
-        "Carry it by hand from station to station, before everything else: today 09:10. "
-        f"(Late for it: {fifth.number}.)",
-        "One more person at Bench today until closing: today 12:40.",
-    ]
+    outcome = way_out(asked, morning)
+    assert says(outcome) == [("Carry by hand", "09:10"), ("One more at Bench", "12:40")]
+    assert [way.late for way in outcome.ways] == [(fifth.number,), ()]
 
 
 def test_what_is_carried_first_names_the_tickets_that_it_makes_late(
@@ -173,9 +172,9 @@ def test_what_is_carried_first_names_the_tickets_that_it_makes_late(
     """Three hours of work go first: what was just in time is not any more."""
     in_time = bench(oz, morning, 2.2)
     asked = bench(oz, morning, 5, minutes=180)
-    assert [each.ticket.number for each in outlook_of(morning).at_risk()] == [asked.number]
-    [carried, *_others] = says(way_out(asked, morning))
-    assert carried.endswith(f"(Late for it: {in_time.number}.)")
+    assert [expected.ticket.number for expected in outlook_of(morning).at_risk()] == [asked.number]
+    [carried, *_others] = way_out(asked, morning).ways
+    assert carried.late == (in_time.number,)
 
 
 def test_a_longer_evening_is_named_with_the_least_hour_that_is_enough(
@@ -184,8 +183,8 @@ def test_a_longer_evening_is_named_with_the_least_hour_that_is_enough(
     """54 minutes at a tenth of a person, and 70 of rounds: 10 more than the day is long."""
     StationCrew.objects.update_or_create(station="bench", defaults={"people": Decimal("0.1")})
     assert says(way_out(bench(oz, morning, 24, minutes=54), morning)) == [
-        "Carry it by hand from station to station, before everything else: today 17:10.",
-        "Stay open today until 19:00: today 18:10.",
+        ("Carry by hand", "17:10"),
+        ("Open until 19:00", "18:10"),
     ]
 
 
@@ -197,22 +196,18 @@ def test_every_way_out_that_is_named_holds_when_the_shop_really_takes_it(
         bench(oz, morning, 8)
     asked = bench(oz, morning, 8.1)
     assert outlook_of(morning).tickets[asked.number].at > asked.promised_at
-    found = {way.says.split(" ")[0]: way.at for way in way_out(asked, morning).ways}
+    moment_of = {way.kind: way.at for way in way_out(asked, morning).ways}
     StationCrew.objects.filter(station="bench").update(people=2)
-    assert outlook_of(morning).tickets[asked.number].at <= found["One"]
+    assert outlook_of(morning).tickets[asked.number].at <= moment_of[WayKind.PERSON]
 
 
 def test_where_nothing_helps_the_customer_is_called_with_the_soonest_time(
     oz: User, morning: datetime
 ) -> None:
     asked = bench(oz, morning, 1, minutes=300)
-    found = way_out(asked, morning)
-    assert found.ways == ()
-    assert found.soonest == morning + timedelta(minutes=300 + MATCHING)
-    assert found.sentence(morning) == (
-        "Nothing in the shop brings it back: call the customer. "
-        "Carried by hand before everything else it is ready today 13:10."
-    )
+    rescue = way_out(asked, morning)
+    assert rescue.ways == ()
+    assert rescue.soonest == morning + timedelta(minutes=300 + MATCHING)
 
 
 def test_a_past_promise_can_only_be_told(oz: User, morning: datetime) -> None:
@@ -223,11 +218,9 @@ def test_a_past_promise_can_only_be_told(oz: User, morning: datetime) -> None:
 def test_a_hold_is_answered_first(oz: User, morning: datetime) -> None:
     held = bench(oz, morning, 5)
     tracking.hold(piece_at(held, 1).code, "Which button?", oz, morning.date(), act(oz, morning))
-    assert (
-        way_out(held, morning)
-        .sentence(morning)
-        .startswith("Answer the hold, then: no more than that, and it is ready today 10:10.")
-    )
+    outcome = way_out(held, morning)
+    assert outcome.held
+    assert says(outcome)[0] == ("Answer the question", "10:10")
 
 
 def test_intake_and_the_late_list_name_the_same_tickets_made_late(
@@ -237,7 +230,7 @@ def test_intake_and_the_late_list_name_the_same_tickets_made_late(
     for number in range(12):
         bench(oz, morning, 2 + 0.9 * number, minutes=40)
     routes = [[Task(Station.BENCH, 45.0)]]
-    by_intake = quote.rush_cost(routes, morning, read_calendar())
+    by_intake = made_late(outlook_of(morning), routes)
     asked = bench(oz, morning, 15, minutes=45)
     outlook = outlook_of(morning)
     assert by_intake
@@ -260,7 +253,7 @@ def blocks(plan: DayPlan, kind: str) -> list[Block]:
 
 def accounted(plan: DayPlan) -> set[tuple[str, int]]:
     done = {step for block in plan.played.blocks for step in block.steps}
-    left = {(each.code, order) for each in plan.played.left for order in each.orders}
+    left = {(row.code, order) for row in plan.played.left for order in row.orders}
     assert not done & left
     return done | left
 
@@ -325,7 +318,7 @@ def test_an_open_load_keeps_its_machine_until_it_is_emptied(oz: User) -> None:
         assert accounted(plan) == set(
             RouteStep.objects.filter(done_at__isnull=True).values_list("piece__code", "order")
         )
-        return [(each.kind, each.load) for each in plan.played.blocks if each.load]
+        return [(block.kind, block.load) for block in plan.played.blocks if block.load]
 
     assert kinds(now) == [(RUN, load.pk)]
     loadbook.close(load.pk, act(oz))
@@ -341,6 +334,7 @@ def test_it_costs_the_same_queries_for_1_and_60_pieces(
     oz: User, morning: datetime, what: Callable[[datetime], object]
 ) -> None:
     def queries() -> int:
+        forget_open_work()
         with CaptureQueriesContext(
             connection,
         ) as seen:
@@ -348,7 +342,18 @@ def test_it_costs_the_same_queries_for_1_and_60_pieces(
         return len(seen)
 
     full_shop(oz, 1)
-    one = queries()
+    with_one = queries()
     for number in range(59):
         bench(oz, morning, number, minutes=5)
-    assert queries() == one
+    assert queries() == with_one
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(("second", "microsecond", "minute"), [(0, 0, 20), (3, 932_940, 21)])
+def test_a_plan_begins_with_a_full_minute(
+    crew: User, second: int, microsecond: int, minute: int
+) -> None:
+    ticket_of(crew, 1)
+    at = read_calendar().next_open(timezone.now()).replace(minute=20, second=0, microsecond=0)
+    begins = day_plan(at.replace(second=second, microsecond=microsecond)).begins
+    assert begins == at.replace(minute=minute)

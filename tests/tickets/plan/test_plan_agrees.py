@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from datetime import datetime
 
+import pytest
 from django.contrib.auth.models import User
 
 from tests import building
+from tests.building import outlook_of
 from tests.counter.rows import ticket_of
 from tests.tickets.plan.test_dayplan_shop import bench, full_shop, hours
 from tickets.choices import WORK_STATIONS, Station
-from tickets.loads.waiting import due_minute, waiting_here
+from tickets.loads.planned_pieces import due_minute
+from tickets.loads.queries import waiting_here
 from tickets.models import Piece, Programme, RouteStep
 from tickets.plan.shop_day import _Floor, day_plan
 from tickets.plan.values import (
@@ -18,7 +22,6 @@ from tickets.plan.values import (
     NO_TIME,
     NOBODY,
 )
-from tickets.promise.expected import outlook_of
 from tickets.promise.jam import next_open_day, station_loads
 from tickets.shop.calendar import business_day
 from tickets.shop.queries import read_calendar
@@ -35,7 +38,7 @@ def test_the_load_page_and_the_plan_say_alike_by_when_a_piece_must_be_out(
         building.work_until(piece, Station.DRY, oz)
     calendar = read_calendar()
     begins = calendar.next_open(morning)
-    jobs = {job.code: job for job in _Floor(begins, begins, calendar).jobs()}
+    jobs = {job.code: job for job in _Floor(building.work_of(begins), begins, begins).jobs()}
     by_plan, by_loads = {}, {}
     for station in (Station.WASH, Station.DRY):
         for piece in waiting_here(station):
@@ -79,3 +82,32 @@ def test_the_jam_names_the_stations_at_which_the_plan_of_that_day_leaves_work(
         if left.reason in (NO_TIME, NO_PLACE, NOBODY) and left.station in WORK_STATIONS
     }
     assert jammed == left == {Station.BENCH, Station.WASH, Station.DRY}
+
+
+def test_late_in_the_day_the_jam_carries_what_the_plan_leaves_over(
+    oz: User, morning: datetime
+) -> None:
+    """Ten past five: no drum would be out by six. So what waits to be washed is left over at every
+    station to come, though the crew of each has more minutes until closing than all that waits."""
+    building.make_machine("Washer 1")
+    building.make_machine("Dryer 1", "dryer", 160)
+    for _ in range(6):
+        building.make_ticket(oz, [building.shirt(stains=[])])
+    for piece in Piece.objects.all()[:3]:
+        building.work_until(piece, Station.WASH, oz)
+    bench(oz, morning, 30, minutes=50)
+    afternoon = morning + hours(9) + hours(1 / 6)
+    outlook = outlook_of(afternoon)
+    tomorrow = next_open_day(business_day(afternoon), outlook.calendar)
+    assert tomorrow is not None
+    loads = station_loads(outlook, tomorrow)
+    steps = RouteStep.objects.values_list("piece__code", "order", "minutes")
+    minutes = {(code, order): float(crew_minutes) for code, order, crew_minutes in steps}
+    left: dict[str, float] = defaultdict(float)
+    for part in day_plan(afternoon).played.left:
+        if part.station in WORK_STATIONS:
+            left[part.station] += sum(minutes[part.code, order] for order in part.orders)
+    assert all(load.queued <= 50 for load in loads)
+    carried = {load.station: load.carried for load in loads if load.carried}
+    assert carried == {station: pytest.approx(work) for station, work in left.items()}
+    assert carried.keys() == {Station.WASH, Station.DRY, Station.PRESS, Station.CHECK}

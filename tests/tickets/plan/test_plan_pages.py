@@ -12,18 +12,19 @@ from django.test import Client
 from django.utils import timezone
 
 from tests import building
-from tests.counter.rows import act, ticket_of
+from tests.counter.rows import act, piece_at, ticket_of
 from tests.markup import text
 from tests.tickets.printing.reading import sizes_mm
 from tests.tickets.printing.reading import words as text_of
 from tickets.choices import Station
 from tickets.models import OpeningHours, RouteStep
-from tickets.plan.chart import NARROW, WIDE, Scale, plan_chart
+from tickets.plan.chart import Scale, plan_chart
 from tickets.plan.paper import build_plan, sheet_of
 from tickets.plan.sheet import PlanSheet, plan_sheet, short_numbers
 from tickets.plan.shop_day import day_plan
 from tickets.printing import fonts
 from tickets.printing.sizes import PaperError
+from tickets.promise.open_work import current_mark
 from tickets.shop.face import ShopFace
 from tickets.tracking import services as tracking
 
@@ -49,12 +50,14 @@ def test_every_piece_of_the_plan_stands_in_a_row_or_among_those_left(
 ) -> None:
     full_shop(oz)
     plan = day_plan(morning)
-    found = plan_sheet(plan)
-    shown = {piece.code for row in found.rows for one in row.stretches for piece in one.pieces}
-    left = {piece.code for group in found.left for piece in group.pieces}
+    sheet = plan_sheet(plan)
+    shown = {
+        piece.code for row in sheet.rows for stretch in row.stretches for piece in stretch.pieces
+    }
+    left = {piece.code for group in sheet.left for piece in group.pieces}
     assert shown | left == set(plan.pieces)
-    assert found.left_count == len(left)
-    assert [group.says for group in found.left if "thread" in group.says] == [
+    assert sheet.left_count == len(left)
+    assert [group.says for group in sheet.left if "thread" in group.says] == [
         "On hold: Which thread?"
     ]
 
@@ -65,7 +68,7 @@ def test_short_work_of_a_person_stands_together_for_an_hour_at_the_most(
     for _ in range(9):
         ticket_of(oz, stations=("press",), minutes=20, promised=morning + timedelta(hours=20))
     [press] = [row for row in sheet(morning).rows if row.station == "Press"]
-    assert [(one.clock, one.says, len(one.pieces)) for one in press.stretches] == [
+    assert [(stretch.clock, stretch.says, len(stretch.pieces)) for stretch in press.stretches] == [
         ("08:00–09:00", "Press", 3),
         ("09:00–10:00", "Press", 3),
         ("10:00–11:00", "Press", 3),
@@ -75,7 +78,7 @@ def test_short_work_of_a_person_stands_together_for_an_hour_at_the_most(
 def test_work_that_ends_after_its_promise_is_marked(oz: User, morning: datetime) -> None:
     ticket_of(oz, stations=("press",), minutes=20, promised=morning + timedelta(minutes=10))
     rows = sheet(morning).rows
-    assert [(row.title, [one.late for one in row.stretches]) for row in rows] == [
+    assert [(row.title, [stretch.late for stretch in row.stretches]) for row in rows] == [
         ("Press", [True]),
         ("Assembly", [True]),
     ]
@@ -105,17 +108,21 @@ def test_a_wet_piece_that_cannot_be_dried_today_is_not_forgotten(oz: User) -> No
 
 # The chart
 
+A4 = Scale(277, 38, 10, 8, 3.7, 2.9, 1)
+FULL = Scale(277, 38, 7.5, 8, 2.775, 2.175, 1)
+"""The paper's scales in millimetres: few rows, and as many as a page holds."""
 
-@pytest.mark.parametrize("scale", [WIDE, NARROW])
+
+@pytest.mark.parametrize("scale", [A4, FULL])
 def test_no_bar_and_no_word_runs_over_another(oz: User, morning: datetime, scale: Scale) -> None:
     full_shop(oz)
     chart = plan_chart(sheet(morning), scale)
     assert chart.bars
-    for one, other in zip(chart.bars, chart.bars[1:], strict=False):
-        if one.y == other.y:
-            assert one.x + one.width <= other.x + scale.pad
-            ends = [word.x + _wide(word.text, scale, word.bold) for word in one.words]
-            assert max(ends, default=0) <= other.x
+    for left, right in zip(chart.bars, chart.bars[1:], strict=False):
+        if left.y == right.y:
+            assert left.x + left.width <= right.x + scale.pad
+            ends = [word.x + _wide(word.text, scale, word.bold) for word in left.words]
+            assert max(ends, default=0) <= right.x
     for bar in chart.bars:
         assert scale.label <= bar.x
         assert bar.x + bar.width <= scale.width
@@ -129,29 +136,40 @@ def _wide(said: str, scale: Scale, bold: bool) -> float:
     return fonts.width(said, scale.big if bold else scale.small, bold) * 72 / 25.4
 
 
-def test_the_chart_begins_with_the_hour_of_now_and_shows_where_now_is(
-    oz: User, morning: datetime
-) -> None:
+def test_the_chart_begins_with_the_hour_of_now(oz: User, morning: datetime) -> None:
     ticket_of(oz, stations=("bench",), minutes=300, promised=morning + timedelta(hours=30))
-    chart = plan_chart(sheet(morning + timedelta(hours=2, minutes=30)), WIDE)
+    chart = plan_chart(sheet(morning + timedelta(hours=2, minutes=30)), A4)
     assert [tick.text for tick in chart.ticks] == [f"{hour}:00" for hour in range(10, 17)]
-    assert chart.now is not None
-    assert chart.now.text == "10:30"
-    assert chart.now.x == pytest.approx(WIDE.label + (WIDE.width - WIDE.label) / 12, abs=0.1)
-    after_closing = plan_chart(sheet(morning + timedelta(hours=12)), WIDE)
-    assert (after_closing.now, after_closing.gone) == (None, None)
+    assert chart.gone is not None
+    assert chart.gone.width == pytest.approx((A4.width - A4.label) / 12, abs=0.1)
+    assert plan_chart(sheet(morning + timedelta(hours=12)), A4).gone is None
+
+
+def test_what_is_done_stands_whole_on_the_chart_or_not_at_all(oz: User, morning: datetime) -> None:
+    full_shop(oz)
+    plan = sheet(morning)
+    said = {part.says for row in plan.rows for part in row.stretches}
+    firsts = {says.partition(", ")[0] for says in said}
+    under = [word.text for bar in plan_chart(plan, FULL).bars for word in bar.words[1:]]
+    assert under
+    assert set(under) <= said | firsts
 
 
 # The page
 
 
-def test_the_page_says_for_each_station_what_and_when(office: Client, oz: User) -> None:
+def test_the_page_says_for_each_person_and_hour_when_who_and_what(office: Client, oz: User) -> None:
     full_shop(oz)
     html = office.get("/plan/").content
     said = text(html)
-    for row in sheet(timezone.now()).rows:
-        for one in row.stretches:
-            assert f"{one.says} · {one.count}" in said
+    for hour in sheet(timezone.now()).hours:
+        for line in hour.work:
+            late = " Late" if line.late else ""
+            assert f"{line.clock} {line.row.title} {'; '.join(line.says)}{late} " in said
+            for piece in line.pieces:
+                assert f"{piece.spoken} {piece.what}" in said
+            for stretch in line.stretches if len(line.pieces) > 1 < len(line.stretches) else ():
+                assert f"{stretch.clock} {stretch.says} {stretch.pieces[0].spoken}" in said
     assert "On hold: Which thread?" in said
     assert "Washer 1" in said
     assert "style=" not in html.decode()
@@ -159,11 +177,30 @@ def test_the_page_says_for_each_station_what_and_when(office: Client, oz: User) 
     assert codes == set(day_plan(timezone.now()).pieces)
 
 
+def test_a_person_has_one_row_in_an_hour_and_only_the_first_hour_stands_open(
+    office: Client, oz: User
+) -> None:
+    """What comes later and what is left is a line with its count, until it is asked for."""
+    full_shop(oz)
+    for _ in range(20):
+        ticket_of(oz, stations=("press",), minutes=20)
+    plan = sheet(timezone.now())
+    html = office.get("/plan/").content.decode()
+    assert len(plan.hours) > 2
+    assert html.count('<section class="plan-hour">') == 1
+    assert html.count('<details class="plan-hour" id="') == len(plan.hours) - 1 + bool(plan.left)
+    assert not re.search(r'class="plan-hour"[^>]* open', html)
+    assert html.count('<td class="when">') == sum(len(hour.work) for hour in plan.hours)
+    for hour in plan.hours[1:]:
+        late = " Late" if hour.late else ""
+        assert f"{hour.says} {hour.count}{late}" in text(html.encode())
+
+
 def test_a_request_of_the_page_for_itself_gets_the_plan_alone(office: Client, oz: User) -> None:
     full_shop(oz)
     part = office.get("/plan/", headers={"HX-Request": "true"}).content.decode()
     assert "<html" not in part
-    assert "plan-chart" in part
+    assert "plan-rows" in part
 
 
 def test_an_idle_shop_and_one_that_never_opens_say_so(office: Client) -> None:
@@ -201,9 +238,9 @@ def test_the_paper_says_what_the_page_says(oz: User, morning: datetime) -> None:
     said = " ".join(text_of(build_plan(plan, "Test Counter")))
     assert f"Today's plan: {plan.day_words}" in said
     for row in plan.rows:
-        for one in row.stretches:
-            assert one.clock in said
-            assert f"{one.says} · {one.count}: {one.pieces[0].spoken}" in said
+        for stretch in row.stretches:
+            assert stretch.clock in said
+            assert f"{stretch.says} · {stretch.count}: {stretch.pieces[0].spoken}" in said
     for group in plan.left:
         assert group.says in said
 
@@ -252,3 +289,22 @@ def test_the_address_gives_a_pdf_and_refuses_other_sheets(office: Client, oz: Us
     assert answer["Content-Type"] == "application/pdf"
     assert sizes_mm(answer.content)[0] == (279.4, 215.9)
     assert office.get("/plan/paper/?paper=a5").status_code == 404
+
+
+def test_a_wall_that_shows_the_plan_as_it_is_gets_an_empty_answer(
+    office: Client, oz: User, morning: datetime
+) -> None:
+    """Until something moves; the plan is played once for all who ask meanwhile."""
+    ticket = ticket_of(oz, stations=("check",))
+    page = office.get("/plan/").content.decode()
+    mark = current_mark(timezone.now())
+    assert f'name="seen" value="{mark}"' in page
+    assert 'hx-include="#seen"' in page
+    htmx = {"HX-Request": "true"}
+    assert office.get("/plan/", {"seen": mark}, headers=htmx).status_code == 204
+    assert office.get("/plan/", {"seen": mark}).status_code == 200
+    first = day_plan(morning)
+    assert day_plan(morning) is first
+    tracking.finish_work(piece_at(ticket, 1).code, Station.CHECK, act(oz))
+    assert office.get("/plan/", {"seen": mark}, headers=htmx).status_code == 200
+    assert day_plan(morning) is not first

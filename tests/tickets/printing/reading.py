@@ -37,7 +37,7 @@ def images(pdf: bytes, dpi: int) -> list[Image.Image]:
 
 def dot_images(pdf: bytes, dpi: int) -> list[Image.Image]:
     """Each page at exactly ``dpi``, not stretched to fill the last part of a dot."""
-    found = []
+    images = []
     for page in pages(pdf):
         width = math.ceil(page.get_width() * dpi / 72)
         height = math.ceil(page.get_height() * dpi / 72)
@@ -47,18 +47,18 @@ def dot_images(pdf: bytes, dpi: int) -> list[Image.Image]:
         matrix = pdfium_c.FS_MATRIX(scale, 0, 0, scale, 0, 0)
         clip = pdfium_c.FS_RECTF(0, 0, width, height)
         pdfium_c.FPDF_RenderPageBitmapWithMatrix(bitmap, page, matrix, clip, 0)
-        found.append(bitmap.to_pil().convert("L"))
-    return found
+        images.append(bitmap.to_pil().convert("L"))
+    return images
 
 
 def codes(image: Image.Image) -> list[tuple[str, str]]:
     """Every bar code and square code on an image as (kind, text), sorted."""
-    return sorted((str(found.format), found.text) for found in zxingcpp.read_barcodes(image))
+    return sorted((str(code.format), code.text) for code in zxingcpp.read_barcodes(image))
 
 
 def bar_runs(image: Image.Image) -> list[list[tuple[int, int]]]:
     """For each Code 128, its middle row as (grey, pixels) runs, quiet zones left out."""
-    found = []
+    lines = []
     for code in zxingcpp.read_barcodes(image):
         if str(code.format) != "Code 128":
             continue
@@ -72,8 +72,8 @@ def bar_runs(image: Image.Image) -> list[list[tuple[int, int]]]:
             runs.pop(0)
         while runs and runs[-1][0] == 255:
             runs.pop()
-        found.append(runs)
-    return found
+        lines.append(runs)
+    return lines
 
 
 def words(pdf: bytes) -> list[str]:

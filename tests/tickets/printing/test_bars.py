@@ -3,11 +3,12 @@
 import pytest
 import zxingcpp
 from barcode.codex import Code128 as FirstEncoder
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 from reportlab.graphics.barcode.code128 import Code128Auto as SecondEncoder
 
+from tests.examples import examples
 from tickets.numbers import piece_code
 from tickets.printing.bars import (
     CodeTextError,
@@ -62,7 +63,7 @@ CARD_TEXT = st.text(
 ).filter(lambda text: text == text.strip() and not text.startswith("99"))
 
 
-@settings(deadline=None)
+@examples()
 @given(CARD_TEXT)
 def test_any_allowed_text_decodes_to_exactly_itself(text: str) -> None:
     read = zxingcpp.read_barcodes(

@@ -1,5 +1,6 @@
 """Claim slips and receipts: complete, numbered by page, with a ticket number that scans."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -13,6 +14,7 @@ from counter.papers.receipt import (
 )
 from counter.papers.slip import SlipCaution, SlipData, SlipPiece, build_claim_slip
 from tests.tickets.printing import reading
+from tests.tickets.printing.drawn import drawn
 from tickets.numbers import NumberError
 from tickets.printing import PaperError
 
@@ -248,5 +250,17 @@ def test_pieces_on_a_receipt_stand_apart_where_one_has_a_description() -> None:
         ((_width, height),) = reading.sizes_mm(build_receipt(replace(RECEIPT, pieces=pieces)))
         return height
 
-    description = 8 * 1.3 * 25.4 / 72  # one line, a point smaller than the roll's 9
+    description = 10 * 1.3 * 25.4 / 72  # one line of the roll's type
     assert length("Blue", "", "") - length("", "", "") == pytest.approx(description + 2, abs=0.1)
+
+
+@pytest.mark.parametrize("key", PAPERS)
+def test_no_type_for_a_customer_is_smaller_than_ten_points(key: str) -> None:
+    """The house's rule for papers; a reader of sixty holds a slip at arm's length."""
+    sizes = {
+        float(size)
+        for pdf in (build_claim_slip(many(12), key), build_receipt(RECEIPT, key))
+        for line in drawn(pdf)
+        for size in re.findall(r" ([\d.]+)pt ", line)
+    }
+    assert min(sizes) == 10

@@ -18,9 +18,9 @@ CARDS = [
 @pytest.mark.parametrize("dpi", [203, 300])
 @pytest.mark.parametrize("size", ["a4", "letter"])
 def test_each_card_scans_as_its_text_ten_to_a_page(size: str, dpi: int) -> None:
-    found = [reading.codes(image) for image in reading.images(build_cards(CARDS, size, dpi), dpi)]
+    read = [reading.codes(image) for image in reading.images(build_cards(CARDS, size, dpi), dpi)]
     texts = [card.code_text for card in CARDS]
-    assert found == [
+    assert read == [
         sorted(("Code 128", text) for text in texts[:10]),
         sorted(("Code 128", text) for text in texts[10:]),
     ]

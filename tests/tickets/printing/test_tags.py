@@ -4,13 +4,15 @@ from dataclasses import replace
 from itertools import groupby
 from typing import Any
 
+import pypdfium2.raw as pdfium_c
 import pytest
 import zxingcpp
 
 from tests.tickets.printing import reading
 from tickets.numbers import NumberError, piece_code
 from tickets.printing import TAG_SIZES, PaperError, TagData, build_tags
-from tickets.printing.bars import code128_modules, whole_dots
+from tickets.printing.bars import code128_modules, qr_modules, whole_dots
+from tickets.printing.canvas import square_code
 
 SHEETS = [key for key, size in TAG_SIZES.items() if size.per_page > 1]
 ROLLS = [key for key in TAG_SIZES if key not in SHEETS]
@@ -70,12 +72,28 @@ def test_the_grid_of_labels_stays_on_its_page(key: str) -> None:
     assert top + size.label_h <= size.page_h + 0.01
 
 
+def test_a_square_code_is_one_shape() -> None:
+    """A tag printed by the dozen stays light: not one shape for each of 200 dark squares."""
+    printed = build_tags([tag(set_mark="", limits=())], "roll-62")
+    kinds = [shape.type for page in reading.pages(printed) for shape in page.get_objects()]
+    # ISO/IEC 15417: start, five pairs of figures and a check sign have three bars each, the
+    # stop sign has four. Beside them stand the square code and the rule between the groups.
+    assert kinds.count(pdfium_c.FPDF_PAGEOBJ_PATH) == 7 * 3 + 4 + 2
+
+
+def test_a_second_print_is_the_same_to_the_byte_as_the_first() -> None:
+    printed = [tag(position) for position in range(1, 4)]
+    square_code.cache_clear()
+    qr_modules.cache_clear()
+    assert build_tags(printed, "roll-29") == build_tags(printed, "roll-29")
+
+
 @pytest.mark.parametrize("dpi", [203, 300])
 @pytest.mark.parametrize("key", ROLLS)
 def test_each_roll_tag_decodes_to_its_own_number_in_bars_and_square(key: str, dpi: int) -> None:
     tags = [tag(position) for position in range(1, 13)]
-    found = [reading.codes(image) for image in reading.images(build_tags(tags, key, dpi), dpi)]
-    assert found == [[("Code 128", one.code), ("QR Code", one.code)] for one in tags]
+    codes = [reading.codes(image) for image in reading.images(build_tags(tags, key, dpi), dpi)]
+    assert codes == [[("Code 128", spec.code), ("QR Code", spec.code)] for spec in tags]
 
 
 @pytest.mark.parametrize("dpi", [203, 300])
@@ -84,10 +102,10 @@ def test_each_roll_tag_decodes_to_its_own_number_in_bars_and_square(key: str, dp
 def test_each_sheet_of_one_to_twelve_tags_decodes(key: str, dpi: int, count: int) -> None:
     size = TAG_SIZES[key]
     tags = [tag(position, count) for position in range(1, count + 1)]
-    found = [reading.codes(image) for image in reading.images(build_tags(tags, key, dpi), dpi)]
+    codes = [reading.codes(image) for image in reading.images(build_tags(tags, key, dpi), dpi)]
     wanted = [tags[start : start + size.per_page] for start in range(0, count, size.per_page)]
-    assert found == [
-        sorted((kind, one.code) for one in page for kind in ("Code 128", "QR Code"))
+    assert codes == [
+        sorted((kind, spec.code) for spec in page for kind in ("Code 128", "QR Code"))
         for page in wanted
     ]
 
@@ -95,14 +113,14 @@ def test_each_sheet_of_one_to_twelve_tags_decodes(key: str, dpi: int, count: int
 @pytest.mark.parametrize("dpi", [203, 300, pytest.param(600, marks=pytest.mark.slow)])
 @pytest.mark.parametrize("key", EVERY_SIZE)
 def test_every_bar_is_a_whole_number_of_printer_dots(key: str, dpi: int) -> None:
-    one = tag(7)
-    (image,) = reading.dot_images(build_tags([one], key, dpi), dpi)
+    spec = tag(7)
+    (image,) = reading.dot_images(build_tags([spec], key, dpi), dpi)
     if TAG_SIZES[key].turned:
         image = image.rotate(90, expand=True)
     dots = whole_dots(0.25, dpi)
     expected = [
         (0 if module == "1" else 255, len(list(group)) * dots)
-        for module, group in groupby(code128_modules(one.code))
+        for module, group in groupby(code128_modules(spec.code))
     ]
     # Pure black and white, too: no dot is half covered.
     assert reading.bar_runs(image) == [expected]
@@ -112,8 +130,8 @@ def test_every_bar_is_a_whole_number_of_printer_dots(key: str, dpi: int) -> None
 @pytest.mark.parametrize("key", EVERY_SIZE)
 def test_ten_modules_either_side_of_the_bars_stay_white(key: str, dpi: int) -> None:
     # ISO/IEC 15417 asks for a quiet zone of ten modules.
-    one = tag(7, **LONG)
-    (image,) = reading.dot_images(build_tags([one], key, dpi), dpi)
+    spec = tag(7, **LONG)
+    (image,) = reading.dot_images(build_tags([spec], key, dpi), dpi)
     if TAG_SIZES[key].turned:
         image = image.rotate(90, expand=True)
     (box,) = [
@@ -131,9 +149,9 @@ def test_ten_modules_either_side_of_the_bars_stay_white(key: str, dpi: int) -> N
 @pytest.mark.parametrize("key", EVERY_SIZE)
 def test_overlong_words_neither_leave_the_label_nor_spoil_its_codes(key: str) -> None:
     size = TAG_SIZES[key]
-    one = tag(3, **LONG)
-    (image,) = reading.images(build_tags([one], key, 300), 300)
-    assert reading.codes(image) == [("Code 128", one.code), ("QR Code", one.code)]
+    spec = tag(3, **LONG)
+    (image,) = reading.images(build_tags([spec], key, 300), 300)
+    assert reading.codes(image) == [("Code 128", spec.code), ("QR Code", spec.code)]
     box = reading.ink(image)
     assert box is not None
     left, top = size.place(0)
@@ -165,8 +183,8 @@ def test_a_tag_says_number_name_day_piece_set_and_limits(key: str) -> None:
 @pytest.mark.parametrize("key", EVERY_SIZE)
 def test_long_names_end_in_an_ellipsis_and_long_limits_are_wrapped_first(key: str) -> None:
     limits = ("Do not wash: professional wet cleaning only, very gentle", "No bleach")
-    one = tag(2, customer_short=LONG["customer_short"], limits=limits)
-    (text,) = reading.words(build_tags([one], key))
+    spec = tag(2, customer_short=LONG["customer_short"], limits=limits)
+    (text,) = reading.words(build_tags([spec], key))
     assert "Hohenberg" in text
     assert "…" in text
     assert "Unterkirchner, Maximiliane Friederike Hohenberg" not in text
@@ -187,7 +205,7 @@ def test_a_partly_used_sheet_starts_at_the_free_place(key: str) -> None:
     tags = [tag(1), tag(2), tag(3)]
     first, second = reading.images(build_tags(tags, key, 300, start_at=start), 300)
     assert reading.codes(first) == sorted(
-        (kind, one.code) for one in tags[:2] for kind in ("Code 128", "QR Code")
+        (kind, spec.code) for spec in tags[:2] for kind in ("Code 128", "QR Code")
     )
     left, top = size.place(start - 1)
     box = reading.ink(first)
@@ -232,24 +250,24 @@ def test_the_same_tags_give_the_same_bytes() -> None:
 
 @pytest.mark.parametrize("key", ROLLS)
 def test_with_any_one_dot_of_the_print_head_dead_a_tag_still_scans(key: str) -> None:
-    one = tag(7)
-    (image,) = reading.dot_images(build_tags([one], key, 203), 203)
+    spec = tag(7)
+    (image,) = reading.dot_images(build_tags([spec], key, 203), 203)
     lost = []
     for dot in range(0, image.width, 3):
         worn = image.copy()
         worn.paste(255, (dot, 0, dot + 1, image.height))
-        found = {text for _kind, text in reading.codes(worn)}
+        codes = {text for _kind, text in reading.codes(worn)}
         # The head lies across the page. Some code must read, and none may read wrongly.
-        if found != {one.code}:
+        if codes != {spec.code}:
             lost.append(dot)
     assert lost == []
 
 
 @pytest.mark.parametrize("key", ["roll-29", "strip"])
 def test_bars_laid_across_the_feed_survive_a_dead_dot_by_themselves(key: str) -> None:
-    one = tag(7)
-    (image,) = reading.dot_images(build_tags([one], key, 203), 203)
+    spec = tag(7)
+    (image,) = reading.dot_images(build_tags([spec], key, 203), 203)
     for dot in range(0, image.width, 3):
         worn = image.copy()
         worn.paste(255, (dot, 0, dot + 1, image.height))
-        assert ("Code 128", one.code) in reading.codes(worn), dot
+        assert ("Code 128", spec.code) in reading.codes(worn), dot

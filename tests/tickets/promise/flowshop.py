@@ -36,7 +36,7 @@ def neh(jobs: Jobs) -> list[int]:
     order: list[int] = []
     for job in sorted(range(len(jobs)), key=lambda number: (-sum(jobs[number]), number)):
         places = ([*order[:place], job, *order[place:]] for place in range(len(order) + 1))
-        order = min(places, key=lambda each: makespan(jobs, each))
+        order = min(places, key=lambda sequence: makespan(jobs, sequence))
     return order
 
 

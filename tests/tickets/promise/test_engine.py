@@ -7,9 +7,10 @@ from datetime import UTC, datetime
 from itertools import permutations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.examples import examples
 from tests.tickets.promise.flowshop import best_makespan, johnson, makespan
 from tests.tickets.promise.shops import (
     ALWAYS,
@@ -34,9 +35,9 @@ from tickets.promise.tasks import Task
 
 def test_an_idle_shop_takes_the_work_the_waits_and_a_round_at_each_station() -> None:
     route = (Task("wash", 6, 55), Task("press", 5), Task("press", 3))
-    found = forecast([route], NOW, DAYTIME, Capacity(), {}, round_minutes=30)
-    assert minutes_until(found.at) == 30 + 6 + 55 + 30 + 5 + 3
-    assert (found.path, found.hangs_on, found.full_until) == (74, "wash", None)
+    outcome = forecast([route], NOW, DAYTIME, Capacity(), {}, round_minutes=30)
+    assert minutes_until(outcome.at) == 30 + 6 + 55 + 30 + 5 + 3
+    assert (outcome.path, outcome.hangs_on, outcome.full_until) == (74, "wash", None)
 
 
 def test_a_piece_waits_for_the_queue_or_for_its_earlier_step_whichever_is_later() -> None:
@@ -57,11 +58,11 @@ def test_people_share_the_crew_work_and_machines_theirs_and_the_slower_counts() 
 def test_only_what_is_due_by_the_promise_stands_before_it() -> None:
     soon = Waiting(1, after(30), (Task("bench", 30),))
     late = Waiting(2, after(60 * 24 * 9), (Task("bench", 3000),))
-    found = forecast_promise(
+    promised = forecast_promise(
         [(Task("bench", 20),)], NOW, DAYTIME, Queue([soon, late], Capacity()), NO_MARGIN
     )
-    assert found.at == after(60)  # 30 and 20 minutes, and up to the half hour
-    assert found.forecast.full_until == after(30)
+    assert promised.at == after(60)  # 30 and 20 minutes, and up to the half hour
+    assert promised.forecast.full_until == after(30)
 
 
 @pytest.mark.parametrize(
@@ -79,14 +80,14 @@ def test_a_promise_is_a_full_or_half_hour_when_the_shop_is_open_or_closes(
 ) -> None:
     evening = datetime(2026, 1, 9, 17, 30, tzinfo=UTC)  # Friday, half an hour before closing
     task = Task("bench", minutes)
-    found = forecast_promise([(task,)], evening, DAYTIME, Queue([], Capacity()), NO_MARGIN)
-    assert f"{found.at:%A %H:%M}" == promised
+    outcome = forecast_promise([(task,)], evening, DAYTIME, Queue([], Capacity()), NO_MARGIN)
+    assert f"{outcome.at:%A %H:%M}" == promised
 
 
 def test_a_piece_that_comes_off_the_rail_at_night_is_promised_for_the_opening() -> None:
     route = (Task("dry", 0, 60 * 17),)  # dry at two in the night
-    found = forecast_promise([route], NOW, DAYTIME, Queue([], Capacity()), NO_MARGIN)
-    assert f"{found.at:%A %H:%M}" == "Tuesday 08:00"
+    outcome = forecast_promise([route], NOW, DAYTIME, Queue([], Capacity()), NO_MARGIN)
+    assert f"{outcome.at:%A %H:%M}" == "Tuesday 08:00"
 
 
 def test_a_new_ticket_takes_no_room_from_a_promise_that_has_none_left() -> None:
@@ -103,8 +104,8 @@ def test_a_new_ticket_takes_no_room_from_a_promise_that_has_none_left() -> None:
 
 def test_work_elsewhere_takes_no_room_from_a_promise() -> None:
     queue = Queue([Waiting(1, after(110), (Task("press", 100),))], Capacity())
-    found = forecast_promise([(Task("bench", 20),)], NOW, ALWAYS, queue, NO_MARGIN)
-    assert found.at == after(30)
+    outcome = forecast_promise([(Task("bench", 20),)], NOW, ALWAYS, queue, NO_MARGIN)
+    assert outcome.at == after(30)
 
 
 @pytest.mark.parametrize("count", [0, -1])
@@ -184,9 +185,9 @@ def test_a_piece_hangs_when_those_before_it_leave_a_place(
     capacity = Capacity(places={"rail": [after(minutes) for minutes in free]})
     queue = Queue([Waiting(n, NOW, (RAIL,)) for n in range(before)], capacity)
     assert queue.ahead().get("rail", 0) == before
-    found = forecast([(RAIL,)], NOW, ALWAYS, capacity, queue.ahead())
-    assert found.at == after(hung + 720)
-    assert (found.full_until == after(hung)) == bool(found.full_until)
+    outcome = forecast([(RAIL,)], NOW, ALWAYS, capacity, queue.ahead())
+    assert outcome.at == after(hung + 720)
+    assert (outcome.full_until == after(hung)) == bool(outcome.full_until)
 
 
 def test_the_tickets_own_pieces_share_the_places_and_a_shop_without_any_named_has_enough() -> None:
@@ -222,7 +223,7 @@ def test_the_margin_is_the_line_below_which_the_stated_share_of_past_misses_lies
     assert list(learn(misses[:30]).lines) == ["a night"]
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     st.lists(st.tuples(st.integers(-300, 3000), st.integers(0, 3000)), min_size=30, max_size=200),
     st.randoms(),
@@ -310,13 +311,13 @@ def test_johnsons_example_takes_47() -> None:
     assert makespan(JOHNSON, johnson(JOHNSON)) == best_makespan(JOHNSON) == 47
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.lists(st.tuples(*[st.integers(1, 60)] * 2), min_size=1, max_size=6))
 def test_johnsons_order_is_the_best_of_all_orders(jobs: list[tuple[int, int]]) -> None:
     assert makespan(jobs, johnson(jobs)) == best_makespan(jobs)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.integers(2, 4), st.data())
 def test_a_ticket_is_never_expected_before_the_exact_optimum(
     stations: int, data: st.DataObject
@@ -324,12 +325,12 @@ def test_a_ticket_is_never_expected_before_the_exact_optimum(
     """Pieces of one ticket in a flow shop: the best order of all is a lower bound."""
     job = st.tuples(*[st.integers(1, 60)] * stations)
     jobs = data.draw(st.lists(job, min_size=1, max_size=6 if stations < 4 else 5))
-    routes = [[Task(STATIONS[at], each) for at, each in enumerate(job)] for job in jobs]
-    found = minutes_until(forecast(routes, NOW, ALWAYS, Capacity(), {}).at)
-    assert best_makespan(jobs) <= found <= sum(map(sum, jobs))
+    routes = [[Task(STATIONS[at], minutes) for at, minutes in enumerate(job)] for job in jobs]
+    foreseen = minutes_until(forecast(routes, NOW, ALWAYS, Capacity(), {}).at)
+    assert best_makespan(jobs) <= foreseen <= sum(map(sum, jobs))
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.lists(st.tuples(st.integers(1, 60), st.integers(1, 300)), min_size=1, max_size=6))
 def test_on_one_station_the_forecast_is_exact_and_its_order_the_best(
     jobs: list[tuple[int, int]],
@@ -340,9 +341,9 @@ def test_on_one_station_the_forecast_is_exact_and_its_order_the_best(
     for place, (due, _, minutes) in enumerate(ordered):
         before = [Waiting(n, after(d), (Task("bench", m),)) for d, n, m in ordered[:place]]
         ahead = Queue(before, Capacity()).ahead()
-        found = forecast([(Task("bench", minutes),)], NOW, ALWAYS, Capacity(), ahead)
+        outcome = forecast([(Task("bench", minutes),)], NOW, ALWAYS, Capacity(), ahead)
         foreseen += minutes
-        assert minutes_until(found.at) == foreseen
+        assert minutes_until(outcome.at) == foreseen
         worst = max(worst, foreseen - due)
 
     def lateness(order: tuple[tuple[int, int], ...]) -> float:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import UTC, datetime, time
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.examples import examples
 from tests.tickets.promise.flowshop import best_makespan, makespan, neh, taillard
 from tickets.promise.capacity import Capacity
 from tickets.promise.engine import forecast
@@ -28,12 +29,12 @@ of it, 1286, are published and given here from memory."""
 
 
 def as_routes(jobs: list[tuple[int, ...]]) -> list[list[Task]]:
-    return [[Task(STATIONS[at], each) for at, each in enumerate(job)] for job in jobs]
+    return [[Task(STATIONS[at], minutes) for at, minutes in enumerate(job)] for job in jobs]
 
 
 def foreseen(routes: list[list[Task]], people: dict[str, float]) -> float:
-    found = forecast(routes, NOW, ALWAYS, Capacity(people), {})
-    return (found.at - NOW).total_seconds() / 60
+    outcome = forecast(routes, NOW, ALWAYS, Capacity(people), {})
+    return (outcome.at - NOW).total_seconds() / 60
 
 
 def test_neh_makes_1286_of_taillards_first_instance() -> None:
@@ -49,7 +50,7 @@ def test_the_forecast_of_taillards_first_instance_keeps_the_published_optimum() 
     assert 1278 <= foreseen(as_routes(FIRST), {}) <= sum(map(sum, FIRST)) + 0.001
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(
     st.lists(st.tuples(*[st.integers(1, 60)] * 3), min_size=1, max_size=5),
 )
@@ -65,7 +66,7 @@ task = st.builds(
 )
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(st.lists(st.lists(task, min_size=1, max_size=4), min_size=1, max_size=5))
 def test_no_ticket_is_expected_before_the_exact_optimum_of_its_own_pieces(
     routes: list[list[Task]],

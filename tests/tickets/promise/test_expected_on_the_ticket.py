@@ -10,10 +10,10 @@ from django.test import Client
 from django.utils import timezone
 
 from tests import building
+from tests.building import outlook_of
 from tickets.acting import Act
 from tickets.choices import Station
 from tickets.models import OpeningHours, Ticket
-from tickets.promise.expected import outlook_of
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
 from tickets.wording import promise_words
@@ -32,11 +32,10 @@ def test_an_open_ticket_says_when_it_is_expected_and_what_takes_longest(
     desk: Client, ticket: Ticket
 ) -> None:
     now = timezone.now()
-    found = outlook_of(now).tickets[ticket.number]
+    expected = outlook_of(now).tickets[ticket.number]
     page = text_of(desk, ticket)
-    assert "expected " in page
-    day = promise_words(found.at, now).rsplit(" ", 1)[0]
-    assert f"expected {day}" in page
+    day = promise_words(expected.at, now).rsplit(" ", 1)[0]
+    assert f"<dt>Expected</dt> <dd> {day}" in page
     assert "held up most at" in page
 
 
@@ -53,10 +52,10 @@ def test_a_ready_ticket_and_a_shop_that_never_opens_expect_nothing(
     desk: Client, crew: User, ticket: Ticket
 ) -> None:
     OpeningHours.objects.all().delete()
-    assert "expected" not in text_of(desk, ticket)
+    assert "Expected" not in text_of(desk, ticket)
     building.make_shop()
     building.make_ready(ticket, crew)
-    assert "expected" not in text_of(desk, ticket)
+    assert "Expected" not in text_of(desk, ticket)
 
 
 def test_what_only_has_to_be_hung_up_is_expected_when_people_are_there(
@@ -67,3 +66,19 @@ def test_what_only_has_to_be_hung_up_is_expected_when_people_are_there(
     tonight = timezone.localtime(timezone.now()).replace(hour=22, minute=0, second=0, microsecond=0)
     opens = (tonight + timedelta(days=1)).replace(hour=8)
     assert outlook_of(tonight).tickets[ticket.number].at == opens
+
+
+def test_nothing_stands_before_a_ticket_that_is_alone_in_the_shop(crew: User) -> None:
+    """One of its pieces goes before the other: that is work of its own, by hand and in a drum."""
+    building.make_machine("Washer 1", "washer", 70)
+    building.make_machine("Dryer 1", "dryer", 160)
+    unpressed = building.shirt(stains=[], services=["clean"])
+    ticket = building.make_ticket(crew, [building.shirt(stains=[]), unpressed])
+    outlook = building.outlook_of(timezone.now())
+    case = outlook.cases[ticket.number]
+    assert len({turn for turns in case.turns for turn in turns[:1]}) == 2
+    assert outlook.before(case).minutes(outlook.capacity) == {}
+    building.make_ticket(crew, [building.shirt(stains=[])])
+    behind = building.outlook_of(timezone.now())
+    last = behind.cases[max(behind.cases)]
+    assert behind.before(last).minutes(behind.capacity).keys() >= {"wash", "dry"}

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.examples import examples
 from tests.tickets.plan.played_days import blocks_of, faults
 from tests.tickets.plan.test_dayplan_never import days
 from tickets.choices import Station
@@ -21,7 +22,7 @@ def hung(part: Part) -> Part:
     return replace(part, place="rail") if hangs else part
 
 
-@settings(max_examples=80, deadline=None)
+@examples(80)
 @given(
     days(),
     st.integers(1, 3),
@@ -34,8 +35,8 @@ def test_no_rail_is_overfull_and_nobody_works_where_nobody_is(
     dry_at: list[int],
     away: list[Station],
 ) -> None:
-    day, found, standing = drawn
-    jobs = [replace(job, parts=tuple(map(hung, job.parts))) for job in found]
+    day, drawn_jobs, standing = drawn
+    jobs = [replace(job, parts=tuple(map(hung, job.parts))) for job in drawn_jobs]
     people: dict[str, float] = {**day.people, **dict.fromkeys(away, 0.0)}
     day = replace(day, places={"rail": places}, drying={"rail": dry_at}, people=people)
     played = play(day, jobs, standing)

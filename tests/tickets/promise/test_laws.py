@@ -5,9 +5,10 @@ from __future__ import annotations
 import random
 from datetime import date, datetime, time, timedelta
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.examples import examples
 from tests.tickets.promise.shops import (
     DAYTIME,
     NO_MARGIN,
@@ -65,7 +66,7 @@ def calendar_of(opening: dict[int, tuple[int, int]], shut: set[date]) -> ShopCal
     return ShopCalendar({d: (time(o), time(c)) for d, (o, c) in opening.items()}, frozenset(shut))
 
 
-@settings(max_examples=300, deadline=None)
+@examples(120)
 @given(
     routes_drawn,
     queues,
@@ -112,7 +113,7 @@ def test_adding_capacity_never_makes_a_promise_later(
 
     def spells(days_of: dict[str, list[float]]) -> dict[str, list[Spell]]:
         return {
-            s: [day_of(n, share) for n, share in enumerate(each)] for s, each in days_of.items()
+            s: [day_of(n, share) for n, share in enumerate(shares)] for s, shares in days_of.items()
         }
 
     def promised(capacity: Capacity, calendar: ShopCalendar) -> datetime:
@@ -132,7 +133,7 @@ def test_adding_capacity_never_makes_a_promise_later(
     assert promised(Capacity(grown_people, grown_machines, many, roomy), long) <= before
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(routes_drawn, queues, counts, st.randoms())
 def test_the_same_facts_in_any_order_give_the_same_promise(
     routes: list[list[Task]], waiting: list[Waiting], people: dict[str, float], draw: random.Random
@@ -145,7 +146,7 @@ def test_the_same_facts_in_any_order_give_the_same_promise(
     assert (first.at, first.forecast.at) == (second.at, second.forecast.at)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(routes_drawn, queues, queues, places_drawn)
 def test_more_work_in_the_queue_never_makes_a_promise_earlier(
     routes: list[list[Task]],

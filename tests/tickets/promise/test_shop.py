@@ -14,14 +14,15 @@ from django.utils import timezone
 import care_rules
 from counter.roles import BACKROOM
 from tests import building
-from tests.building import jumper, make_ticket, shirt, trousers
+from tests.building import jumper, make_ticket, outlook_of, queued_work, shirt, trousers
 from tickets.choices import PieceState, Station
 from tickets.models import Hold, Machine, MachineKind, RouteStep, StationCrew, Ticket
 from tickets.pieces.decisions import planned_route
 from tickets.promise import history, quote
-from tickets.promise.expected import outlook_of
 from tickets.promise.margin import Margin
-from tickets.promise.queries import shop_capacity
+from tickets.promise.past import Past, misses
+from tickets.promise.queries import shop_capacity, steps_since
+from tickets.promise.rush import made_late
 from tickets.promise.tasks import Task
 from tickets.shop.queries import read_calendar
 from tickets.shop.services import save_machine
@@ -46,7 +47,7 @@ def morning() -> datetime:
 
 
 def promise(now: datetime, *, rush: bool = False) -> quote.Promise:
-    backlog = quote.queued_minutes(now, only_rush=rush)
+    backlog = queued_work(now, only_rush=rush)
     return quote.earliest_ready([HEM], now, read_calendar(), backlog)
 
 
@@ -55,18 +56,18 @@ def test_a_full_bench_is_named_with_the_day_until_which_it_is_full(
 ) -> None:
     for _ in range(60):
         make_ticket(ada, [trousers()], promised_at=morning + SOON)
-    found = promise(morning)
-    until = quote.queued_minutes().queue.ahead()[Station.BENCH]
+    outcome = promise(morning)
+    until = queued_work().queue.ahead()[Station.BENCH]
     day = timezone.localtime(read_calendar().add_minutes(morning, until))
-    assert found.hangs_on == Station.BENCH
-    assert found.reason == f"Full until {day:%A} {day.day} {day:%B}: Bench."
+    assert outcome.hangs_on == Station.BENCH
+    assert outcome.reason == f"Full until {day:%A} {day.day} {day:%B}: Bench."
 
 
 def test_an_empty_shop_promises_the_same_day(ada: User, morning: datetime) -> None:
-    found = promise(morning)
+    outcome = promise(morning)
     # 25 minutes of work, 10 to match it, three rounds of 30; a fifth of that on top: 2 h 30.
-    assert found.ready_at == morning + timedelta(hours=2, minutes=30)
-    assert found.reason == "Most of the time goes to: Bench."
+    assert outcome.ready_at == morning + timedelta(hours=2, minutes=30)
+    assert outcome.reason == "Most of the time goes to: Bench."
 
 
 def test_a_second_person_at_the_bench_brings_the_promise_forward(
@@ -83,7 +84,7 @@ def test_a_person_there_for_half_the_day_does_half_the_work(ada: User, morning: 
     make_ticket(ada, [trousers()] * 10, promised_at=morning + SOON)
 
     def bench() -> float:
-        return quote.queued_minutes().queue.ahead()[Station.BENCH]
+        return queued_work().queue.ahead()[Station.BENCH]
 
     whole = bench()
     StationCrew.objects.filter(station=Station.BENCH).update(minutes_a_day=300)  # of 600
@@ -95,14 +96,14 @@ def test_a_small_washer_holds_the_promise_up_and_a_second_one_helps(
 ) -> None:
     make_ticket(ada, [shirt()] * 60, promised_at=morning + SOON)
     StationCrew.objects.create(station=Station.WASH, people=Decimal(20))
-    free = quote.queued_minutes().queue.ahead()[Station.WASH]
+    free = queued_work().queue.ahead()[Station.WASH]
     for name in ("Left", "Right"):
         save_machine(Machine(name=name, kind=MachineKind.WASHER, litres=Decimal(60), spin_g=350))
-    both = quote.queued_minutes().queue.ahead()[Station.WASH]
+    both = queued_work().queue.ahead()[Station.WASH]
     Machine.objects.filter(name="Right").update(in_use=False)
-    one = quote.queued_minutes().queue.ahead()[Station.WASH]
+    with_one = queued_work().queue.ahead()[Station.WASH]
     assert free < both
-    assert one == pytest.approx(2 * both)
+    assert with_one == pytest.approx(2 * both)
 
 
 def test_full_shelves_hold_the_promise_of_a_jumper_up(ada: User, morning: datetime) -> None:
@@ -113,9 +114,9 @@ def test_full_shelves_hold_the_promise_of_a_jumper_up(ada: User, morning: dateti
         Machine.objects.all().delete()
         if places:
             building.make_machine("Shelves", "flat", 0, most_pieces=places)
-        backlog = quote.queued_minutes()
-        found = quote.earliest_ready([[lies]] * jumpers, morning, read_calendar(), backlog)
-        return (found.ready_at - morning).days
+        backlog = queued_work()
+        outcome = quote.earliest_ready([[lies]] * jumpers, morning, read_calendar(), backlog)
+        return (outcome.ready_at - morning).days
 
     with_room = day_of(3, 0)
     assert [day_of(3, places) - with_room for places in (3, 2, 1)] == [0, 1, 2]
@@ -132,10 +133,9 @@ def test_rush_names_the_tickets_it_would_make_late(ada: User, morning: datetime)
     Ticket.objects.filter(pk=first.pk).update(promised_at=tight)
     first.pieces.update(promised_at=tight)
     make_ticket(ada, [trousers()], promised_at=morning + timedelta(days=2))
-    calendar = read_calendar()
     hour = [Task(Station.BENCH, 60.0)]
-    assert quote.rush_cost([hour], morning, calendar) == [first.number]
-    assert quote.rush_cost([HEM[1:]], morning, calendar) == []
+    assert made_late(outlook_of(morning), [hour]) == [first.number]
+    assert made_late(outlook_of(morning), [HEM[1:]]) == []
 
 
 def test_before_opening_nothing_stands_before_the_first_in_line(
@@ -170,9 +170,9 @@ def test_a_promise_costs_the_same_queries_for_one_and_for_many(
         return len(made)
 
     make_ticket(ada, [jumper()])
-    one = queries()
+    for_one = queries()
     make_ticket(ada, [jumper(), shirt(), trousers()] * 5)
-    assert queries() == one
+    assert queries() == for_one
 
 
 # What the shop's own past teaches
@@ -187,10 +187,8 @@ def finished(ada: User, came: datetime, ready: datetime) -> Ticket:
 
 
 def learned_margin() -> Margin:
-    """As the first ticket of a day has it learned."""
-    history._look_back.cache_clear()
-    history._taught.cache_clear()
-    return history.learned_margin(read_calendar(), shop_capacity())
+    """As it is learned at the start of a server."""
+    return history.look_back(timezone.now())
 
 
 def test_tickets_that_came_late_teach_a_wider_margin(ada: User, morning: datetime) -> None:
@@ -211,9 +209,9 @@ def test_the_miss_is_counted_in_opening_time_against_the_first_forecast(
     came = morning - timedelta(days=9)
     ready = came + timedelta(days=1)  # ten open hours later
     ticket = finished(ada, came, ready)
-    past = history.Past(ticket.number, came, ready, ticket.promised_at)
-    steps = history._steps_since(came)
-    [(_row, miss)] = history.misses([past], steps, read_calendar(), shop_capacity())
+    past = Past(ticket.number, came, ready, ticket.promised_at)
+    steps = steps_since(came)
+    [(_row, miss)] = misses([past], steps, read_calendar(), shop_capacity())
     work = sum(float(step.minutes) for step in RouteStep.objects.filter(piece__ticket=ticket))
     assert (miss.path, miss.minutes) == (work, 600 - work)
 
@@ -225,10 +223,10 @@ def test_a_past_ticket_waited_for_what_was_open_then_and_due_by_its_promise(
     came, calendar = morning - timedelta(days=9), read_calendar()
 
     def with_others(*others: Ticket) -> float:
-        past = history.Past(ticket.number, came, came + timedelta(days=1), promised)
-        numbers = {ticket.number, *(each.number for each in others)}
-        steps = [step for step in history._steps_since(first) if step.number in numbers]
-        [(_row, miss)] = history.misses([past], steps, calendar, shop_capacity())
+        past = Past(ticket.number, came, came + timedelta(days=1), promised)
+        numbers = {ticket.number, *(other.number for other in others)}
+        steps = [step for step in steps_since(first) if step.number in numbers]
+        [(_row, miss)] = misses([past], steps, calendar, shop_capacity())
         return miss.path
 
     def other(at: datetime, done: datetime, due: datetime) -> Ticket:
@@ -249,6 +247,23 @@ def test_a_past_ticket_waited_for_what_was_open_then_and_due_by_its_promise(
     assert with_others(done, later, came_after) == own
 
 
+def test_the_steps_of_a_piece_are_read_in_the_order_of_its_route(
+    ada: User, morning: datetime
+) -> None:
+    """The look back plays each piece from its first step to its last."""
+    for _ in range(2):
+        make_ticket(ada, [shirt(), trousers()], at=morning)
+    read: dict[int, list[str]] = {}
+    for step in steps_since(morning):
+        read.setdefault(step.piece, []).append(step.task.station)
+    rows = RouteStep.objects.order_by("piece", "order")
+    assert read == {
+        piece: [row.station for row in rows if row.piece_id == piece]
+        for piece in {row.piece_id for row in rows}
+    }
+    assert [step.piece for step in steps_since(morning)] == [row.piece_id for row in rows]
+
+
 def test_rush_and_held_tickets_teach_nothing(ada: User, morning: datetime) -> None:
     came = morning - timedelta(days=9)
     tickets = [finished(ada, came, came + timedelta(days=2)) for _ in range(ENOUGH)]
@@ -265,22 +280,6 @@ def test_rush_and_held_tickets_teach_nothing(ada: User, morning: datetime) -> No
         ended_at=came,
     )
     assert learned_margin() == Margin()
-
-
-def test_a_new_day_looks_back_at_its_own_tickets_alone(ada: User, morning: datetime) -> None:
-    """What the others taught is known, and read from nothing again."""
-    came = morning - timedelta(days=9)
-    for number in range(ENOUGH):
-        at = came + timedelta(minutes=number)
-        finished(ada, at, at + timedelta(days=2))
-    first = learned_margin()
-    RouteStep.objects.all().delete()
-    finished(ada, came, came + timedelta(days=3))
-    again = history.learned_margin(read_calendar(), shop_capacity())
-    assert (first.tickets, again.tickets) == (ENOUGH, ENOUGH + 1)
-    StationCrew.objects.update(people=Decimal(3))  # another crew: all is looked at anew
-    other = history.learned_margin(read_calendar(), shop_capacity())
-    assert other.tickets < ENOUGH
 
 
 def test_an_open_ticket_teaches_once_it_is_overdue(ada: User, morning: datetime) -> None:

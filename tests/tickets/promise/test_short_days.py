@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.examples import examples
 from tests.tickets.promise.shops import (
     DAYTIME,
     NO_MARGIN,
@@ -49,7 +50,7 @@ def by_the_minute(
     return None
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     st.lists(st.integers(0, 100).map(lambda n: n * 50), min_size=6, max_size=6, unique=True),
     st.lists(st.sampled_from([0.0, 0.25, 0.5, 1.0, 1.5, 2.0]), min_size=3, max_size=3),
@@ -63,10 +64,10 @@ def test_work_is_done_when_a_count_of_minutes_says_so(
     edges = sorted(edges)
     pairs = zip(edges[::2], edges[1::2], shares, strict=True)
     spells = [Spell(minute(begins), minute(ends), share) for begins, ends, share in pairs]
-    found = Capacity(spells={"bench": spells}).done("bench", at, work, hours)
+    moment = Capacity(spells={"bench": spells}).done("bench", at, work, hours)
     counted = by_the_minute(spells, at, work, hours)
     assert counted is not None
-    assert abs(found - counted) < timedelta(seconds=1)
+    assert abs(moment - counted) < timedelta(seconds=1)
 
 
 def there(people: float, count: float) -> Capacity:
@@ -89,8 +90,8 @@ def there(people: float, count: float) -> Capacity:
 def test_one_piece_takes_one_person_as_long_as_ever(
     people: float, count: float, expected: float
 ) -> None:
-    found = forecast([[Task("bench", 20)]], NOW, DAYTIME, there(people, count), {})
-    assert minutes_until(found.at) == expected
+    outcome = forecast([[Task("bench", 20)]], NOW, DAYTIME, there(people, count), {})
+    assert minutes_until(outcome.at) == expected
 
 
 def test_several_pieces_take_those_who_are_there_as_long_as_they_need() -> None:
@@ -121,7 +122,7 @@ tasks = st.builds(
 number = st.sampled_from([0.5, 1.0, 1.5, 2.0, 3.0])
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(
     st.lists(st.lists(tasks, min_size=1, max_size=4), min_size=1, max_size=3),
     st.lists(
@@ -146,7 +147,7 @@ def test_more_people_on_usual_days_never_make_a_promise_later_where_a_short_day_
     waiting: list[Waiting],
     people: dict[str, float],
     more: dict[str, float],
-    told: dict[str, list[float]],
+    counts_of: dict[str, list[float]],
     places: dict[str, list[datetime]],
 ) -> None:
     def promised(usual: dict[str, float]) -> datetime:
@@ -155,7 +156,7 @@ def test_more_people_on_usual_days_never_make_a_promise_later_where_a_short_day_
                 Spell(minute(1440 * day), minute(1440 * (day + 1)), count / usual[station])
                 for day, count in enumerate(counts)
             ]
-            for station, counts in told.items()
+            for station, counts in counts_of.items()
         }
         capacity = Capacity(usual, spells=spells, places=places)
         return forecast_promise(routes, NOW, DAYTIME, Queue(waiting, capacity), NO_MARGIN, 30).at

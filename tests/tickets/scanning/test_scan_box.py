@@ -42,7 +42,7 @@ def test_twenty_pieces_are_scanned_without_touching_the_screen(
     sign_in(page, back)
     page.goto("/boards/intake/")
     scan(page, *codes)
-    expect(page.locator("#tally")).to_contain_text("0 waiting")
+    expect(page.locator("#tally")).to_contain_text("Nothing waits here.")
     expect(page.locator("#results .newest")).to_contain_text("20: Intake done.")
     expect(page.locator("#results .earlier li")).to_have_count(4)
     assert page.evaluate("document.activeElement.name") == "line"
@@ -71,7 +71,7 @@ def test_a_line_lost_on_the_way_is_sent_again_and_done_once(
     scan(page, first)
     expect(page.locator("#trouble")).to_be_visible()
     scan(page, second)
-    expect(page.locator("#tally")).to_contain_text("0 waiting")
+    expect(page.locator("#tally")).to_contain_text("Nothing waits here.")
     expect(page.locator("#trouble")).to_be_hidden()
     assert Move.objects.filter(kind=MoveKind.WORKED).count() == 2
 
@@ -90,6 +90,50 @@ def test_a_wet_check_is_answered_by_a_tap(
     page.get_by_role("button", name="No, still there").click()
     expect(page.locator("#results .newest")).to_contain_text("Back to Spotting")
     assert Piece.objects.get(pk=piece.pk).station == Station.SPOTTING
+
+
+def test_a_refused_scan_stays_until_it_was_seen(
+    page_at: Callable[..., Page], back: Client, crew: User
+) -> None:
+    """Neither later scans nor a renewed board nor the page anew take it away; one tap does."""
+    codes = list(make_ticket(crew, [jumper()] * 8).pieces.values_list("code", flat=True))
+    page = page_at(800, 1100)
+    sign_in(page, back)
+    page.goto("/boards/intake/")
+    scan(page, "12345", *codes[:6])
+    results = page.locator("#results")
+    refused = results.locator(".earlier .bad")
+    expect(results.locator(".newest")).to_contain_text("06: Intake done.")
+    expect(refused).to_contain_text("12345")
+    tracking.finish_work(codes[6], Station.INTAKE, Act(by=crew))
+    page.evaluate("htmx.trigger('#live', 'refresh')")
+    expect(page.locator(f"#card-{codes[6]}")).to_have_count(0)
+    expect(refused).to_contain_text("12345")
+    page.reload()
+    expect(refused).to_contain_text("12345")
+    results.get_by_role("button", name="Seen").click()
+    expect(refused).to_have_count(0)
+    expect(results.locator(".earlier li")).to_have_count(3)
+    assert page.evaluate("document.activeElement.name") == "line"
+    scan(page, "54321")
+    expect(results.locator(".newest.bad")).to_contain_text("54321")
+    results.get_by_role("button", name="Seen").click()
+    expect(results.locator(".bad")).to_have_count(0)
+    page.reload()
+    expect(results.locator(".newest")).to_contain_text("06: Intake done.")
+    expect(results.locator(".bad")).to_have_count(0)
+
+
+def test_without_script_a_refused_scan_is_seen_by_one_tap_too(
+    page_at: Callable[..., Page], back: Client
+) -> None:
+    page = page_at(360, java_script_enabled=False)
+    sign_in(page, back)
+    page.goto("/boards/intake/")
+    page.fill("#id_line", "12345")
+    page.press("#id_line", "Enter")
+    page.get_by_role("button", name="Seen").click()
+    expect(page.locator("#results .bad")).to_have_count(0)
 
 
 def test_the_box_works_without_script(
@@ -116,8 +160,16 @@ def test_the_sound_can_be_muted_and_stays_so(
     expect(page.get_by_role("button", name="Sound off")).to_have_attribute("aria-pressed", "false")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [360, 1280])
+@pytest.mark.parametrize(
+    ("width", "scheme"),
+    [
+        (360, "dark"),
+        *(
+            pytest.param(width, scheme, marks=pytest.mark.slow)
+            for width, scheme in [(360, "light"), (1280, "light"), (1280, "dark")]
+        ),
+    ],
+)
 def test_no_page_of_the_back_room_has_a_fault_that_axe_can_find(
     page_at: Callable[..., Page],
     axe: Callable[[Page], list[str]],
@@ -144,23 +196,24 @@ def test_no_page_of_the_back_room_has_a_fault_that_axe_can_find(
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), path
 
 
-@pytest.mark.parametrize("station", list(BOARD_STATIONS))
 def test_the_station_at_hand_is_in_view_on_a_telephone(
-    page_at: Callable[..., Page], back: Client, station: Station
+    page_at: Callable[..., Page], back: Client
 ) -> None:
     page = page_at(360)
     sign_in(page, back)
-    page.goto(f"/boards/{station}/")
-    here = page.locator(".stations [aria-current]")
-    expect(here).to_be_in_viewport(ratio=1)
-    boxes = page.locator(".stations a").evaluate_all(
-        "all => all.map((each) => each.getBoundingClientRect()).map((box) => [box.left, box.right])"
-    )
-    assert all(one[1] <= after[0] + 0.5 for one, after in pairwise(boxes))
-    # A row that hides stations on a side says so on that side.
-    sides = page.locator(".stations").evaluate("row => [row.scrollLeft, row.className]")
-    assert ("more-left" in sides[1]) == (sides[0] > 1)
-    assert ("more-right" in sides[1]) == (boxes[-1][1] > 360)
+    for station in BOARD_STATIONS:
+        page.goto(f"/boards/{station}/")
+        here = page.locator(".stations [aria-current]")
+        expect(here).to_be_in_viewport(ratio=1)
+        boxes = page.locator(".stations a").evaluate_all(
+            "links => links.map((link) => link.getBoundingClientRect())"
+            ".map((box) => [box.left, box.right])"
+        )
+        assert all(before[1] <= after[0] + 0.5 for before, after in pairwise(boxes)), station
+        # A row that hides stations on a side says so on that side.
+        sides = page.locator(".stations").evaluate("row => [row.scrollLeft, row.className]")
+        assert ("more-left" in sides[1]) == (sides[0] > 1), station
+        assert ("more-right" in sides[1]) == (boxes[-1][1] > 360), station
 
 
 def test_long_answers_in_the_box_do_not_widen_a_telephone_page(

@@ -15,17 +15,18 @@ from django.utils import timezone
 from counter.owner.now import tomorrows_load
 from counter.shop.services import close_on
 from tests import building
-from tests.building import make_ticket, trousers
+from tests.building import make_ticket, outlook_of, queued_work, trousers
 from tickets.choices import Station
 from tickets.errors import Refused
 from tickets.models import CrewDay, RouteStep, StationCrew
 from tickets.plan.sheet import plan_sheet
 from tickets.plan.shop_day import day_plan
 from tickets.plan.values import NOBODY
-from tickets.promise import history, quote
+from tickets.promise import quote
 from tickets.promise.capacity import Spell
-from tickets.promise.expected import outlook_of
-from tickets.promise.queries import shop_capacity
+from tickets.promise.open_work import forget_open_work
+from tickets.promise.past import Past, misses
+from tickets.promise.queries import shop_capacity, steps_since
 from tickets.promise.tasks import Task
 from tickets.shop.calendar import business_day, start_of
 from tickets.shop.queries import read_calendar
@@ -108,7 +109,7 @@ def test_the_promise_waits_for_a_day_on_which_somebody_is_at_the_bench(
     crew: User, morning: datetime
 ) -> None:
     def promise() -> datetime:
-        backlog = quote.queued_minutes()
+        backlog = queued_work()
         return quote.earliest_ready([HEM], morning, read_calendar(), backlog).ready_at
 
     before = promise()
@@ -146,13 +147,15 @@ def test_the_late_list_and_the_plan_see_that_nobody_is_at_the_bench(
     crew: User, morning: datetime
 ) -> None:
     ticket = make_ticket(crew, [trousers()], promised_at=morning + timedelta(hours=8))
-    assert ticket.number not in [each.ticket.number for each in outlook_of(morning).at_risk()]
+    assert ticket.number not in [
+        expected.ticket.number for expected in outlook_of(morning).at_risk()
+    ]
     set_crew_on(Station.BENCH, Decimal(0), day(1), day(1))
-    assert ticket.number in [each.ticket.number for each in outlook_of(morning).at_risk()]
+    assert ticket.number in [expected.ticket.number for expected in outlook_of(morning).at_risk()]
     plan = day_plan(morning)
     assert NOBODY in [left.reason for left in plan.played.left]
     assert not [lane for lane in plan.played.lanes if lane.station == Station.BENCH]
-    [group] = [each for each in plan_sheet(plan).left if "Nobody works" in each.says]
+    [group] = [expected for expected in plan_sheet(plan).left if "Nobody works" in expected.says]
     assert group.says == "Nobody works at Bench on this day."
 
 
@@ -176,16 +179,16 @@ def test_the_lesson_of_a_past_ticket_counts_who_was_away_on_its_day(
     came = morning - timedelta(days=9)
     ticket = make_ticket(crew, [trousers()], at=came)
     RouteStep.objects.filter(piece__ticket=ticket).update(done_at=came + timedelta(days=2))
-    past = history.Past(ticket.number, came, came + timedelta(days=2), ticket.promised_at)
+    past = Past(ticket.number, came, came + timedelta(days=2), ticket.promised_at)
 
     def miss(**away: int) -> float:
         CrewDay.objects.all().delete()
         for ahead in away.values():
             then = business_day(came) + timedelta(days=ahead)
             CrewDay.objects.create(station=Station.BENCH, day=then, people=0)
-        steps, capacity = history._steps_since(came), shop_capacity(since=business_day(came))
-        [(_row, found)] = history.misses([past], steps, read_calendar(), capacity)
-        return found.minutes
+        steps, capacity = steps_since(came), shop_capacity(since=business_day(came))
+        [(_row, lesson)] = misses([past], steps, read_calendar(), capacity)
+        return lesson.minutes
 
     look = 1.5  # minutes before the bench, which pass on the day itself
     assert miss(same_day=0) == miss() - (600 - look)
@@ -194,6 +197,7 @@ def test_the_lesson_of_a_past_ticket_counts_who_was_away_on_its_day(
 
 def test_the_plans_queries_do_not_grow_with_days_told(crew: User, morning: datetime) -> None:
     def queries() -> int:
+        forget_open_work()
         with CaptureQueriesContext(connection) as made:
             day_plan(morning)
             outlook_of(morning)

@@ -15,13 +15,20 @@ from tests import building
 from tests.markup import flat
 from tickets.choices import WORK_STATIONS, Station
 from tickets.errors import Refused
-from tickets.loads import floor
+from tickets.loads import proposals
 from tickets.models import OpeningHours, Programme, StationCrew
 from tickets.shop.calendar import business_day
+from tickets.shop.crews import working_minutes
 from tickets.shop.queries import crews_since, read_machinery
 from tickets.shop.services import save_machine
 
-CREWS = {"what": "crews", **{f"crew-{each}": "1" for each in WORK_STATIONS}}
+CREWS = {
+    "what": "week",
+    "open-2": "on",
+    "opens-2": "08:00",
+    "closes-2": "18:00",
+    **{f"crew-{station}": "1" for station in WORK_STATIONS},
+}
 
 
 # Minutes a day
@@ -40,6 +47,13 @@ def test_nobody_works_longer_than_the_shop(crew: User) -> None:
     assert crews_since(business_day()).usual["press"] == 2.0
 
 
+def test_minutes_a_day_in_a_shop_that_never_opens_leave_a_whole_person(crew: User) -> None:
+    assert working_minutes([]) == 0.0
+    OpeningHours.objects.all().delete()
+    StationCrew.objects.create(station=Station.PRESS, people=2, minutes_a_day=150)
+    assert crews_since(business_day()).usual["press"] == 2.0
+
+
 def test_a_day_of_no_minutes_is_refused_by_the_table(crew: User) -> None:
     with pytest.raises(IntegrityError), transaction.atomic():
         StationCrew.objects.create(station=Station.PRESS, minutes_a_day=0)
@@ -54,6 +68,13 @@ def test_the_owner_sets_minutes_a_day_and_clears_them(boss: Client) -> None:
     assert 'name="crew-press" value="1.5"' in page
     boss.post("/shop/hours/", {**CREWS, "minutes-press": ""})
     assert StationCrew.objects.get(station="press").minutes_a_day is None
+
+
+@pytest.mark.parametrize("end", ["break_from", "break_until"])
+def test_a_break_with_one_end_is_refused_by_the_table(crew: User, end: str) -> None:
+    """SQL lets a condition pass that is neither true nor false, as a comparison with NULL is."""
+    with pytest.raises(IntegrityError), transaction.atomic():
+        OpeningHours.objects.filter(weekday=2).update(**{end: time(12)})
 
 
 @pytest.mark.parametrize("typed", ["0", "1441", "-5", "four", "1.5"])
@@ -83,7 +104,7 @@ def test_a_machine_runs_only_the_programmes_ticked(crew: User) -> None:
 
 def _programmes() -> dict[str, set[str]]:
     machines = read_machinery(Station.WASH, timezone.now()).in_use
-    return {machine.key: {each.key for each in machine.programmes} for machine in machines}
+    return {machine.key: {station.key for station in machine.programmes} for machine in machines}
 
 
 def test_a_load_goes_to_the_machine_that_has_its_programme(crew: User) -> None:
@@ -92,7 +113,7 @@ def test_a_load_goes_to_the_machine_that_has_its_programme(crew: User) -> None:
     save_machine(old, Programme.objects.filter(kind="washer", key="wool_30"))
     shirt = building.make_ticket(crew, [building.shirt(stains=[])]).pieces.get()
     building.work_until(shirt, Station.WASH, crew)
-    [proposal] = floor.floor(Station.WASH, timezone.now()).proposals
+    [proposal] = proposals.floor(Station.WASH, timezone.now()).proposals
     assert (proposal.machine.name, proposal.programme.key) == ("B washer", "cotton_60")
 
 

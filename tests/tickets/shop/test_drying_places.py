@@ -113,8 +113,8 @@ def test_the_boards_say_when_the_next_place_is_free(back: Client, crew: User) ->
     finish_work(jumper.code, Station.DRY, Act(by=crew))
     for page in ("/boards/dry/", "/loads/dry/"):
         text = " ".join(back.get(page).content.decode().split())
-        assert '<strong class="number">1</strong> of 1 taken' in text
-        assert "FULL" in text
+        assert '<b class="number">1</b> of 1 taken' in text
+        assert "Full" in text
         assert "next free about" in text
     assert "taken" not in back.get("/boards/wash/").content.decode()
 

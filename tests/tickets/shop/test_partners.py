@@ -18,13 +18,15 @@ from tests.building import (
     jumper,
     make_machine,
     make_ticket,
+    queued_work,
     shirt,
     trousers,
+    work_of,
     work_until,
 )
 from tickets.choices import Station
 from tickets.errors import Refused
-from tickets.loads.waiting import due_minute
+from tickets.loads.planned_pieces import due_minute
 from tickets.models import Machine, OpeningHours, Partner, Piece, RouteStep, StationCrew
 from tickets.pieces.decisions import planned_route
 from tickets.plan.shop_day import _Floor
@@ -92,34 +94,34 @@ def test_a_partner_of_no_use_is_refused(crew: User, changes: dict[str, object], 
 def test_the_promise_takes_the_partners_days(crew: User) -> None:
     """Out on Wednesday at noon, back on Friday at four; nothing else waits in this shop."""
     only(collect_days=[2], days_away=2, return_days=[4], return_at=time(16))
-    told = suit(crew)
+    jacket = suit(crew)
     friday = a_monday(9) + timedelta(days=4)
-    found = earliest_promise([told], a_monday(9)).ready_at
-    assert friday.replace(hour=16) < found < friday + timedelta(days=1, hours=9)
+    ready_at = earliest_promise([jacket], a_monday(9)).ready_at
+    assert friday.replace(hour=16) < ready_at < friday + timedelta(days=1, hours=9)
     # Taken in on Wednesday after the pick-up: a week later.
-    late = earliest_promise([told], a_monday(12) + timedelta(days=2)).ready_at
+    late = earliest_promise([jacket], a_monday(12) + timedelta(days=2)).ready_at
     assert friday + timedelta(days=7) < late
 
 
 def test_the_route_of_a_piece_says_what_it_goes_out_for(crew: User) -> None:
-    told = suit(crew)
-    assert [(t.partner, t.waits) for t in planned_route(*told) if t.station == "send_out"] == [
+    jacket = suit(crew)
+    assert [(t.partner, t.waits) for t in planned_route(*jacket) if t.station == "send_out"] == [
         ("dry_clean", 4320.0)  # three days; common trade practice, row ``wait.send_out``
     ]
 
 
 def test_without_a_partner_the_flat_figure_stands(crew: User) -> None:
-    told, monday = suit(crew), a_monday(9)
+    jacket, monday = suit(crew), a_monday(9)
     only(days_away=1)
-    quick = earliest_promise([told], monday).ready_at
+    quick = earliest_promise([jacket], monday).ready_at
     Partner.objects.update(in_use=False)
-    flat = earliest_promise([told], monday).ready_at
+    flat = earliest_promise([jacket], monday).ready_at
     assert (quick - monday).days < 3 <= (flat - monday).days
 
 
 def test_open_steps_wait_for_the_partner_too(crew: User) -> None:
     [piece] = make_ticket(crew, [dry_only()]).pieces.all()
-    backlog = quote.queued_minutes()
+    backlog = queued_work()
     assert "send_out" in backlog.queue.ahead()
     work_until(piece, Station.SEND_OUT, crew)
     assert partners.service_of(piece) == "dry_clean"
@@ -167,30 +169,27 @@ def test_the_reason_of_a_promise_names_the_day_when_the_partner_brings_it_back(
     crew: User,
 ) -> None:
     only(collect_days=[2], days_away=2, return_days=[4], return_at=time(16))
-    told, monday = suit(crew), a_monday(9)
-    found = earliest_promise([told], monday)
-    assert found.hangs_on == Station.SEND_OUT
-    assert found.reason == "Most of the time goes to: Send-out, back from the partner on Friday."
+    jacket, monday = suit(crew), a_monday(9)
+    promise = earliest_promise([jacket], monday)
+    assert promise.hangs_on == Station.SEND_OUT
+    assert promise.reason == "Most of the time goes to: Send-out, back from the partner on Friday."
     friday = monday + timedelta(days=11)
-    late = earliest_promise([told], monday + timedelta(days=3)).reason
+    late = earliest_promise([jacket], monday + timedelta(days=3)).reason
     assert late.endswith(f"back from the partner on Friday {friday.day} {friday:%B}.")
     Partner.objects.update(in_use=False)
-    assert earliest_promise([told], monday).reason == "Most of the time goes to: Send-out."
+    assert earliest_promise([jacket], monday).reason == "Most of the time goes to: Send-out."
 
 
 def test_after_the_cut_off_the_promise_says_from_when_it_counts(crew: User) -> None:
     hem = [Task(Station.BENCH, 20.0)]
     OpeningHours.objects.update(cut_off=time(16))
     calendar = read_calendar()
-    before = quote.earliest_ready([hem], a_monday(16), calendar, quote.queued_minutes())
-    after = quote.earliest_ready([hem], a_monday(17), calendar, quote.queued_minutes())
+    before = quote.earliest_ready([hem], a_monday(16), calendar, queued_work())
+    after = quote.earliest_ready([hem], a_monday(17), calendar, queued_work())
     assert "counts from" not in before.reason
     tuesday = a_monday(8) + timedelta(days=1)
     assert f"counts from Tuesday {tuesday.day} {tuesday:%B}." in after.reason
-    assert (
-        after.ready_at
-        == quote.earliest_ready([hem], tuesday, calendar, quote.queued_minutes()).ready_at
-    )
+    assert after.ready_at == quote.earliest_ready([hem], tuesday, calendar, queued_work()).ready_at
 
 
 # Presses
@@ -240,6 +239,6 @@ def test_the_days_plan_has_a_machines_work_done_for_the_last_pick_up_in_time(cre
         says="To the partner.",
     )
     Piece.objects.filter(pk=piece.pk).update(station=Station.WASH)
-    [job] = _Floor(monday, monday, read_calendar()).jobs()
+    [job] = _Floor(work_of(monday), monday, monday).jobs()
     until_pick_up = read_calendar().open_minutes(monday, monday + timedelta(days=2, hours=3))
     assert [part.out_by for part in job.parts if part.run] == [(until_pick_up - 2) * 60]

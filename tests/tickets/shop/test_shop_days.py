@@ -6,9 +6,10 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.examples import examples
 from tickets.errors import Refused
 from tickets.promise.capacity import Capacity
 from tickets.promise.engine import forecast_promise
@@ -24,7 +25,7 @@ CALENDAR = ShopCalendar(WEEK, frozenset({date(2026, 1, 7)}), LUNCH, {0: time(16)
 """Monday to Friday 8 to 18 with lunch; Wednesday 7 January 2026 is closed."""
 
 DAYS = st.datetimes(datetime(2026, 1, 1), datetime(2026, 2, 20)).map(
-    lambda each: each.replace(tzinfo=UTC)
+    lambda moment: moment.replace(tzinfo=UTC)
 )
 
 
@@ -56,7 +57,7 @@ def test_nobody_works_in_the_break() -> None:
     assert CALENDAR.next_open(at(5, 12, 30)) == at(5, 13)
 
 
-@settings(deadline=None)
+@examples()
 @given(start=DAYS, minutes=st.integers(0, 3000))
 def test_minutes_added_are_the_minutes_counted(start: datetime, minutes: int) -> None:
     """Counted anew, minute by minute, from nothing but the opening hours."""
@@ -65,7 +66,7 @@ def test_minutes_added_are_the_minutes_counted(start: datetime, minutes: int) ->
     assert CALENDAR.is_open(end)
 
 
-@settings(deadline=None)
+@examples()
 @given(start=DAYS, minutes=st.integers(0, 2000), lunch=st.integers(1, 179))
 def test_a_longer_break_never_brings_anything_forward(
     start: datetime, minutes: int, lunch: int
@@ -147,7 +148,7 @@ def test_a_partner_who_never_comes_is_named_with_a_cure() -> None:
     assert no.value.cure
 
 
-@settings(deadline=None)
+@examples()
 @given(
     first=DAYS,
     later=st.timedeltas(timedelta(), timedelta(days=9)),
@@ -170,22 +171,22 @@ def test_packing_later_is_never_back_earlier(
     assert CALENDAR.open_on(home.date())
 
 
-@settings(deadline=None)
+@examples()
 @given(packed=DAYS, days=st.lists(st.sets(st.integers(0, 4)), min_size=1, max_size=3))
 def test_one_more_partner_never_brings_a_piece_back_later(
     packed: datetime, days: list[set[int]]
 ) -> None:
-    every = tuple(rounds(each, name=str(n)) for n, each in enumerate(days))
+    every = tuple(rounds(moment, name=str(n)) for n, moment in enumerate(days))
     few = ShopCalendar(WEEK, frozenset(), rounds=every[:-1] or every)
     all_of_them = ShopCalendar(WEEK, frozenset(), rounds=every)
-    found, before = all_of_them.back("dry_clean", packed), few.back("dry_clean", packed)
-    assert found is not None
+    earliest, before = all_of_them.back("dry_clean", packed), few.back("dry_clean", packed)
+    assert earliest is not None
     assert before is not None
-    assert found <= before
+    assert earliest <= before
     assert all_of_them.back("leather", packed) is None
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(
     now=DAYS,
     crew=st.lists(st.integers(1, 400), min_size=2, max_size=2),
@@ -207,7 +208,7 @@ def test_no_capacity_added_makes_a_promise_by_way_of_a_partner_later(
     """One more partner, a day more open, no break: each alone and all together."""
     route = [Task("send_out", crew[0], 4320, partner="dry_clean"), Task("press", crew[1])]
     waiting = [Waiting(n, now, (Task("press", minutes),)) for n, minutes in enumerate(queue)]
-    every = tuple(rounds(each, away=away, name=str(n)) for n, (each, away) in enumerate(days))
+    every = tuple(rounds(moment, away=away, name=str(n)) for n, (moment, away) in enumerate(days))
     breaks = LUNCH if lunch else {}
     open_more = frozenset(day for day in shut if data.draw(st.booleans()))
 

@@ -13,14 +13,15 @@ from django.utils import timezone
 
 from care_rules import catalogue
 from tests import building
+from tests.building import decide_pieces
 from tests.markup import flat
 from tickets.acting import Act
 from tickets.choices import Station
 from tickets.errors import Refused
-from tickets.loads.waiting import load_piece
+from tickets.loads.planned_pieces import load_piece
 from tickets.models import KindWeight, Piece
-from tickets.pieces.decisions import PieceSpec, decide_pieces
-from tickets.pieces.opening import open_ticket
+from tickets.pieces.decisions import PieceSpec
+from tickets.pieces.services import open_ticket
 from tickets.shop import minutes as workloads
 from tickets.shop.minutes import crew_minutes
 from tickets.shop.queries import usual_weights
@@ -134,6 +135,6 @@ def test_the_route_of_a_shirt_is_stored_with_its_press_minutes(crew: User) -> No
 
 def test_every_kind_with_press_minutes_of_its_own_is_a_kind_of_the_care_tables() -> None:
     with (Path(workloads.__file__).with_name("minutes.csv")).open(encoding="utf-8") as file:
-        told = {row["key"] for row in csv.DictReader(file) if row["key"].startswith("press.")}
-    assert len(told) > 30
-    assert told <= {f"press.{entry.key}" for entry in catalogue.kinds()}
+        keys = {row["key"] for row in csv.DictReader(file) if row["key"].startswith("press.")}
+    assert len(keys) > 30
+    assert keys <= {f"press.{entry.key}" for entry in catalogue.kinds()}

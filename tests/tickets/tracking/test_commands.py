@@ -97,7 +97,12 @@ def test_decide_reads_standard_input_and_answers_a_list_with_a_list() -> None:
 
 @pytest.mark.parametrize(
     ("words", "given"),
-    [(("-",), '[{}, {"kind": 7}]'), (("-",), "{"), (("no-such-file",), ""), ((), "")],
+    [
+        pytest.param(("-",), '[{}, {"kind": 7}]', marks=pytest.mark.slow),
+        pytest.param(("-",), "{", marks=pytest.mark.slow),
+        (("no-such-file",), ""),
+        ((), ""),
+    ],
 )
 def test_decide_refuses_with_2_and_a_clean_standard_output(
     words: tuple[str, ...], given: str

@@ -30,8 +30,8 @@ def asked(made: CaptureQueriesContext) -> list[str]:
     """What each query does to which table first; the marks of transactions are left out."""
     sentences = (query["sql"] for query in made.captured_queries)
     table = re.compile(r'(SELECT|UPDATE|INSERT)\b.*?(?:FROM|INTO|UPDATE)? ?"(tickets_\w+)"')
-    found = (table.match(sentence) for sentence in sentences)
-    return [f"{match[1]} {match[2]}" for match in found if match]
+    queries = (table.match(sentence) for sentence in sentences)
+    return [f"{match[1]} {match[2]}" for match in queries if match]
 
 
 def first_piece(user: User, *facts: dict[str, object]) -> Piece:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from django.contrib.auth.models import User
 from django.core.management import call_command
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from tests.building import (
@@ -20,11 +20,12 @@ from tests.building import (
     trousers,
     work_until,
 )
+from tests.examples import examples
 from tickets.acting import Act
 from tickets.choices import TRANSITIONS, MoveKind, PieceState, Station
 from tickets.errors import Refused
 from tickets.models import Hold, Move, Piece, RackPlace, RouteStep, Ticket
-from tickets.pieces.deciding_again import decide_again
+from tickets.pieces.services import decide_again
 from tickets.shop.calendar import business_day
 from tickets.tracking import replay
 from tickets.tracking import services as tracking
@@ -90,9 +91,7 @@ steps_of_a_day = st.lists(
 )
 
 
-@settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@examples(60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(day=steps_of_a_day)
 def test_any_order_of_actions_keeps_moves_and_stored_state_the_same(
     day: list[tuple[str, int, Station, str | None]], crew: User

@@ -14,13 +14,13 @@ class Command(BaseCommand):
     help = "Rebuild every piece from its moves and compare. Exit status 1 when anything differs."
 
     def handle(self, *args: object, **options: object) -> None:
-        found = 0
+        differences = 0
         for difference in replay.differences():
-            found += 1
+            differences += 1
             self.stdout.write(str(difference))
-        if found:
+        if differences:
             self.stderr.write(
-                f"{found} found. Something wrote past the moves: "
+                f"{differences} found. Something wrote past the moves: "
                 "compare with a backup before anything is moved again."
             )
             sys.exit(1)

@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand
 
 from tickets.models import Ticket
 from tickets.numbers import NumberError, TicketCode, parse_code
-from tickets.pieces import papers
+from tickets.pieces import services
 from tickets.printing import TAG_SIZES, PaperError
 from tickets.tracking.queries import ticket_by_number
 
@@ -49,7 +49,7 @@ class Command(BaseCommand):
         if not target.parent.is_dir():
             self._refuse(f"-o {target}: there is no folder {target.parent}. Make it first.")
         try:
-            printed = papers.print_tags(row, None, size=size, start_at=start_at)
+            printed = services.print_tags(row, None, size=size, start_at=start_at)
         except PaperError as fault:
             self._refuse(str(fault))
         try:

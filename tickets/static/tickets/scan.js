@@ -52,17 +52,19 @@
   // Every card that was shown is gone, and more are waiting than the page had room for.
   const isShownOut = (live) => {
     const total = Number(document.getElementById("tally")?.dataset.total ?? 0);
-    return total > 0 && !live.querySelector(".tags > li");
+    return total > 0 && !live.querySelector(".cards > li");
   };
 
   document.addEventListener("submit", (event) => {
     const form = event.target;
     if (!form.hasAttribute("data-scan")) return;
     event.preventDefault();
-    const text = form.elements.line.value.trim();
+    const { seen, about } = form.elements;
+    const text = form.elements.line?.value.trim();
     if (form === box) line.value = "";
-    if (text || !waiting.length) waiting.push({
-      line: text, key: freshKey(), about: form.elements.about?.value ?? "",
+    if (seen) waiting.push({ seen: seen.value, key: freshKey() });
+    else if (text || !waiting.length) waiting.push({
+      line: text, key: freshKey(), about: about?.value ?? "",
     });
     refocus();
     sendNext();

@@ -1,0 +1,192 @@
+"""A card is read from a step away: at most sixty words, its number and foot with them.
+
+Sixty, and forty-five in the middle, are the house's own rule; no published source.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from statistics import median
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import User
+from django.test import Client
+
+from tests.building import decide_pieces, jumper, make_ticket, shirt, trousers, work_until
+from tests.markup import text
+from tests.tickets.busy_shop import busy_shop
+from tickets.acting import Act
+from tickets.boards.cards import is_safety
+from tickets.boards.wording.on_cards import shortened, step_lines
+from tickets.choices import BOARD_STATIONS, Station
+from tickets.loads import services as loadbook
+from tickets.models import Customer, Partner, Piece
+from tickets.pieces.decisions import AcceptedCaution, PieceSpec
+from tickets.shop.queries import read_calendar
+
+pytestmark = pytest.mark.django_db
+
+MOST, MEDIAN = 60, 45
+_CARD = re.compile(r'<li id="card-.*?</article>', re.DOTALL)
+_UNSEEN = re.compile(
+    r'<ul class="why-lines">.*?</ul>|<div class="card-acts">.*?</footer>'
+    r'|<span class="unseen">.*?</span>|<svg.*?</svg>',
+    re.DOTALL,
+)
+
+
+def visible_words(page: str) -> list[int]:
+    """Words of each card in the queue; the piece in hand shows its buttons beside them."""
+    return [len(text(_UNSEEN.sub(" ", card).encode()).split()) for card in _CARD.findall(page)]
+
+
+def counts_of(back: Client) -> list[int]:
+    return [
+        count
+        for station in BOARD_STATIONS
+        for count in visible_words(back.get(f"/boards/{station}/?show=600").content.decode())
+    ]
+
+
+def test_every_card_of_a_busy_shop_has_sixty_words_and_half_have_forty_five(
+    back: Client, crew: User
+) -> None:
+    busy_shop(crew, read_calendar().next_open(datetime.fromisoformat("2026-06-17T08:00:00+01:00")))
+    counts = counts_of(back)
+    assert len(counts) > 30
+    assert max(counts) <= MOST
+    assert median(counts) <= MEDIAN
+
+
+def test_an_odd_piece_has_sixty_words_at_every_station(back: Client, crew: User) -> None:
+    """A long name, long words about it, many stains, a set and three redos."""
+    stains = [{"stain": name} for name in ("red wine", "grass", "chocolate", "berries")]
+    facts = shirt(stains=stains)
+    ticket = make_ticket(crew, [facts, jumper(), trousers()])
+    Piece.objects.update(
+        description="white shirt with a long collar and pearl buttons on both cuffs",
+        set_mark="A",
+        redo_count=3,
+    )
+    Customer.objects.update(
+        name="Wilhelmina Featherstonhaugh-Montgomery", fragrance_free=True, no_softener=True
+    )
+    first = ticket.pieces.get(position=1)
+    seen = set()
+    while first.station != Station.ASSEMBLY:
+        counts = visible_words(back.get(f"/boards/{first.station}/").content.decode())
+        assert max(counts) <= MOST, page_words(back, first)
+        seen.add(first.station)
+        work_until(first, following(first), crew)
+        first.refresh_from_db()
+    assert {"spotting", "wash", "check"} <= seen
+
+
+def agreed(crew: User, facts: dict[str, Any]) -> Piece:
+    """A piece taken in with everything that was said of it agreed by name."""
+    [decided] = decide_pieces([PieceSpec(facts=facts)])
+    accepted = [AcceptedCaution(c.key, c.says, "Ada") for c in decided.decision.cautions]
+    return make_ticket(crew, [facts], accepted=accepted).pieces.get()
+
+
+def test_an_odd_piece_to_be_packed_has_sixty_words_too(back: Client, crew: User) -> None:
+    """Stained all over, with a long name: before it is packed, in the bag, gone and back."""
+    facts = shirt(
+        kind="suit_jacket",
+        stains=[{"stain": name} for name in ("red wine", "grass", "blood", "chocolate", "berries")],
+        label={**shirt()["label"], "symbols": ["no_wash", "no_bleach", "dry_clean_p_mild"]},
+    )
+    piece = agreed(crew, facts)
+    Piece.objects.update(
+        description="white dinner jacket with silk lapels and covered buttons on both cuffs",
+        set_mark="A",
+        redo_count=3,
+    )
+    Customer.objects.update(name="Wilhelmina Featherstonhaugh-Montgomery", no_softener=True)
+    work_until(piece, Station.SEND_OUT, crew)
+    bag = None
+    for step in (None, loadbook.close, loadbook.start, loadbook.finish):
+        [words] = page_words(back, Piece.objects.get())
+        assert len(words.split()) <= MOST, words
+        if bag is None:
+            bag = loadbook.open_bag(Partner.objects.get().pk, [piece.code], Act(by=crew)).load
+        if step:
+            step(bag.pk, Act(by=crew))
+
+
+def test_the_most_dangerous_never_stands_on_the_card_and_the_others_first_under_why(
+    back: Client, crew: User
+) -> None:
+    """Self-heating hurts people and soap hurts cloth, whatever was seen first."""
+    names = ("red wine", "grass", "cooking oil", "berries", "mustard")
+    facts = shirt(stains=[{"stain": name} for name in names])
+    piece = agreed(crew, facts)
+    Piece.objects.update(description="white shirt with a long collar")
+    work_until(piece, Station.SPOTTING, crew)
+    page = back.get("/boards/spotting/").content.decode()
+    card, _, why = page.partition('<ul class="why-lines">')
+    seen = text(_UNSEEN.sub(" ", card).encode())
+    bidden = {
+        sentence
+        for step in piece.steps.filter(station=Station.SPOTTING)
+        for sentence in re.findall(r"Never: (.*?)[.]", step.says)
+    }
+    assert len(bidden) > 3
+    on_card = {sentence for sentence in bidden if sentence in seen}
+    [dangerous] = [sentence for sentence in bidden if "self-heating" in sentence]
+    assert dangerous in on_card
+    lines = [text(line.encode()) for line in re.findall(r"<li[^>]*>(.*?)</li>", why, re.DOTALL)]
+    others = bidden - on_card
+    assert others
+    assert set(lines[: len(others)]) == {f"Never {sentence}" for sentence in others}
+    assert "Never: " not in text(why.encode())
+
+
+@pytest.mark.parametrize(
+    ("text_of_it", "most", "shown"),
+    [
+        ("white shirt, wine on the collar", 5, "white shirt"),
+        ("white shirt, wine", 5, "white shirt, wine"),
+        ("white shirt with a long collar", 5, "white shirt with a long"),
+        ("white shirt", 0, ""),
+    ],
+)
+def test_long_words_about_a_piece_end_with_a_whole_phrase(
+    text_of_it: str, most: int, shown: str
+) -> None:
+    assert shortened(text_of_it, most) == shown
+
+
+def test_work_that_is_counted_in_its_sentence_stands_as_lines() -> None:
+    says = "Red wine: 1) blot it; 2) flush it cool, 2 min. Never: soap, hot iron."
+    assert step_lines(says, {}) == (
+        ["Red wine: blot it", "Flush it cool, 2 min"],
+        ["soap, hot iron"],
+    )
+
+
+def page_words(back: Client, piece: Piece) -> list[str]:
+    page = back.get(f"/boards/{piece.station}/").content.decode()
+    return [text(_UNSEEN.sub(" ", card).encode()) for card in _CARD.findall(page)]
+
+
+def following(piece: Piece) -> Station:
+    """The station after the one where a piece lies."""
+    rest = piece.steps.filter(done_at__isnull=True).exclude(station=piece.station)
+    step = rest.order_by("order").first()
+    return Station(step.station) if step else Station.ASSEMBLY
+
+
+@pytest.mark.parametrize(
+    ("key", "level", "stays"),
+    [
+        ("body.blood", "caution", True),
+        ("sharps.pins_after_alter", "caution", True),
+        ("label.missing", "hold", True),
+        ("colour.dark", "caution", False),
+    ],
+)
+def test_what_guards_the_crew_stays_on_the_card(key: str, level: str, stays: bool) -> None:
+    assert is_safety(key, level) is stays
