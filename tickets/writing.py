@@ -6,6 +6,7 @@ slowest of them quick; PostgreSQL locks rows itself and skips the queue.
 
 from __future__ import annotations
 
+import gc
 import threading
 from collections import deque
 from collections.abc import Iterator
@@ -49,15 +50,30 @@ _SAMPLE = 1000
 def atomic_write() -> Iterator[None]:
     """All or nothing. Inside another transaction it is a savepoint of that one."""
     if connection.vendor != "sqlite" or connection.in_atomic_block:
-        with transaction.atomic():
+        with transaction.atomic(), _uncollected():
             yield
         return
     _sqlite_queue.acquire()
     try:
-        with transaction.atomic():
+        with transaction.atomic(), _uncollected():
             yield
     finally:
         _sqlite_queue.release()
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """No garbage is collected meanwhile: a whole pass takes longer than a write may hold the lock.
+
+    A thread that finds the collector at rest leaves it so; who stopped it starts it again.
+    """
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
 
 
 def sample_indexes() -> None:

@@ -1,11 +1,15 @@
-"""The queue round each write serves its waiters in the order in which they came."""
+"""The queue round each write serves its waiters in the order in which they came, and the write is
+as short as can be."""
 
 from __future__ import annotations
 
+import gc
 import threading
 import time
 
-from tickets.writing import FairLock
+import pytest
+
+from tickets.writing import FairLock, atomic_write
 
 
 def waiting(lock: FairLock, count: int) -> None:
@@ -65,3 +69,28 @@ def test_a_newcomer_waits_while_the_lock_is_handed_on_and_finds_it_free_after() 
     assert late.inside.wait(timeout=5)
     late.may_leave.set()
     assert served == [0, 1, 2, 3]
+
+
+@pytest.mark.django_db
+def test_no_garbage_is_collected_while_a_write_holds_the_lock() -> None:
+    assert gc.isenabled()
+    with atomic_write():
+        assert not gc.isenabled()
+        with atomic_write():
+            assert not gc.isenabled()
+        assert not gc.isenabled()
+    assert gc.isenabled()
+    with pytest.raises(ValueError, match="half way"), atomic_write():
+        raise ValueError("half way")
+    assert gc.isenabled()
+
+
+@pytest.mark.django_db
+def test_a_write_leaves_a_collector_at_rest_as_it_was() -> None:
+    gc.disable()
+    try:
+        with atomic_write():
+            assert not gc.isenabled()
+        assert not gc.isenabled()
+    finally:
+        gc.enable()
