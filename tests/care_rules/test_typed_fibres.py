@@ -6,7 +6,7 @@ import pytest
 
 from care_rules import decide_json, parse_facts
 from care_rules.errors import FactsError
-from care_rules.fibre_words import fibres_meant, shares_typed
+from care_rules.fibre_words import fibres_meant, near_fibre_words, shares_typed
 from care_rules.tables import book
 from tests.care_rules.builders import piece
 
@@ -86,6 +86,10 @@ def test_a_typo_is_answered_with_the_words_it_is_near(typo: str, word: str) -> N
     (fault,) = refused.value.faults
     assert fault.cure.startswith("no such key; did you mean ")
     assert word in fault.cure
+
+
+def test_at_most_three_near_words_are_named() -> None:
+    assert near_fibre_words("sed", book()) == ["suede", "seda", "ed"]
 
 
 def test_what_is_near_to_nothing_is_sent_to_the_catalogue() -> None:

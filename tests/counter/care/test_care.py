@@ -237,6 +237,11 @@ def test_a_wrong_word_keeps_the_form_and_names_the_nearest(client: Client) -> No
     assert "red wine" in stain
 
 
+def test_a_what_if_asks_for_what_decides_and_for_nothing_of_the_look_over(client: Client) -> None:
+    look = client.post("/care/try/", {"colour": "dark"}).context["look"]
+    assert [fault.field for fault in look.faults if fault.open] == ["kind", "services", "label"]
+
+
 def test_a_change_brings_the_decision_and_the_faults_only(client: Client) -> None:
     part = client.post("/care/try/", WOOL, headers=HTMX).content.decode()
     assert "<html" not in part
