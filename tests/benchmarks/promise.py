@@ -4,7 +4,7 @@
 
 Every run is a shop of its own that starts empty, works some weeks that don't count, and then the
 weeks that do (``shopfloor`` says what happens to it). Three rules promise to the same customers:
-the engine of ``tickets.promising`` with the margin it learns on the way, a fixed two days, and
+the engine of ``tickets.promise`` with the margin it learns on the way, a fixed two days, and
 Little's law (pieces in process over pieces finished). The crew works by promise, earliest first,
 so each rule has a simulation of its own.
 
@@ -65,8 +65,8 @@ except ModuleNotFoundError as missing:
     sys.exit(2)
 
 WARM_UP, COUNTED = 6, 10
-RUNS, QUICK_RUNS = 30, 2
-WORLD_RUNS, WORLD_RATE = 4, 0.85
+RUNS, QUICK_RUNS = 15, 2
+WORLD_RUNS, WORLD_RATE = 2, 0.85
 """Shops of each harder world, and how busy beside the others: where the press never rests, what
 departs adds up without end and judges no rule."""
 QUICK_WEEKS = 2, 3  # that don't count and that do, of one shop of each harder world
@@ -107,7 +107,7 @@ def minutes(at: datetime) -> float:
 
 
 class Engine:
-    """``tickets.promising``, its margin learned anew each day from the tickets done so far.
+    """``tickets.promise``, its margin learned anew each day from the tickets done so far.
 
     It is told who is away today, as the owner of a shop tells it, and never who will be.
     A ticket that is not ready, though expected, counts with the time it is over already.
