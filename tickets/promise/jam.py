@@ -86,7 +86,7 @@ def station_loads(outlook: Outlook, day: date) -> tuple[StationLoad, ...]:
     there, day_crew = calendar.open_minutes(opens, closes), capacity.crew_at(opens)
     loads = []
     for station in WORK_STATIONS:
-        line = sorted(coming[station])
+        line = sorted(coming[station], key=lambda step: (step.at, step.turn))
         people = capacity.people.get(station, 1.0)
         queued = people * station_minutes([[step.task for step in line]], capacity).get(station, 0)
         if queued:

@@ -111,3 +111,18 @@ def test_late_in_the_day_the_jam_carries_what_the_plan_leaves_over(
     carried = {load.station: load.carried for load in loads if load.carried}
     assert carried == {station: pytest.approx(work) for station, work in left.items()}
     assert carried.keys() == {Station.WASH, Station.DRY, Station.PRESS, Station.CHECK}
+
+
+def test_pieces_of_a_ticket_that_come_at_one_moment_differ_in_weight_alone(
+    oz: User, morning: datetime
+) -> None:
+    building.make_machine("Washer 1", "washer", 160)
+    pieces = building.make_ticket(oz, [building.shirt(stains=[])] * 3).pieces.all()
+    for grams, piece in zip((300, 200, 250), pieces, strict=True):
+        Piece.objects.filter(pk=piece.pk).update(weight_g=grams)
+        building.work_until(piece, Station.WASH, oz)
+    outlook = outlook_of(morning)
+    tomorrow = next_open_day(business_day(morning), outlook.calendar)
+    assert tomorrow is not None
+    [wash] = [load for load in station_loads(outlook, tomorrow) if load.station == Station.WASH]
+    assert set(wash.pieces) == {piece.pk for piece in pieces}
