@@ -1,8 +1,9 @@
 """A shop's database grown in bulk: closed and open tickets copied many times, inside SQLite.
 
 A ticket is copied with all that hangs on it. Copies of closed tickets lie in the past, up to ten
-years back, and bring customers of their own; copies of open ones are of today. Loads keep their
-own pieces alone: the copy of a piece that lies in a machine waits beside it.
+years back, and bring customers of their own, each with another phone; copies of open ones are of
+today. Loads keep their own pieces alone: the copy of a piece that lies in a machine waits beside
+it.
 """
 
 from __future__ import annotations
@@ -18,6 +19,9 @@ from tickets.numbers import piece_code
 DAYS_APART, MOST_DAYS = 7, 3640
 """How many days each copy of the past lies further back than the one before, and the most: whole
 weeks, so that a Sunday stays one and every week of the ten years has its share."""
+
+_PHONE_DIGITS, _PHONES_APART = 6, 10_007
+"""How many last digits of a customer's phone differ from copy to copy, and by how much."""
 
 _MANY_ROWS = 1_000_000
 """From so many new moves on, indexes are dropped before and made again after."""
@@ -108,6 +112,8 @@ def _chosen(database: sqlite3.Connection, tickets: str) -> Iterator[None]:
 
 def _copy(database: sqlite3.Connection, tables: dict[str, str], copies: int, *, past: bool) -> None:
     database.create_function("piece_code", 2, piece_code, deterministic=True)
+    database.create_function("phone_of_copy", 2, phone_of_copy, deterministic=True)
+    database.create_function("reversed", 1, lambda text: text[::-1], deterministic=True)
     database.execute(
         "CREATE TEMP TABLE copies AS WITH RECURSIVE counted(number) AS "
         "(VALUES (0) UNION ALL SELECT number + 1 FROM counted WHERE number + 1 < ?) SELECT number, "
@@ -174,12 +180,23 @@ def _columns(
     values['"id"'] = own_id
     if '"client_key"' in values:
         values['"client_key"'] = f"printf('%08x', {own_id}) || substr(row.client_key, 9)"
+    if table == "tickets_customer":
+        phone = "phone_of_copy(row.phone, copies.number)"
+        values['"phone"'], values['"phone_reversed"'] = phone, f"reversed(ltrim({phone}, '+'))"
     if table == "tickets_ticket":
         values['"number"'] = f"row.place + {shifts['number']}"
     if table == "tickets_piece":
         place = "(SELECT place FROM pattern_tickets_ticket WHERE id = row.ticket_id)"
         values['"code"'] = f"piece_code({place} + {shifts['number']}, row.position)"
     return values
+
+
+def phone_of_copy(phone: str, number: int) -> str:
+    """The phone of a customer's copy of that number; whoever has none has none there."""
+    if not phone:
+        return ""
+    start, end = phone[:-_PHONE_DIGITS], int(phone[-_PHONE_DIGITS:])
+    return start + f"{(end + (number + 1) * _PHONES_APART) % 10**_PHONE_DIGITS:0{_PHONE_DIGITS}}"
 
 
 @contextmanager

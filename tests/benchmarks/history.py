@@ -68,7 +68,7 @@ def addresses(client: Client) -> dict[str, str]:
         "tickets deep": f"/api/v1/tickets/?after={place_of(middle, tickets)}",
         "tickets changed": f"/api/v1/tickets/?after=&updated_since={since}",
         "customers": "/api/v1/customers/",
-        "customer by phone": f"{reverse('desk')}?q=0123",
+        "customer by phone": f"{reverse('desk')}?q=960123",
         "customer by name": f"{reverse('desk')}?q=beatrix",
         "messages": "/messages/",
         "unpaid": "/owner/figures/unpaid/",
