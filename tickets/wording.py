@@ -226,6 +226,22 @@ def kind_name(key: str) -> str:
     return name_in("kinds", key)
 
 
+def look_of(description: str, kind: str) -> str:
+    """What a description adds to the kind that stands before it.
+
+    >>> look_of("bath towel", "bath towel"), look_of("grey cardigan, loose button", "cardigan")
+    ('', 'grey, loose button')
+    """
+    said = set(kind.casefold().split())
+    looks = []
+    for clause in description.split(","):
+        words = clause.split()
+        while words and words[-1].casefold() in said:
+            words.pop()
+        looks.append(" ".join(words))
+    return ", ".join(filter(None, looks))
+
+
 def told_at_intake(facts: Facts) -> list[tuple[str, str]]:
     """The facts of a piece as label and words, in the order of the intake; empty ones left out."""
     rows = [

@@ -63,9 +63,9 @@ _ROWS = {"hours", "crew", "crew_days", "rack", "staff", "machines", "partners", 
 """Parts of the shop's facts that are rows of their own."""
 
 _HOLD_REASONS = (
-    "Customer to say whether the button may be replaced by a near match",
-    "Zip of the right length is on order",
-    "Ask whether the lining may be opened",
+    "Near match for the button? Customer to say before it is sewn on",
+    "Zip on order: the right length was not in the drawer",
+    "Open the lining? Ask before the seam is cut",
 )
 _REDO_REASONS = ("Crease at the left sleeve", "Mark at the hem still seen", "Collar not flat")
 

@@ -11,6 +11,8 @@ from tests.building import jumper, shirt
 from tickets import wording
 from tickets.choices import Station
 from tickets.models import Customer
+from tickets.tracking.wording import in_short
+from tickets.wording import look_of
 
 NOON = datetime(2026, 1, 13, 12, 0, tzinfo=UTC)
 """A Tuesday in winter time, when London shows UTC."""
@@ -209,3 +211,35 @@ def test_what_the_tables_do_not_know_is_shown_by_its_key() -> None:
     assert wording.step_name("steam") == "steam"
     assert wording.service_name("alter") == "Alter"
     assert wording.service_name("dye") == "dye"
+
+
+@pytest.mark.parametrize(
+    ("reason", "short"),
+    [
+        ("Zip on order: the right length comes on Friday.", "Zip on order"),
+        ("Open the lining? Ask before the seam is cut.", "Open the lining?"),
+        ("Ask whether the lining may be opened", "Ask whether the lining may …"),
+        ("brass zip?", "brass zip?"),
+        ("Ready at 15:30", "Ready at 15:30"),
+        ("No.", "No"),
+    ],
+)
+def test_a_reason_is_short_in_a_list(reason: str, short: str) -> None:
+    assert in_short(reason) == short
+
+
+@pytest.mark.parametrize(
+    ("description", "kind", "look"),
+    [
+        ("bath towel", "bath towel", ""),
+        ("Bath towel", "bath towel", ""),
+        ("grey cardigan, loose button", "cardigan", "grey, loose button"),
+        ("printed T-shirt", "T-shirt", "printed"),
+        ("grey trousers to hem", "wool trousers", "grey trousers to hem"),
+        ("", "cardigan", ""),
+    ],
+)
+def test_a_description_says_no_word_of_its_kind_again(
+    description: str, kind: str, look: str
+) -> None:
+    assert look_of(description, kind) == look

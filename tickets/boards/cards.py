@@ -14,6 +14,7 @@ from tickets.boards.work_tags import TagStep, WorkTag
 from tickets.choices import PieceState, Station
 from tickets.models import Piece, RouteStep, Ticket
 from tickets.models.machines import LoadState
+from tickets.wording import look_of
 
 MOST_WORDS = 56
 MOST_STEPS = 4
@@ -85,7 +86,9 @@ def card(tag: WorkTag, *, fahrenheit: bool) -> Card:
     room -= _WORDS_OF_LOAD if tag.in_load else 0
     room -= _WORDS_OF_NOTES if tag.piece.set_mark or tag.piece.redo_count else 0
     care, room = _care_lines(tag.cautions, room - _words_of_first(tag.tasks))
-    description = wording.shortened(tag.piece.description, min(room, _LONGEST_DESCRIPTION))
+    description = wording.shortened(
+        look_of(tag.piece.description, tag.kind), min(room, _LONGEST_DESCRIPTION)
+    )
     room += _words_of_first(tag.tasks) - wording.number_of_words(description)
     steps, hidden, room = _fitting(tag.tasks, room, least=0 if tag.in_load else 1)
     if tag.question:

@@ -252,9 +252,11 @@ def _bag_shown(bag: bags.BagProposal, now: datetime) -> dict[str, object]:
 
 
 def _row(piece: Piece, now: datetime) -> dict[str, object]:
+    kind = wording.kind_name(piece.kind)
     return {
         "piece": piece,
-        "kind": wording.kind_name(piece.kind),
+        "kind": kind,
+        "look": wording.look_of(piece.description, kind),
         "promise": wording.promise_words(piece.promised_at, now),
         "late": piece.promised_at < now,
     }

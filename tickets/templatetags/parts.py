@@ -10,7 +10,7 @@ from django import template
 from django.contrib.auth.models import User
 
 from tickets import wording
-from tickets.tracking.wording import name_of
+from tickets.tracking.wording import in_short, name_of
 
 register = template.Library()
 register.filter("step_name", wording.step_name)
@@ -65,6 +65,12 @@ def never(words: str) -> dict[str, str]:
 def say(words: str) -> dict[str, str]:
     """A strip that asks for care without being a danger."""
     return {"words": words, "look": "say", "drawn": "bang"}
+
+
+@register.inclusion_tag("shared/_briefly.html")
+def briefly(words: str) -> dict[str, str]:
+    """Why something stopped, in a few words; the whole of it opens by a tap."""
+    return {"short": in_short(words), "whole": words}
 
 
 @register.filter

@@ -45,7 +45,11 @@ class PersonField(forms.ModelChoiceField):
 
 
 class HoldForm(OnceForm):
-    reason = forms.CharField(label=_("Why does it stop?"), max_length=300)
+    reason = forms.CharField(
+        label=_("Why does it stop?"),
+        max_length=300,
+        help_text=_("Five words, a colon, then the rest. Lists show the first words."),
+    )
     owner = PersonField(label=_("Who asks?"), queryset=None, empty_label=None)
     ask_again_on = forms.DateField(
         label=_("Ask again on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,9 @@ from tickets.models import Move, Piece
 
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
+
+MOST_WORDS_IN_SHORT = 5
+_FIRST_CLAUSE = re.compile(r"(?:[:;]|(?<=[.!?]))(?=\s)")
 
 
 def say_where(piece: Piece, seen: Move) -> str:
@@ -57,3 +61,20 @@ def came_without_key() -> str:
 
 def name_of(person: User) -> str:
     return person.get_full_name() or person.get_username()
+
+
+def in_short(reason: str) -> str:
+    """A reason as a list shows it: up to its first colon, semicolon or full stop, and a few words
+    at most.
+
+    >>> in_short("Zip on order: the right length comes on Friday.")
+    'Zip on order'
+    >>> in_short("Open the lining? Ask before the seam is cut")
+    'Open the lining?'
+    >>> in_short("Ask whether the lining may be opened")
+    'Ask whether the lining may …'
+    """
+    words = _FIRST_CLAUSE.split(reason.strip())[0].split()
+    if len(words) > MOST_WORDS_IN_SHORT:
+        return " ".join(words[:MOST_WORDS_IN_SHORT]).rstrip(",") + " …"
+    return " ".join(words).rstrip(".")

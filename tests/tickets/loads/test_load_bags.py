@@ -117,7 +117,7 @@ def test_a_missing_piece_is_named_and_put_on_hold_to_ask_the_partner(crew: User)
     hold = Hold.objects.get()
     assert (hold.piece, hold.reason) == (
         missing,
-        f"Not in bag {bag.pk} when it came back: ask Partner.",
+        f"Not in bag {bag.pk}: it did not come back in it. Ask Partner.",
     )
     assert hold.ask_again_on == business_day(timezone.now()) + timedelta(days=1)
     assert Piece.objects.get(pk=missing.pk).state == PieceState.HELD

@@ -159,7 +159,7 @@ def _undone(state: LoadState) -> str:
 
 def not_in_bag(load: Load, partner: Partner) -> str:
     """Why a piece is held that did not come back in its bag."""
-    return _("Not in bag %(load)d when it came back: ask %(partner)s.") % {
+    return _("Not in bag %(load)d: it did not come back in it. Ask %(partner)s.") % {
         "load": load.pk,
         "partner": partner.name,
     }
