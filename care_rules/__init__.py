@@ -24,7 +24,7 @@ from care_rules.house import EVERY_PIECE, HouseRule, check_house_rule
 from care_rules.jsons import Json, JsonMapping, JsonObject
 from care_rules.loads import may_share_load
 from care_rules.parse import parse_facts
-from care_rules.rulebook import TABLES_VERSION, review_rows, rule
+from care_rules.rulebook import TABLES_VERSION, review_cells, rule
 from care_rules.stored import read_decision, read_facts
 from care_rules.vocabulary import (
     Component,
@@ -80,7 +80,7 @@ __all__ = [
     "read_decision",
     "read_facts",
     "reading_notes",
-    "review_rows",
+    "review_cells",
     "rule",
     "rule_on",
     "strongest_limits",

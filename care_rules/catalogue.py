@@ -43,7 +43,7 @@ def _entry(row: Row, group: str, name: str = "") -> Entry:
         name=name or cells.get("name") or _(row.bare),
         says=row.says,
         source=cells["source"],
-        status=cells["status"],
+        status=row.provenance.status,
         geometry=cells.get("geometry", ""),
         grams=int(cells.get("grams") or 0),
         minutes=int(cells.get("minutes") or 0),
@@ -64,7 +64,7 @@ def symbols() -> tuple[Entry, ...]:
             row.cells["name"],
             row.says,
             row.cells["source"],
-            row.cells["status"],
+            row.provenance.status,
             row.cells["geometry"],
         )
         for row in rows

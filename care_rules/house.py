@@ -17,6 +17,7 @@ from care_rules.errors import FactsError, Fault
 from care_rules.gather import Gather
 from care_rules.limits import AXES, read_limits, severities, value_at
 from care_rules.materials import Materials
+from care_rules.provenance import Provenance
 from care_rules.rows import Row
 from care_rules.speech import gettext as _
 from care_rules.tables import Book, book
@@ -28,6 +29,7 @@ TABLES = ("fibres", "trims", "colours", "constructions", "kinds", "stains")
 
 _KEY = re.compile(r"house\.[a-z0-9]+(-[a-z0-9]+)*")
 _LONGEST_KEY = 60
+_PRACTICE = Provenance("practice")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,7 @@ class HouseRule:
             for path, _equals, value in (part.partition("=") for part in _parts(self.limits))
         )
         source = _("house rule: {reason}", reason=self.reason)
-        return Rule(self.key, "house", self.words, source, "whole", "practice", "physical", limits)
+        return Rule(self.key, "house", self.words, source, "whole", _PRACTICE, "physical", limits)
 
 
 def check_house_rule(rule: HouseRule) -> None:
@@ -179,6 +181,7 @@ def _compiled(rule: HouseRule) -> Row:
         table="house",
         pairs=read_limits(rule.limits),
         cells=cells,
+        provenance=_PRACTICE,
         level=rule.level,
         scope="piece",
         says=rule.words,

@@ -14,8 +14,9 @@ from pathlib import Path
 
 from care_rules.errors import TableError
 from care_rules.limits import AXES, COMMON, Pair, read_limits, split_limits
+from care_rules.provenance import Provenance, read_provenance
 from care_rules.speech import gettext
-from care_rules.vocabulary import LEVELS, SPECIALISTS, STATUSES, Rule
+from care_rules.vocabulary import LEVELS, SPECIALISTS, Rule
 
 DATA = Path(__file__).resolve().parent / "data"
 
@@ -98,6 +99,7 @@ class Row:
     table: str
     pairs: tuple[Pair, ...]
     cells: dict[str, str] = field(repr=False)
+    provenance: Provenance
     level: str = ""
     scope: str = ""
     says: str = ""
@@ -130,7 +132,7 @@ class Row:
             self.says,
             self.cells["source"],
             self.cells["clause"],
-            self.cells["status"],
+            self.provenance,
             firmest,
             tuple(limits),
         )
@@ -173,8 +175,10 @@ def _row(
     for column in ("key", "says", "source", "clause", "status"):
         if not cells.get(column, "").strip():
             raise TableError(file, number, cells.get("key"), f"fill the column {column!r}")
-    if cells["status"] not in STATUSES:
-        raise TableError(file, number, cells["status"], f"use a status of {', '.join(STATUSES)}")
+    try:
+        provenance = read_provenance(cells)
+    except ValueError as error:
+        raise TableError(file, number, cells["status"], f"status: {error}") from error
     if cells.get("level", "") not in ("", *LEVELS):
         raise TableError(file, number, cells["level"], f"use a level of {', '.join(LEVELS)}")
     if cells.get("scope", "") not in ("", "piece", "step"):
@@ -209,6 +213,7 @@ def _row(
         table=name,
         pairs=pairs,
         cells=cells,
+        provenance=provenance,
         level=cells.get("level", ""),
         scope=cells.get("scope", "") or "piece",
         says=cells["says"],

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from care_rules.house import HouseRule
+from care_rules.provenance import STATUSES, Cell, cells_of
 from care_rules.tables import book
-from care_rules.vocabulary import STATUSES, Rule
+from care_rules.vocabulary import Rule
 
 TABLES_VERSION: str = book().version
 
@@ -23,11 +24,19 @@ def rule(key: str, house_rules: Iterable[HouseRule] = ()) -> Rule:
     return book().rules[key].rule()
 
 
-def review_rows(status: str = "memory") -> list[Rule]:
-    """Every rule row of a status, in table order, for people to check against a source.
+def review_cells(*statuses: str, words: bool = False) -> list[Cell]:
+    """What the tables claim with one of these statuses, the weakest first, in table order.
 
-    Raises ValueError for a status that is none of read, practice and memory.
+    Limits, agents and other figures; with ``words`` what is read by people too. Raises ValueError
+    for a status that is none of read, practice and memory.
     """
-    if status not in STATUSES:
-        raise ValueError(f"status {status!r}: use one of {', '.join(STATUSES)}")
-    return [row.rule() for row in book().rules.values() if row.cells["status"] == status]
+    for status in statuses:
+        if status not in STATUSES:
+            raise ValueError(f"status {status!r}: use one of {', '.join(STATUSES)}")
+    cells = [
+        cell
+        for row in book().rules.values()
+        for cell in cells_of(row.key, row.table, row.cells, row.provenance)
+        if cell.status in statuses and (words or cell.figure)
+    ]
+    return sorted(cells, key=lambda cell: -STATUSES.index(cell.status))

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from care_rules.provenance import Provenance
+
 #: What a soil may ask of the treatment.
 NEEDS = ("wash_min_c", "wash_times", "isolate", "freeze", "heat_first")
 #: Who takes what no shop treats, the most particular first.
@@ -14,7 +16,6 @@ SPECIALISTS = ("licensed", "conservator", "shoe", "fur", "hat", "leather", "carp
 #: What the look over a kind may ask besides stains and damage.
 ASKABLE = ("pockets", "fastenings")
 LEVELS = ("info", "caution", "hold", "refuse")
-STATUSES = ("read", "practice", "memory")
 GROUPS = ("wash", "bleach", "tumble_dry", "natural_dry", "iron", "dry_clean", "wet_clean")
 CONSTRUCTIONS = ("woven", "knit", "nonwoven", "skin", "filled", "unknown")
 COLOURS = ("white", "pastel", "bright", "dark", "mixed", "unknown")
@@ -112,9 +113,14 @@ class Rule:
     says: str
     source: str
     clause: str
-    status: str
+    provenance: Provenance
     strength: str
     limits: tuple[tuple[str, str, str], ...] = ()
+
+    @property
+    def status(self) -> str:
+        """How sure the row is: read, practice, memory, or partly."""
+        return self.provenance.status
 
 
 @dataclass(frozen=True, slots=True)

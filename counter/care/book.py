@@ -18,9 +18,9 @@ from counter.care.wording import (
     BOOK_DETAILS,
     BOOK_GROUPS,
     BOOK_NOTES,
-    STATUS_WORDS,
     STRENGTH_NAMES,
     STRENGTH_WORDS,
+    provenance_words,
 )
 from counter.models import Shop
 
@@ -214,7 +214,7 @@ def page(rule_key: str, shop: Shop) -> Page | None:
         + [text for _, text in row.notes],
         leads_to=[_link(rules[key]) for key in leads if key in rules],
         readings=_readings(row, shop),
-        status=str(STATUS_WORDS[rule.status]),
+        status=provenance_words(rule.provenance),
         try_it=_try(row),
     )
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from care_rules import LimitRow, Mark, Rule
 from care_rules.why import stops
 from care_rules.wording import limit_name, short_value, value_words
-from counter.care.wording import STATUS_WORDS, TABLE_WORDS, mark_words
+from counter.care.wording import TABLE_WORDS, limits_status, mark_words
 from counter.models import Shop
 from tickets import house_book
 
@@ -125,7 +125,7 @@ def _rule(number: int, mark: Mark) -> DrawnRule:
         _kind(rule),
         rule.says,
         rule.source,
-        str(STATUS_WORDS[rule.status]),
+        limits_status(rule),
         rule.table != "house",
     )
 

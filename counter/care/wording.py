@@ -8,8 +8,11 @@ from collections.abc import Iterable
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from care_rules import Rule
 from care_rules.heat import HeatBound, HeatSpan
-from care_rules.wording import degrees
+from care_rules.provenance import Provenance
+from care_rules.texts import in_words
+from care_rules.wording import degrees, limit_name
 
 PROCESSES = {
     "machine_wash": gettext_lazy("Machine wash"),
@@ -39,6 +42,12 @@ STATUS_WORDS = {
     "read": gettext_lazy("read in the source"),
     "practice": gettext_lazy("common practice, no published source"),
     "memory": gettext_lazy("from memory: the source is still to be checked"),
+    "partly": gettext_lazy("partly read in the source"),
+}
+_STATUS_SHORT = {
+    "read": gettext_lazy("read"),
+    "practice": gettext_lazy("common practice"),
+    "memory": gettext_lazy("from memory"),
 }
 TABLE_WORDS = {
     "symbols": gettext_lazy("label symbol"),
@@ -86,6 +95,7 @@ BOOK_DETAILS = {
     "crease": gettext_lazy("Creases"),
     "lint": gettext_lazy("Lint"),
     "wet_strength": gettext_lazy("Strength wet, against dry"),
+    "regain_percent": gettext_lazy("Moisture allowance, %"),
     "softens_c": gettext_lazy("Softens from, °C"),
     "class": gettext_lazy("Class"),
     "first_aid": gettext_lazy("First aid"),
@@ -101,6 +111,19 @@ BOOK_DETAILS = {
     "jis": gettext_lazy("Japanese number"),
 }
 """Columns that say something to staff; limits, source and status have places of their own."""
+
+_PARTS = {
+    "limits": gettext_lazy("Limits"),
+    "name": gettext_lazy("Name"),
+    "says": gettext_lazy("What it says"),
+    "geometry": gettext_lazy("Drawing"),
+    "symbols": gettext_lazy("Its symbols"),
+    "notes": gettext_lazy("Notes for the crew"),
+    "start": gettext_lazy("First step"),
+    "agents": gettext_lazy("Agents"),
+    "words": gettext_lazy("Words"),
+}
+"""Other columns that a row's status may name; an item in them stands behind a full stop."""
 
 BOOK_NOTES = {
     "remove": gettext_lazy("Take it off before cleaning and put it back after."),
@@ -124,6 +147,35 @@ def out_of_question(treatments: Iterable[str]) -> str:
     """The treatments that are out of the question, by their names."""
     names = ", ".join(name[:1].lower() + name[1:] for name in treatments)
     return _("Never: %(treatments)s") % {"treatments": names}
+
+
+# Where a rule comes from
+
+
+def provenance_words(provenance: Provenance) -> str:
+    """What of a rule was read, is practice or from memory, in one phrase."""
+    if not provenance.parts:
+        return str(STATUS_WORDS[provenance.rest])
+    clauses = [
+        f"{_STATUS_SHORT[status]}: {', '.join(map(_part_words, parts))}"
+        for status, parts in provenance.parts
+    ]
+    rest = _("the rest %(status)s") % {"status": _STATUS_SHORT[provenance.rest]}
+    return "; ".join([*clauses, rest])
+
+
+def _part_words(part: str) -> str:
+    column, _stop, item = part.partition(".")
+    if item:
+        return limit_name(item) if column == "limits" else item.replace("_", " ")
+    title = BOOK_DETAILS.get(column) or _PARTS.get(column) or in_words(column)
+    return str(title).partition(",")[0]
+
+
+def limits_status(rule: Rule) -> str:
+    """How sure the limits of a rule are, where its cells differ."""
+    statuses = {rule.provenance.of("limits", path) for path, _value, _strength in rule.limits}
+    return str(STATUS_WORDS[statuses.pop() if len(statuses) == 1 else rule.status])
 
 
 # The drawing of a decision's limits

@@ -146,7 +146,10 @@ def written(mutant: Mutant, folder: Path) -> None:
         reader = csv.DictReader(file)
         names = list(reader.fieldnames or [])
         changed = list(reader)
-    next(row for row in changed if row["key"] == mutant.key)[mutant.column] = mutant.value
+    wrong = next(row for row in changed if row["key"] == mutant.key)
+    wrong[mutant.column] = mutant.value
+    # A status may name what the mutant drops; the loader would refuse that before any test.
+    wrong["status"] = "memory"
     with path.open("w", newline="", encoding="utf-8") as file:
         writer = csv.DictWriter(file, names, lineterminator="\n")
         writer.writeheader()

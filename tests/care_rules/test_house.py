@@ -16,7 +16,6 @@ from care_rules import (
     decide_json,
     liftable,
     parse_facts,
-    review_rows,
     rule,
     why,
 )
@@ -233,12 +232,6 @@ def test_what_an_owner_may_lift_is_what_holds_the_piece_below_its_label() -> Non
     assert liftable(wool) == {"fibre.wool": ("wash.max_c", "wash.action", "wash.spin", "tumble")}
     assert liftable(parse_facts(piece("wool", None))) == {}
     assert liftable(parse_facts(piece("wool", "wash_30_very_mild no_tumble"))) == {}
-
-
-def test_the_rows_to_review_are_all_of_one_status() -> None:
-    assert {row.status for row in review_rows("memory")} == {"memory"}
-    with pytest.raises(ValueError, match="status 'guess'"):
-        review_rows("guess")
 
 
 def test_a_house_rule_s_caution_is_never_lost_to_another() -> None:

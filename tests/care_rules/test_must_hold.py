@@ -130,7 +130,7 @@ def check_reasons(facts: dict[str, Any]) -> None:
     for key in every:
         row = looked_up(key)
         assert row.source
-        assert row.status in ("read", "practice", "memory")
+        assert row.status in ("read", "practice", "memory", "partly")
         assert row.strength in ("physical", "usual", "common", "default")
     for step in decision["steps"]:
         assert step["because"], step

@@ -20,6 +20,7 @@ from care_rules.wording import value_words
 from counter.care import book as care_book
 from counter.care.drawing import draw
 from counter.care.services import add_rule
+from counter.care.wording import provenance_words
 from counter.models import Shop
 from tests.building import jumper, make_shop, make_user
 from tickets.acting import Act
@@ -135,7 +136,8 @@ def test_an_entry_shows_limit_strength_source_clause_and_status(client: Client) 
     assert "Careful: common practice; an owner may lift it up to the label." in page
     assert "Firm: never lifted." in page
     assert "EU 1007/2011 Annex I no. 1" in page
-    assert "common practice, no published source" in page
+    assert "read: Name on EU labels, Moisture allowance; from memory: Name on US labels" in page
+    assert "Softens from; the rest common practice" in page
 
 
 def test_a_symbol_shows_its_drawing_and_a_hazard_says_whom_to_heed(client: Client) -> None:
@@ -154,8 +156,14 @@ def test_a_drawing_that_markets_read_differently_says_how(client: Client) -> Non
 
 
 def test_a_row_from_memory_says_so(client: Client) -> None:
-    row = care_rules.review_rows("memory")[0]
-    assert "from memory" in text_of(client.get(reverse("care_entry", args=[row.key])))
+    cell = care_rules.review_cells("memory")[0]
+    assert "from memory" in text_of(client.get(reverse("care_entry", args=[cell.rule])))
+
+
+def test_every_part_that_a_status_names_has_words() -> None:
+    phrases = [provenance_words(row.provenance) for row in book().rules.values()]
+    assert "common practice, no published source" in phrases
+    assert [words for words in phrases if "_" in words or words.startswith("partly")] == []
 
 
 def test_degrees_are_shown_in_both_scales_where_the_shop_asks(client: Client) -> None:
@@ -329,20 +337,32 @@ def test_the_table_says_the_same_as_the_picture(client: Client) -> None:
 # The command
 
 
-def test_the_review_command_lists_each_row_of_a_status_with_counts_by_table() -> None:
+def review(*asked: str) -> list[str]:
     out = io.StringIO()
-    call_command("review_rules", stdout=out)
-    lines = out.getvalue().splitlines()
-    rows = care_rules.review_rows("memory")
-    assert [line for line in lines if line.startswith("  ")] == [
-        f"  {row.key}: {row.source} ({row.clause})"
-        for table in dict.fromkeys(row.table for row in rows)
-        for row in rows
-        if row.table == table
+    call_command("review_rules", *asked, stdout=out)
+    return out.getvalue().splitlines()
+
+
+def test_the_review_command_lists_each_figure_that_was_not_read_weakest_first() -> None:
+    lines = review()
+    cells = care_rules.review_cells("memory", "practice")
+    assert [line for line in lines if line.startswith("    ")] == [
+        f"    {cell.column}: {cell.value}" for cell in cells
     ]
-    fibres = sum(row.table == "fibres" for row in rows)
-    assert f"fibres: {fibres}" in lines
-    assert lines[-1].startswith(f"{len(rows)} rules of status memory")
+    assert "    softens_c: 130" in lines
+    headings = [line.partition(",")[0] for line in lines if line[0] != " "][:-1]
+    assert headings == sorted(headings)
+    assert headings[0] == "memory"
+    counts = re.findall(r"\d+ (?:read|practice|memory)", lines[-1])
+    assert counts[1:] == [
+        f"{sum(cell.status == name for cell in cells)} {name}" for name in ("practice", "memory")
+    ]
+
+
+def test_the_review_command_may_list_one_status_and_words_too() -> None:
+    memory = review("--status", "memory")
+    assert not [line for line in memory if line.startswith("practice")]
+    assert len(review("--status", "memory", "--words")) > len(memory)
 
 
 def test_the_review_command_refuses_a_status_that_there_is_not() -> None:
