@@ -3,11 +3,14 @@ careful habit gives way to it."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache, partial
 
 from care_rules.gather import Gather
 from care_rules.labels import Reading
 from care_rules.limits import (
+    AXES,
     BLEACH,
     DRY_ACTION,
     IRON_C,
@@ -19,26 +22,65 @@ from care_rules.limits import (
     WET,
     WET_ACTION,
     Tally,
+    strictest,
 )
 from care_rules.rows import Row, row_name
 from care_rules.speech import gettext as _
 from care_rules.speech import gettext_noop
 from care_rules.tables import Book
-from care_rules.vocabulary import Facts
+from care_rules.vocabulary import COLOURS, CONSTRUCTIONS, Facts
 
-#: Where a label harsher than the material is worth a warning, and how to call it.
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """A limit where a label harsher than the material is worth a warning: the label's own measure,
+    the gentler one that the piece needs, and what is said where it stands none of it."""
+
+    labelled: str
+    gentler: str
+    closed: str
+
+
 _COMPARED = {
-    WASH_C: gettext_noop("water temperature"),
-    WASH_ACTION: gettext_noop("wash action"),
-    BLEACH: gettext_noop("bleach"),
-    TUMBLE: gettext_noop("tumble drying"),
-    IRON_C: gettext_noop("iron temperature"),
-    STEAM: gettext_noop("steam"),
-    SOLVENTS: gettext_noop("solvent"),
-    DRY_ACTION: gettext_noop("dry cleaning action"),
-    WET: gettext_noop("wet cleaning"),
-    WET_ACTION: gettext_noop("wet cleaning action"),
+    WASH_C: Compared(
+        gettext_noop("hotter water"), gettext_noop("cooler water"), gettext_noop("no water")
+    ),
+    WASH_ACTION: Compared(
+        gettext_noop("more action"), gettext_noop("less action"), gettext_noop("less action")
+    ),
+    BLEACH: Compared(
+        gettext_noop("more bleach"), gettext_noop("less bleach"), gettext_noop("no bleach")
+    ),
+    TUMBLE: Compared(
+        gettext_noop("hotter drying"), gettext_noop("cooler drying"), gettext_noop("no tumbling")
+    ),
+    IRON_C: Compared(
+        gettext_noop("a hotter iron"), gettext_noop("a cooler iron"), gettext_noop("no iron")
+    ),
+    STEAM: Compared(gettext_noop("more steam"), gettext_noop("no steam"), gettext_noop("no steam")),
+    SOLVENTS: Compared(
+        gettext_noop("more solvent"), gettext_noop("a milder solvent"), gettext_noop("no solvent")
+    ),
+    DRY_ACTION: Compared(
+        gettext_noop("more dry cleaning"),
+        gettext_noop("gentler dry cleaning"),
+        gettext_noop("gentler dry cleaning"),
+    ),
+    WET: Compared(
+        gettext_noop("wet cleaning"),
+        gettext_noop("no wet cleaning"),
+        gettext_noop("no wet cleaning"),
+    ),
+    WET_ACTION: Compared(
+        gettext_noop("more wet cleaning"),
+        gettext_noop("gentler wet cleaning"),
+        gettext_noop("gentler wet cleaning"),
+    ),
 }
+
+
+#: The tables whose names say how a cloth is: a noun stands beside them.
+_MANNERS = frozenset({"colours", "constructions"})
 
 
 def give_way(gather: Gather, reading: Reading) -> None:
@@ -48,16 +90,13 @@ def give_way(gather: Gather, reading: Reading) -> None:
         rules = gather.tables.rules
         names = ", ".join(sorted({_bare_name(rules[key]) for key in yielding}))
         axes = sorted({axis for axes in yielding.values() for axis in axes} & _COMPARED.keys())
-        says = partial(_followed, names, tuple(_COMPARED[axis] for axis in axes))
+        says = partial(_followed, names, tuple(_COMPARED[axis].labelled for axis in axes))
         gather.warn("label.followed", says, tuple(sorted(yielding)))
 
 
 def _followed(names: str, axes: tuple[str, ...]) -> str:
-    return _(
-        "The label overrules the gentler {limits} usual for {names}.",
-        names=names,
-        limits=", ".join(_(axis) for axis in axes),
-    )
+    limits = _listed([_(axis) for axis in axes]) if axes else _("more")
+    return _("As labelled: {limits} than usual for {names}.", names=names, limits=limits)
 
 
 def compare(gather: Gather, reading: Reading, facts: Facts, rows: list[Row], key: str) -> None:
@@ -74,27 +113,30 @@ def compare(gather: Gather, reading: Reading, facts: Facts, rows: list[Row], key
     rules: set[str] = set()
     if any(tally.severity):
         for axis, words in _COMPARED.items():
-            if tally.severity[axis]:
-                axes.append(words)
+            if severity := tally.severity[axis]:
+                axes.append(words.closed if severity == strictest(AXES[axis]) else words.gentler)
                 rules |= set(tally.why[axis])
     if axes:
-        text = partial(_allows_more, gather.tables, key, tuple(axes), frozenset(rules))
+        text = partial(_allows_more, gather.tables, tuple(axes), frozenset(rules))
         gather.warn(key, text, tuple(sorted(rules)))
 
 
 @lru_cache(maxsize=2048)
-def _allows_more(tables: Book, key: str, axes: tuple[str, ...], rules: frozenset[str]) -> str:
-    text = (
-        _("The label allows more {limits} than is safe with {names}.")
-        if key == "label.harsher_than_piece"
-        else _("The label allows more {limits} than {names} stands.")
-    )
-    return text.format(
-        names=", ".join(sorted({_bare_name(tables.rules[rule]) for rule in rules})),
-        limits=", ".join(_(axis) for axis in axes),
-    )
+def _allows_more(tables: Book, axes: tuple[str, ...], rules: frozenset[str]) -> str:
+    names = ", ".join(sorted({_bare_name(tables.rules[rule]) for rule in rules}))
+    limits = _listed([_(axis) for axis in axes])
+    return _("Despite the label: {limits} for {names}.", limits=limits, names=names)
+
+
+def _listed(words: Sequence[str]) -> str:
+    *first, last = words
+    return _(" and ").join([", ".join(first), last]) if first else last
 
 
 def _bare_name(row: Row) -> str:
     """What people call a rule row, without what stands in brackets behind it."""
-    return row_name(row).partition(" (")[0]
+    if row.bare == "unknown":
+        return _("what is not known")
+    name = row_name(row).partition(" (")[0]
+    manner = row.table in _MANNERS and row.bare in (*COLOURS, *CONSTRUCTIONS) and not row.only
+    return _("{how} cloth", how=name) if manner else name

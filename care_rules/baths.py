@@ -28,7 +28,7 @@ from care_rules.process import WATER
 from care_rules.speech import gettext as _
 from care_rules.spotting import spotting_steps
 from care_rules.steps import Route
-from care_rules.wording import action_words, company_words, spin_words
+from care_rules.wording import action_word, company_words, spin_words
 
 #: The first bath of what heat would set, in degrees Celsius: cold from the tap (UK HSE laundry
 #: guidance asks for a cold sluice before the hot wash; the figure is common practice, no source).
@@ -53,9 +53,9 @@ def clean_here(route: Route) -> None:
     tests = {row.key for row in materials.tests}
     if tests or spotting.needs_test:
         says = (
-            _("Test the spotter on a hidden seam; stop if colour comes off.")
+            _("Try the spotter on a hidden seam; stop if it bleeds.")
             if spotting.needs_test
-            else _("Test a hidden seam damp; stop if colour comes off.")
+            else _("Damp a hidden seam; stop if it bleeds.")
         )
         route.add("test", says, tests | {"route.test"})
     for step in spotting.steps:
@@ -64,7 +64,7 @@ def clean_here(route: Route) -> None:
         water = min(COLD, HOTTEST_WATER - route.tally.severity[WASH_C])
         route.add(
             "pre_spot",
-            _("Soak and rinse it in cold water, {c} °C at most, before the main bath.", c=water),
+            _("Soak and rinse it cold first, up to {c} °C.", c=water),
             {key for need in cold for key in need.because},
             {"bath": "first", "agents": [], "max_c": water},
         )
@@ -86,7 +86,7 @@ def clean_here(route: Route) -> None:
 def _dry_of_solvent(route: Route, hung: dict[str, str]) -> None:
     """What may not be tumbled after the solvent hangs as its label says, or lies flat."""
     flat = route.tally.severity[HANG] > 0
-    says = _("Lay it flat in a cabinet, without heat.") if flat else " ".join(sorted(hung))
+    says = _("Dry it flat in a cabinet, without heat.") if flat else " ".join(sorted(hung))
     keys = {*hung.values(), "route.dry"} | (route.why(HANG) if flat else set())
     route.add("dry", says, keys, {"method": "flat" if flat else "hang", "tumble": "none"})
 
@@ -97,7 +97,7 @@ def look_before_heat(route: Route) -> None:
     bathed = any(step.step == "wash" for step in route.steps)
     route.add(
         "wet_check",
-        _("If the mark still shows, treat it again before any heat."),
+        _("No heat while a mark shows: treat again."),
         {*route.materials.watch_heat, "route.wet_check"},
         station="wash" if bathed else "check",
     )
@@ -109,7 +109,7 @@ def _solvent_bath(route: Route) -> None:
     solvent = "F" if "F" in solvents else solvents[0]
     action = ACTIONS[severity[DRY_ACTION]]
     said = [_("Dry clean in {solvent}", solvent=solvent)]
-    said += [action_words(action)] if action != "normal" else []
+    said += [action_word(action)] if action != "normal" else []
     said += _bagged(route)
     said += [_("alone")] if severity[ALONE] else []
     if "solvent_hang" not in route.gather.notes:
@@ -140,7 +140,7 @@ def _water_bath(route: Route, oxygen: bool) -> None:
         water = HOTTEST_WATER - severity[WASH_C]
         settings["max_c"] = water
         by_hand = process == "hand_wash"
-        text = _("Wash by hand at {c} °C at most") if by_hand else _("Wash at {c} °C at most")
+        text = _("Wash by hand up to {c} °C") if by_hand else _("Wash up to {c} °C")
         said = [text.format(c=water)]
         keys = route.why(WASH_C, WASH_ACTION, SPIN)
     settings |= {"action": action, "bleach": "none"}
@@ -165,7 +165,7 @@ def _programme(process: str, action: str, spin: str) -> Iterator[str]:
     """Action and spin where they are gentler than what goes without saying."""
     by_hand = process == "hand_wash"
     if action != "normal" and not by_hand:
-        yield action_words(action)
+        yield action_word(action)
     # A gentle programme spins briefly of itself, and hands do not spin.
     if spin == "none" or (spin == "reduced" and action == "normal" and not by_hand):
         yield spin_words(spin)

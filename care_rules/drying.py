@@ -51,7 +51,7 @@ def dry(route: Route) -> None:
     if tumble:
         text = {
             "normal": _("Tumble dry, lint screen clean."),
-            "low": _("Tumble on low heat, lint screen clean."),
+            "low": _("Tumble low, lint screen clean."),
             "no_heat": _("Tumble without heat, lint screen clean."),
         }[heat]
         route.add(
@@ -62,7 +62,7 @@ def dry(route: Route) -> None:
         )
         route.add(
             "cool_down",
-            _("Let it cool and shake it out.") if damp else _("Let it cool before folding."),
+            _("Cool and shake it out.") if damp else _("Cool before folding."),
             ("fire.no_cooldown", "bag.warm"),
             {"target_c": 40},
         )
@@ -71,10 +71,10 @@ def dry(route: Route) -> None:
     bathed = route.process.name in WATER
     drip = severity[DRIP] > 0 or (bathed and spin_of(route) == "none")
     shade = severity[SHADE] > 0
-    said = [_("Hang to dry") if hang else _("Lay flat to dry")]
+    said = [_("Hang to dry") if hang else _("Dry flat")]
     said += [_("dripping wet, never wrung")] if drip else []
-    said += [_("out of the sun")] if shade else []
-    said += [_("and take it down damp")] if damp else []
+    said += [_("in shade")] if shade else []
+    said += [_("take it down damp")] if damp else []
     route.add(
         "dry",
         ", ".join(said) + ".",

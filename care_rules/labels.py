@@ -208,7 +208,7 @@ def warn_of_silence(
         names = _(" and ").join(_group_words(row.cells["group"]) for row in silent)
         gather.warn(
             "label.not_stated",
-            _("The label does not speak of {names}.", names=names),
+            _("The label is silent on {names}.", names=names),
             tuple(row.key for row in silent),
             level="info" if any(map(reading.states, CLEANING)) else "caution",
         )

@@ -49,14 +49,10 @@ def _how(sole: int, steam: bool, damp: bool) -> str:
     if not sole:
         return _("Steam it without touching, no iron")
     if not steam:
-        return _("Press at {c} °C at most, no steam", c=sole)
+        return _("Press up to {c} °C, no steam", c=sole)
     if sole <= _NO_STEAM_C:
-        return _("Press at {c} °C at most, steam only from a distance", c=sole)
-    text = (
-        _("Press damp at {c} °C at most, with steam")
-        if damp
-        else _("Press at {c} °C at most, with steam")
-    )
+        return _("Press up to {c} °C, steam from a distance", c=sole)
+    text = _("Press damp up to {c} °C, with steam") if damp else _("Press up to {c} °C, with steam")
     return text.format(c=sole)
 
 

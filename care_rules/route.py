@@ -12,7 +12,7 @@ from care_rules.process import SEND_OUT
 from care_rules.rows import Row, row_name
 from care_rules.speech import gettext as _
 from care_rules.steps import Route
-from care_rules.wording import action_words, specialist_words
+from care_rules.wording import action_word, specialist_words
 
 
 @dataclass(slots=True)
@@ -62,13 +62,13 @@ def build(route: Route, work: Work) -> tuple[Step, ...]:
         look_before_heat(route)
     press(route, bool(rows))
     if route.materials.stains:
-        says = _("Check it in good light; note any mark left.")
+        says = _("Note in good light what is left.")
     else:
-        says = _("Check it in good light.")
+        says = _("Check in good light.")
     route.add("inspect", says, ("route.inspect",))
     route.add(
         "assemble",
-        _("Put it with its ticket."),
+        _("Match its ticket."),
         ("route.assemble", "bag.warm"),
     )
     return tuple(route.steps)
@@ -124,7 +124,7 @@ def _send_out(route: Route) -> None:
     if process.name == "dry_clean":
         settings |= {"solvents": list(process.solvents), "action": ACTIONS[severity[DRY_ACTION]]}
         solvents = _(" or ").join(process.solvents)
-        said = [_sent(_("Send it out to be dry cleaned in {solvents}"), settings, solvents)]
+        said = [_sent(_("Have it dry cleaned in {solvents}"), settings, solvents)]
         keys |= route.why(SOLVENTS, DRY_ACTION)
         notes = route.gather.notes
         asked = notes.get("solvent", {}) | notes.get("solvent_hang", {})
@@ -132,7 +132,7 @@ def _send_out(route: Route) -> None:
         keys |= set(asked.values())
     elif process.name == "wet_clean":
         settings["action"] = ACTIONS[severity[WET_ACTION]]
-        said = [_sent(_("Send it out to be wet cleaned"), settings)]
+        said = [_sent(_("Have it wet cleaned"), settings)]
         keys |= route.why(WET_ACTION)
     else:
         said = [specialist_words()[process.specialist or "leather"]]
@@ -143,7 +143,7 @@ def _send_out(route: Route) -> None:
 def _sent(text: str, settings: Settings, solvents: str = "") -> str:
     sentence = text.format(solvents=solvents)
     gentle = settings["action"] != "normal"
-    return f"{sentence}, {action_words(settings['action'])}." if gentle else f"{sentence}."
+    return f"{sentence}, {action_word(settings['action'])}." if gentle else f"{sentence}."
 
 
 def _asked_of_partner(route: Route, keys: set[str]) -> list[str]:

@@ -82,7 +82,7 @@ def spotting_steps(
             spotting.steps.append(Step("pre_spot", "spotting", says, settings, tuple(sorted(keys))))
             used |= set(bath)
     if used and in_water:
-        _rinse(spotting, _("Flush it from the back until clear."), ("route.rinse",))
+        _rinse(spotting, _("Flush it clear from the back."), ("route.rinse",))
     return spotting
 
 
@@ -123,7 +123,7 @@ def _work(tables: Book, stain: Row, bath: list[str], water: int | None, first: b
     numbered = "; ".join(f"{number}) {text}" for number, text in enumerate(doing, 1))
     said = _("{stain}: {work}", stain=_upper(_(stain.bare)), work=numbered or _("flush it"))
     if water and any(not agent.flag("dry") for agent in agents):
-        said += _(", water {c} °C at most", c=water)
+        said += _(", water up to {c} °C", c=water)
     return f"{said}."
 
 
@@ -131,7 +131,7 @@ def _forbidden(tables: Book, stain: Row, closed: list[str]) -> str:
     """The one line of what never comes near the stain on this piece."""
     listed = [tables["agents"][agent].cells["name"] for agent in closed]
     listed += stain.cells["never_says"].split("; ")
-    return _("Never: {what}.", what=", ".join(dict.fromkeys(listed)))
+    return _("Forbidden here: {what}.", what=", ".join(dict.fromkeys(listed)))
 
 
 def _upper(text: str) -> str:

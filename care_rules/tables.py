@@ -179,7 +179,7 @@ def _stain_words(row: Row, say: Callable[[str], str]) -> tuple[str, str]:
         spotter = say(gettext_noop("{says}; leave it to a trained spotter, for it may stay."))
         says = spotter.format(says=says.rstrip("."))
     never = row.cells["never_says"].replace("; ", ", ")
-    return says, say(gettext_noop("Never: {what}.")).format(what=never)
+    return says, say(gettext_noop("Forbidden here: {what}.")).format(what=never)
 
 
 def _needs(table: Table) -> dict[str, tuple[Row, ...]]:

@@ -50,16 +50,16 @@ def _advice(
     # Kept: thousands of pieces end at a few hundred sets of limits; the tables are of one language.
     if process == "specialist":
         return (
-            _("Dust it with a soft dry cloth; leave cleaning to a specialist."),
+            _("Dust it with a soft dry cloth; a specialist cleans it."),
             _("Keep it dry, away from heat and sun."),
         )
     if limits.wash.allowed:
         said = [_wash(limits.wash, load), _detergent(limits, load, material), _dry(limits)]
     else:
-        said = [_("Do not wash it at home."), _professional(process)]
+        said = [_("Do not wash."), _professional(process)]
     said.append(_iron(limits.iron))
     if material.airs:
-        said.append(_("Air it rather than wash it."))
+        said.append(_("Air it rather than wash."))
     return tuple(line for line in said if line)
 
 
@@ -73,19 +73,22 @@ def _wash(wash: WashLimit, load: LoadLimit) -> str:
         said.append(_("with like colours"))
     said += [_("inside out")] if load.inside_out else []
     said += [_("in a net bag")] if load.mesh_bag else []
-    said += [_("without spinning")] if wash.spin == "none" and not wash.hand_only else []
+    if wash.hand_only:
+        said.append(_("no wringing"))
+    elif wash.spin == "none":
+        said.append(_("no spin"))
     return ", ".join(said) + "."
 
 
 def _bath(wash: WashLimit) -> str:
     water = wash.max_c
     if wash.hand_only:
-        return _("Wash by hand at up to {c} °C without wringing", c=water)
+        return _("Wash by hand up to {c} °C", c=water)
     if wash.action == "mild":
-        return _("Wash gently at up to {c} °C", c=water)
+        return _("Wash gently up to {c} °C", c=water)
     if wash.action == "very_mild":
-        return _("Wash on the wool cycle at up to {c} °C", c=water)
-    return _("Wash at up to {c} °C", c=water)
+        return _("Wash on the wool cycle up to {c} °C", c=water)
+    return _("Wash up to {c} °C", c=water)
 
 
 def _detergent(limits: TreatmentLimits, load: LoadLimit, material: HomeMaterial) -> str:
@@ -95,9 +98,9 @@ def _detergent(limits: TreatmentLimits, load: LoadLimit, material: HomeMaterial)
     cells = book()["detergents"][kind].cells
     by_hand = limits.wash.hand_only
     text = (
-        _("Use {soft} ml {detergent} to 5 litres, {hard} in hard water")
+        _("Use {soft} ml {detergent} (hard water {hard}) to 5 litres")
         if by_hand
-        else _("Use {soft} ml {detergent}, {hard} in hard water")
+        else _("Use {soft} ml {detergent} (hard water {hard})")
     )
     said = text.format(
         detergent=cells["name"],
@@ -116,30 +119,27 @@ def _detergent(limits: TreatmentLimits, load: LoadLimit, material: HomeMaterial)
 
 def _dry(limits: TreatmentLimits) -> str:
     air, tumble = limits.air_dry, limits.tumble
-    laid = _("hang it") if air.hang else _("lay it flat")
-    said = [laid, *([_("dripping wet")] if air.drip else [])]
-    said += [_("out of the sun")] if air.shade else []
-    laid = ", ".join(said)
+    said = [_("hang") if air.hang else _("dry flat")]
+    said += [_("dripping wet")] if air.drip else []
+    said += [_("in shade")] if air.shade else []
+    laid = " ".join(said)
     text = {
-        "none": _("Do not tumble dry: {laid}."),
-        "no_heat": _("Tumble dry without heat, or {laid}."),
-        "low": _("Tumble dry on low, or {laid}."),
-        "normal": _("Tumble dry, or {laid}."),
+        "none": _("{laid}, never tumble."),
+        "no_heat": _("Tumble without heat or {laid}."),
+        "low": _("Tumble low or {laid}."),
+        "normal": _("Tumble dry or {laid}."),
     }[tumble]
-    return text.format(laid=laid)
+    said = text.format(laid=laid)
+    return said[:1].upper() + said[1:]
 
 
 def _iron(iron: IronLimit) -> str:
     sole = iron.max_c
     if not sole:
-        return (
-            _("Do not iron it, only steam it from a distance.")
-            if iron.steam
-            else _("Do not iron it.")
-        )
+        return _("Do not iron; steam it from a distance.") if iron.steam else _("Do not iron.")
     dots = _("one dot") if sole < 150 else _("two dots") if sole < 200 else _("three dots")
-    said = [_("Iron on {dots} ({c} °C)", c=sole, dots=dots)]
-    said += [] if iron.steam else [_("without steam")]
+    said = [_("Iron on {dots}", dots=dots)]
+    said += [] if iron.steam else [_("no steam")]
     said += [_("on the reverse")] if iron.reverse_side else []
     said += [_("through a cloth")] if iron.press_cloth else []
     return ", ".join(said) + "."
@@ -147,7 +147,7 @@ def _iron(iron: IronLimit) -> str:
 
 def _professional(process: str) -> str:
     return {
-        "dry_clean": _("Have it dry cleaned, and keep it in breathable cloth, not in plastic."),
+        "dry_clean": _("Have it dry cleaned; store it in cloth, not plastic."),
         "wet_clean": _("Have it wet cleaned by a professional."),
         "surface_clean": _("Wipe it with a barely damp cloth."),
     }.get(process, "")

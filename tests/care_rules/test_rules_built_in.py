@@ -112,7 +112,7 @@ BUILT_IN: dict[str, Callable[[], bool]] = {
         limits("cotton", FULL, trims=["print_plastisol"])["dry_clean.solvents"] == []
     ),
     "iso_no_cleanness_promise": lambda: (
-        "note any mark left"
+        "what is left"
         in step(decide_json(piece("cotton", FULL, stains=["grass"])), "inspect")["says"]
     ),
     "iso_bars": lambda: (

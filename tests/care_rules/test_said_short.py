@@ -19,9 +19,11 @@ from tests.care_rules.builders import piece
 from tests.care_rules.severity import ORDER
 from tests.care_rules.test_more_cases import read
 from tests.care_rules.test_ordinary import CASES
+from tests.care_rules.test_worked_pieces import PIECES
 
 ORDINARY = [case[1] for case in CASES]
-EVERY = ORDINARY + [facts for _name, facts, _wanted in read()]
+WORKED = [facts for _name, facts, _wanted, _source in PIECES]
+EVERY = ORDINARY + WORKED + [facts for _name, facts, _wanted in read()]
 
 
 def sentences(decision: dict[str, Any]) -> list[str]:
@@ -35,7 +37,7 @@ def number_of_words(decision: dict[str, Any]) -> int:
     return sum(len(text.split()) for text in sentences(decision))
 
 
-@pytest.mark.parametrize(("pieces", "bound"), [(ORDINARY, 90), (EVERY, 95)])
+@pytest.mark.parametrize(("pieces", "bound"), [(ORDINARY, 90), (WORKED, 90), (EVERY, 95)])
 def test_a_whole_decision_stays_short(pieces: list[dict[str, Any]], bound: int) -> None:
     assert median(number_of_words(decide_json(facts)) for facts in pieces) < bound
 

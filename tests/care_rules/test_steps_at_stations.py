@@ -127,7 +127,7 @@ def test_net_bag_inside_out_and_alone_are_read_at_the_washer() -> None:
     for words in ("inside out", "in a net bag", "alone"):
         assert words in wash
     plain = step(decide_json(piece("cotton", FULL)), "wash")["says"]
-    assert plain == "Wash at 60 °C at most, with whites."
+    assert plain == "Wash up to 60 °C, with whites."
 
 
 @pytest.mark.parametrize(
@@ -160,12 +160,12 @@ def test_spotting_is_numbered_with_aids_and_minutes_and_one_line_of_what_never()
     spot = step(decide_json(piece("cotton", FULL, stains=["red wine"])), "pre_spot")["says"]
     assert spot == (
         "Red wine: 1) blot and flush it cool from the back; 2) tamp in liquid detergent, 5 min; "
-        "3) soak it in oxygen bleach, 15 min, water 60 °C at most. "
-        "Never: soap, hot iron, rubbing."
+        "3) soak it in oxygen bleach, 15 min, water up to 60 °C. "
+        "Forbidden here: soap, hot iron, rubbing."
     )
     wool = step(decide_json(piece("wool", JUMPER, stains=["egg"])), "pre_spot")["says"]
-    assert "2) tamp in liquid detergent, 5 min, water 30 °C at most." in wool
-    assert "Never: enzyme soak, household ammonia, hot water" in wool
+    assert "2) tamp in liquid detergent, 5 min, water up to 30 °C." in wool
+    assert "Forbidden here: enzyme soak, household ammonia, hot water" in wool
 
 
 @pytest.mark.parametrize("kind", ["suit_2piece", "suit_3piece"])

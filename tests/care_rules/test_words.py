@@ -33,23 +33,23 @@ def test_a_jumper_gets_advice_from_its_own_limits() -> None:
     """Common practice, no source: wool cool, no spin or tumble, dry flat, air rather than wash."""
     advice = home_care(decided("wool", JUMPER, colour="dark"))
     assert advice == [
-        "Wash on the wool cycle at up to 30 °C, with like colours, inside out.",
-        "Use 40 ml wool detergent, 60 in hard water, no bleach or enzymes.",
-        "Do not tumble dry: lay it flat, out of the sun.",
-        "Iron on one dot (110 °C), without steam.",
-        "Air it rather than wash it.",
+        "Wash on the wool cycle up to 30 °C, with like colours, inside out.",
+        "Use 40 ml wool detergent (hard water 60), no bleach or enzymes.",
+        "Dry flat in shade, never tumble.",
+        "Iron on one dot, no steam.",
+        "Air it rather than wash.",
     ]
 
 
 @pytest.mark.parametrize(
     ("fibres", "symbols", "detergent"),
     [
-        ("cotton", "wash_60 bleach_any", "75 ml heavy-duty detergent, 110 in hard water."),
-        ("cotton", "wash_60 no_bleach", "50 ml colour detergent, 75 in hard water, no bleach."),
+        ("cotton", "wash_60 bleach_any", "75 ml heavy-duty detergent (hard water 110)."),
+        ("cotton", "wash_60 no_bleach", "50 ml colour detergent (hard water 75), no bleach."),
         ("silk", "hand_wash no_bleach",
-         "10 ml wool detergent to 5 litres, 15 in hard water, no bleach or enzymes."),
+         "10 ml wool detergent (hard water 15) to 5 litres, no bleach or enzymes."),
         ("cotton 70, wool 30", "wash_30_mild no_bleach",
-         "40 ml wool detergent, 60 in hard water, no bleach or enzymes."),
+         "40 ml wool detergent (hard water 60), no bleach or enzymes."),
     ],
 )  # fmt: skip
 def test_the_detergent_suits_the_weakest_fibre_and_is_dosed_by_the_water(
@@ -67,14 +67,14 @@ def test_the_detergent_suits_the_weakest_fibre_and_is_dosed_by_the_water(
 def test_only_what_airs_well_is_aired_instead_of_washed(fibres: str, airs: bool) -> None:
     """Wool gives smell off to the air; cotton and synthetics hold it (wool care guides, memory)."""
     advice = home_care(decided(fibres, "wash_30_very_mild no_tumble iron_110"))
-    assert ("Air it rather than wash it." in advice) is airs
+    assert ("Air it rather than wash." in advice) is airs
 
 
 def test_plastic_comes_off_after_solvent_cleaning() -> None:
     """Common practice, no source."""
     advice = home_care(decided("wool", "no_wash iron_150 dry_clean_p"))
-    assert "Have it dry cleaned, and keep it in breathable cloth, not in plastic." in advice
-    assert advice[0] == "Do not wash it at home."
+    assert "Have it dry cleaned; store it in cloth, not plastic." in advice
+    assert advice[0] == "Do not wash."
 
 
 PROMISES = ("disinfect", "safe", "guarantee", "will come out", "hygienic", "germ")
@@ -170,11 +170,11 @@ def test_the_voices_of_a_limit_agree(garment: dict[str, Any]) -> None:
     if decision.process == "specialist":
         return
     advice = advice_of(decision)
-    assert ("Do not wash it at home." in advice) is ("wash" in never)
+    assert ("Do not wash." in advice) is ("wash" in never)
     said = " ".join(advice)
     assert ("no bleach" in said) is ("bleach" in never and limits.wash.allowed)
-    assert ("Do not tumble dry" in said) is ("tumble" in never and limits.wash.allowed)
-    assert any(line.startswith("Do not iron it") for line in advice) is ("iron" in never)
+    assert ("never tumble" in said.casefold()) is ("tumble" in never and limits.wash.allowed)
+    assert any(line.startswith("Do not iron") for line in advice) is ("iron" in never)
 
 
 def test_steam_that_is_allowed_is_forbidden_by_no_voice() -> None:
@@ -186,7 +186,7 @@ def test_steam_that_is_allowed_is_forbidden_by_no_voice() -> None:
     assert "Never iron: steam without touching" in said
     assert "Never iron or press" not in said
     assert treatment_lines(limits)[4].words == "never; steam without touching"
-    assert "Do not iron it, only steam it from a distance." in advice_of(decision)
+    assert "Do not iron; steam it from a distance." in advice_of(decision)
 
 
 @pytest.mark.parametrize(

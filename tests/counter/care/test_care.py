@@ -196,7 +196,7 @@ def test_trying_a_piece_shows_its_decision_and_stores_nothing(client: Client) ->
     assert "Can be taken in" in page
     assert "Machine wash" in page
     assert "at most 30 °C, very mild" in page
-    assert "Do not tumble dry: lay it flat" in page  # advice for the customer at home
+    assert "Dry flat in shade, never tumble." in page  # advice for the customer at home
     assert rows() == before
 
 

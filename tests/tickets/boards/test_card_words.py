@@ -131,7 +131,7 @@ def test_the_most_dangerous_never_stands_on_the_card_and_the_others_first_under_
     bidden = {
         sentence
         for step in piece.steps.filter(station=Station.SPOTTING)
-        for sentence in re.findall(r"Never: (.*?)[.]", step.says)
+        for sentence in re.findall(r"Forbidden here: (.*?)[.]", step.says)
     }
     assert len(bidden) > 3
     on_card = {sentence for sentence in bidden if sentence in seen}
@@ -141,7 +141,7 @@ def test_the_most_dangerous_never_stands_on_the_card_and_the_others_first_under_
     others = bidden - on_card
     assert others
     assert set(lines[: len(others)]) == {f"Never {sentence}" for sentence in others}
-    assert "Never: " not in text(why.encode())
+    assert "Forbidden here: " not in text(why.encode())
 
 
 @pytest.mark.parametrize(
@@ -160,7 +160,7 @@ def test_long_words_about_a_piece_end_with_a_whole_phrase(
 
 
 def test_work_that_is_counted_in_its_sentence_stands_as_lines() -> None:
-    says = "Red wine: 1) blot it; 2) flush it cool, 2 min. Never: soap, hot iron."
+    says = "Red wine: 1) blot it; 2) flush it cool, 2 min. Forbidden here: soap, hot iron."
     assert step_lines(says, {}) == (
         ["Red wine: blot it", "Flush it cool, 2 min"],
         ["soap, hot iron"],

@@ -221,7 +221,7 @@ def test_the_floor_packs_each_partners_pieces_and_says_when_they_are_back(crew: 
     assert floor.bags[1].too_late == jackets
     steps = [step for step in floor.bags[1].steps if jackets[0].spoken in step]
     assert len(steps) == 1
-    assert steps[0].startswith(f"{jackets[0].spoken}: Send it out to be dry cleaned in ")
+    assert steps[0].startswith(f"{jackets[0].spoken}: Have it dry cleaned in ")
 
 
 def test_a_piece_that_nobody_takes_in_is_told_apart(crew: User) -> None:

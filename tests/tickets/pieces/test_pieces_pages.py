@@ -80,7 +80,7 @@ def test_the_page_of_a_piece_tells_everything_the_crew_needs(back: Client, crew:
         "Taken in Intake",
         "Work done Intake → Spotting",
         "Decided with tables",
-        "Never: soap, hot iron, rubbing.",
+        "Forbidden here: soap, hot iron, rubbing.",
     ):
         assert words in page
     # The drawing of a symbol is named in words for those who do not see it.

@@ -81,7 +81,7 @@ def step_lines(says: str, settings: Settings) -> tuple[list[str], list[str]]:
 
 def _never_word() -> str:
     """How the sentence of a step begins that says what is never done."""
-    return care_words("Never: {what}.").partition("{")[0]
+    return care_words("Forbidden here: {what}.").partition("{")[0]
 
 
 def _numbered(order: str) -> list[str]:
