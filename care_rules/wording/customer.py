@@ -129,8 +129,8 @@ def _dry(limits: TreatmentLimits) -> str:
         "low": _("Tumble low or {laid}."),
         "normal": _("Tumble dry or {laid}."),
     }[tumble]
-    said = text.format(laid=laid)
-    return said[:1].upper() + said[1:]
+    sentence = text.format(laid=laid)
+    return sentence[:1].upper() + sentence[1:]
 
 
 def _iron(iron: IronLimit) -> str:
