@@ -15,7 +15,7 @@ from tickets.models import Hold, Move, Piece, Ticket
 from tickets.promise.expected import Expected
 from tickets.promise.queue import OpenPiece
 from tickets.shop.calendar import business_day
-from tickets.tracking.wording import name_of, say_when
+from tickets.tracking.wording import in_short, name_of, say_when
 from tickets.wording import promise_words
 
 _WORTH_SAYING = timedelta(hours=1)
@@ -209,7 +209,7 @@ def stands_at_words(pieces: Iterable[OpenPiece]) -> str:
 def waits_for_words(expected: Expected, stands_at: str, now: datetime) -> str:
     """The question or the station that a ticket waits for; nothing where it stands there."""
     if expected.hold is not None:
-        return expected.hold.reason
+        return in_short(expected.hold.reason)
     if expected.holds_up not in Station.values:
         return _("only to be hung up")
     station = str(Station(expected.holds_up).label)

@@ -16,6 +16,7 @@ from tickets.choices import Station
 from tickets.models import Hold
 from tickets.promise.expected import Expected
 from tickets.promise.jam import StationLoad
+from tickets.tracking.wording import in_short
 
 # Promises
 
@@ -148,7 +149,7 @@ def hindrance(expected: Expected | None) -> str:
     if expected is None:
         return ""
     if expected.hold is not None:
-        return expected.hold.reason
+        return in_short(expected.hold.reason)
     if expected.holds_up in Station.values:
         return str(Station(expected.holds_up).label)
     return _("to be racked")
@@ -174,7 +175,7 @@ def holds_words(holds: int) -> str:
 
 
 def first_question(hold: Hold) -> str:
-    return _("first: %(reason)s") % {"reason": hold.reason}
+    return _("first: %(reason)s") % {"reason": in_short(hold.reason)}
 
 
 def to_ask(holds: int) -> str:

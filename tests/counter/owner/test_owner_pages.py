@@ -153,13 +153,18 @@ def test_the_axis_of_the_takings_says_its_currency(office: Client, oz: User) -> 
     assert re.search(r">£100</text>", chart)
 
 
-def test_what_the_owner_has_to_settle_is_said_whole(office: Client, oz: User) -> None:
-    reason = "Customer to say whether the horn button may be replaced by a near match"
+def test_a_question_stands_short_on_the_day_and_whole_one_door_further(
+    office: Client, oz: User
+) -> None:
+    reason = "Horn button: may a near match replace it?"
     held = ticket_of(oz, opened=timezone.now() - timedelta(days=2), promised=timezone.now())
     tracking.hold(piece_at(held, 1).code, reason, oz, business_day(), act(oz))
     html = office.get("/owner/").content.decode()
-    assert text(html[html.index('id="to-settle"') :].encode()).count(reason) == 2
-    assert "…" not in html
+    said = text(html[html.index('id="to-settle"') :].encode())
+    assert said.count("Horn button") == 2
+    assert reason not in said
+    assert 'href="/owner/figures/holds/"' in html
+    assert reason in text(office.get("/owner/figures/holds/").content)
 
 
 @pytest.mark.parametrize("address", ["/owner/", "/owner/figures/late/"])
