@@ -43,14 +43,13 @@ def test_every_bar_stands_between_the_hours_and_every_word_in_its_room(
     full_shop(oz)
     wall = wall_of(plan_sheet(day_plan(morning)))
     assert wall.bars
-    assert any(bar.number for bar in wall.bars)
     for bar in wall.bars:
+        assert bar.number
         assert bar.x >= LEFT
         assert bar.x + bar.width <= RIGHT + 6
         assert bar.y >= TOP
         assert bar.y + bar.height <= FOOT
-        if bar.number and not bar.beside:
-            assert bar.text_x + wide(bar.number, 28) <= bar.x + bar.width
+        assert bar.text_x + wide(bar.number, 28) <= bar.x + bar.width
         if bar.says:
             assert bar.says_x + wide(bar.says, 26) <= bar.x + bar.width
 
@@ -66,14 +65,38 @@ def test_every_row_is_named_in_its_own_lane(oz: User, morning: datetime) -> None
     assert [row.y for row in wall.rows] == sorted(row.y for row in wall.rows)
 
 
-def test_a_word_beside_a_bar_ends_before_the_next_one(oz: User, morning: datetime) -> None:
+def test_boxes_of_a_lane_stand_apart_and_work_too_short_is_joined(
+    oz: User, morning: datetime
+) -> None:
+    """Each ticket of the plan stands in a box of its lane, alone or as one of the counted."""
     full_shop(oz)
-    bars = wall_of(plan_sheet(day_plan(morning))).bars
-    beside = [(bar, after) for bar, after in pairwise(bars) if bar.beside]
-    assert beside
-    for bar, after in beside:
+    sheet = plan_sheet(day_plan(morning))
+    bars = wall_of(sheet).bars
+    for bar, after in pairwise(bars):
         if after.y == bar.y:
-            assert bar.text_x + wide(bar.number, 28) <= after.x
+            assert bar.x + bar.width <= after.x
+    assert len(bars) < sum(len(row.stretches) for row in sheet.rows)
+    joined = [bar for bar in bars if bar.full.count("; ")]
+    assert joined
+    assert all("+" in bar.number or len(bar.number) == 4 for bar in joined)
+
+
+def test_a_name_on_the_wall_is_never_cut() -> None:
+    now = timezone.now()
+    names = ["Brook A.", "Featherstonhaugh-Montgomery A.", "Wolfeschlegelsteinhausenberger A."]
+    tickets = [(1000001 + n, now + timedelta(hours=1), name) for n, name in enumerate(names)]
+    numbers = [number for number, _at, _name in tickets]
+    dues = dues_of(tickets, now, dict.fromkeys(numbers, "due"), {n: str(n)[-4:] for n in numbers})
+    assert [due.customer for due in dues] == ["Brook A.", "Montgomery", ""]
+
+
+def test_people_of_a_station_are_numbers_and_machines_keep_their_names(
+    oz: User, morning: datetime
+) -> None:
+    full_shop(oz)
+    names = {row.name for row in wall_of(plan_sheet(day_plan(morning))).rows}
+    assert "Washer 1" in names
+    assert not [name for name in names if name.startswith("person")]
 
 
 def test_the_list_is_by_hour_late_first_and_no_longer_than_the_wall() -> None:
