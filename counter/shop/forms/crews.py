@@ -5,7 +5,9 @@ from __future__ import annotations
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from counter.shop.forms.clocks import DayInput
 from tickets.choices import WORK_STATIONS
+from tickets.shop.calendar import business_day
 from tickets.shop.crews import MOST_PEOPLE
 
 
@@ -25,10 +27,10 @@ class CrewDayForm(forms.Form):
             % {"most": MOST_PEOPLE}
         },
     )
-    first = forms.DateField(label=_("On, or from"), widget=forms.DateInput(attrs={"type": "date"}))
+    first = forms.DateField(label=_("On, or from"), widget=DayInput, initial=business_day)
     last = forms.DateField(
         label=_("Until"),
         required=False,
         help_text=_("Empty for one day."),
-        widget=forms.DateInput(attrs={"type": "date"}),
+        widget=DayInput,
     )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from counter.shop.forms.clocks import ClockField
 from counter.shop.forms.limits import say_limits
 from tickets.models import Partner, PartnerService
 from tickets.models.shop import Weekday
@@ -49,10 +50,7 @@ class PartnerForm(_PartnerModelForm):
             "in_use",
         ]
         labels = {"days_away": _("Days away")}
-        widgets = {
-            "collect_at": forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
-            "return_at": forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
-        }
+        field_classes = {"collect_at": ClockField, "return_at": ClockField}
         help_texts = {
             "collect_at": _("A piece packed after it waits for the next pick-up."),
             "days_away": _("At the least, in calendar days."),

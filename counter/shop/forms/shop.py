@@ -10,19 +10,20 @@ from typing import TYPE_CHECKING
 
 from django import forms
 from django.contrib.auth.validators import UnicodeUsernameValidator
-from django.utils.dateparse import parse_time
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from counter.models import Shop
 from counter.models.shop import Solvent, tag_size_choices
 from counter.roles import BACKROOM, COUNTER, OWNER
+from counter.shop.forms.clocks import DayInput, read_clock
 from counter.shop.queries import crews_by_station, hours_by_weekday
 from counter.shop.services import DayHours
 from tickets.choices import WORK_STATIONS, Station
 from tickets.errors import Refused
 from tickets.models import StationCrew
 from tickets.models.shop import Weekday
+from tickets.shop.calendar import business_day
 
 if TYPE_CHECKING:
     _ShopModelForm = forms.ModelForm[Shop]
@@ -86,7 +87,7 @@ class ShopForm(_ShopModelForm):
 
 
 class ClosedDayForm(forms.Form):
-    day = forms.DateField(label=gettext_lazy("Day"), widget=forms.DateInput(attrs={"type": "date"}))
+    day = forms.DateField(label=gettext_lazy("Day"), widget=DayInput, initial=business_day)
     note = forms.CharField(label=gettext_lazy("Why"), max_length=80, required=False)
 
 
@@ -134,7 +135,7 @@ _CLOCKS = {
 
 
 @dataclass(frozen=True)
-class ClockField:
+class TimeOfDay:
     """One time of one weekday, as the form shows it."""
 
     name: str
@@ -156,9 +157,9 @@ class DayRow:
     cut_off: str = ""
 
     @property
-    def times(self) -> list[ClockField]:
+    def times(self) -> list[TimeOfDay]:
         return [
-            ClockField(f"{name}-{self.weekday}", str(label), getattr(self, name))
+            TimeOfDay(f"{name}-{self.weekday}", str(label), getattr(self, name))
             for name, label in _CLOCKS.items()
         ]
 
@@ -210,10 +211,7 @@ def _day(row: DayRow) -> DayHours:
 
 
 def _time(day: str, text: str) -> time:
-    try:
-        clock = parse_time(text)
-    except ValueError:
-        clock = None
+    clock = read_clock(text)
     if clock is None:
         raise Refused(
             "bad_time",
