@@ -232,3 +232,11 @@ def test_a_setting_of_another_kind_is_named_by_its_place(odd: Any) -> None:
     with pytest.raises(DecisionError) as raised:
         read_decision(decision)
     assert raised.value.place == f"steps[{number}].settings.{name}"
+
+
+def test_odd_reasons_of_a_need_are_named_by_their_place() -> None:
+    decision = in_need()
+    decision["needs"][0]["because"] = [7]
+    with pytest.raises(DecisionError) as raised:
+        read_decision(decision)
+    assert raised.value.place == "needs[0].because"

@@ -258,3 +258,8 @@ def test_the_catalogue_lists_symbols_in_label_order() -> None:
         "wash", "bleach", "tumble_dry", "natural_dry", "iron", "dry_clean", "wet_clean",
     ]  # fmt: skip
     assert all(entry.geometry for entry in catalogue.symbols())
+
+
+def test_a_label_that_names_wet_cleaning_alone_is_silent_on_nothing_that_matters() -> None:
+    """The normal process is a whole way to clean it (ISO 3758:2023); a gentler one is not."""
+    assert "label.not_stated" not in keys(decide_json(piece("cotton", "wet_clean_w")))

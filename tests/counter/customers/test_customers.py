@@ -204,6 +204,15 @@ def test_the_number_is_shown_large_to_be_read_back(counter: Client) -> None:
     assert "01632 960123" in page
 
 
+def test_an_intake_under_way_is_gone_on_with_on_the_customers_page(counter: Client) -> None:
+    page = counter.post("/customers/new/", NEW, follow=True)
+    assert "Go on with intake" not in page.content.decode()
+    customer = Customer.objects.get()
+    counter.post(f"/intake/start/{customer.pk}/")
+    assert customer.drafts.count() == 1
+    assert "Go on with intake" in counter.get(f"/customers/{customer.pk}/").content.decode()
+
+
 def test_a_namesake_is_shown_before_a_second_record_is_made(counter: Client) -> None:
     counter.post("/customers/new/", NEW)
     other = {**NEW, "once": "b" * 32, "phone": "01632 960777"}

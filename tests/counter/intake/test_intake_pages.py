@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import uuid
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.conf import settings as project
@@ -13,7 +14,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from counter.intake import services
+from counter.intake import services, views
 from counter.intake.judge import judge
 from counter.intake.queries import read_draft
 from counter.intake.services import drafting
@@ -31,6 +32,7 @@ from tests.counter.intake.intaking import (
     url,
 )
 from tests.markup import flat, text
+from tickets.errors import Refused
 from tickets.models import Piece, Ticket
 from tickets.promise.open_work import forget_open_work
 
@@ -75,6 +77,22 @@ def test_opening_again_leads_to_the_same_ticket(counter: Client, draft: IntakeDr
     assert counter.post(url(draft, "pieces/1/"), SHIRT)["Location"] == first["Location"]
     assert counter.post(url(draft, "discard/"))["Location"] == url(draft)
     assert IntakeDraft.objects.count() == 1
+
+
+def test_an_intake_that_another_window_opened_meanwhile_leads_to_its_ticket(
+    counter: Client, draft: IntakeDraft, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fill(draft, facts=jumper(), inspection=LOOKED_OVER)
+    really_open = services.open_from_draft
+
+    def beaten(*args: Any, **kwargs: Any) -> Ticket:
+        really_open(*args, **kwargs)
+        raise Refused("busy", "Many tickets are being opened at once.", "Press again.")
+
+    monkeypatch.setattr(views, "open_from_draft", beaten)
+    answer = counter.post(url(draft, "open/"))
+    assert answer["Location"] == url(draft)
+    assert counter.get(url(draft))["Location"] == f"/tickets/{Ticket.objects.get().number}/"
 
 
 def test_a_piece_with_open_questions_keeps_the_ticket_shut(

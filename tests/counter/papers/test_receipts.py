@@ -1,4 +1,4 @@
-"""Receipts of a ticket that left in more than one visit."""
+"""Receipts of a ticket that left in more than one visit, and what a slip calls the work."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from django.utils import timezone
 from counter.models import Pickup
 from counter.money import services as payments
 from counter.pickup import services as pickup
+from tests.building import make_ticket, trousers
 from tests.counter.rows import act, piece_at, rack, ticket_of
 from tests.tickets.printing.reading import words
 from tickets.models import Ticket
@@ -57,3 +58,15 @@ def test_a_visit_of_another_ticket_has_no_receipt_here(
     assert visit is not None
     path = f"/tickets/{other.number}/receipt.pdf"
     assert counter.post(path, {"pickup": str(visit.pk)}).status_code == 404
+
+
+def test_a_slip_names_the_work_at_the_bench_in_place_of_the_word_for_it(
+    counter: Client, user: User
+) -> None:
+    facts = trousers(services=["clean", "press", "alter"], work=["trouser_hem_plain"])
+    ticket = make_ticket(user, [facts])
+    answer = counter.post(f"/tickets/{ticket.number}/claim-slip.pdf")
+    [said] = words(answer.content)
+    assert "Clean and press" in said
+    assert "Shorten trousers, plain hem" in said
+    assert "Alter" not in said

@@ -15,7 +15,8 @@ from django.contrib.auth.models import User
 from django.test import Client
 
 from tests.building import decide_pieces, jumper, make_ticket, shirt, trousers, work_until
-from tests.markup import text
+from tests.counter.rows import ticket_of
+from tests.markup import flat, text
 from tests.tickets.busy_shop import busy_shop
 from tickets.acting import Act
 from tickets.boards.cards import is_safety
@@ -190,3 +191,10 @@ def following(piece: Piece) -> Station:
 )
 def test_what_guards_the_crew_stays_on_the_card(key: str, level: str, stays: bool) -> None:
     assert is_safety(key, level) is stays
+
+
+def test_a_card_shows_four_steps_and_says_how_many_follow(back: Client, crew: User) -> None:
+    ticket_of(crew, stations=("bench",) * 6)
+    page = flat(back.get("/boards/bench/").content.decode())
+    [steps] = re.findall(r'<ol class="work-steps">(.*?)</ol>', page)
+    assert steps == "".join(f"<li>Step {number}</li>" for number in range(1, 5))

@@ -145,6 +145,13 @@ def test_the_chart_begins_with_the_hour_of_now(oz: User, morning: datetime) -> N
     assert plan_chart(sheet(morning + timedelta(hours=12)), A4).gone is None
 
 
+def test_a_chart_of_little_work_shows_four_hours(oz: User, morning: datetime) -> None:
+    ticket_of(oz, stations=("bench",), minutes=20, promised=morning + timedelta(hours=30))
+    assert [tick.text for tick in plan_chart(sheet(morning), A4).ticks] == [
+        f"{hour:02}:00" for hour in range(8, 13)
+    ]
+
+
 def test_what_is_done_stands_whole_on_the_chart_or_not_at_all(oz: User, morning: datetime) -> None:
     full_shop(oz)
     plan = sheet(morning)

@@ -153,6 +153,16 @@ def test_without_spotting_a_stain_that_is_still_there_means_another_wash(
     assert "wash" in [step.step for step in open_steps(fresh(waiting))]
 
 
+def test_a_stain_that_a_partner_left_goes_back_to_the_partner(stained: Piece, crew: User) -> None:
+    stained.steps.filter(station=Station.SPOTTING).delete()
+    stained.steps.filter(step="wash").update(station=Station.SEND_OUT)
+    stained.steps.filter(step="wet_check").update(station=Station.CHECK)
+    waiting = to_wet_check(stained, crew)
+    assert waiting.station == Station.CHECK
+    tracking.answer_wet_check(waiting.code, False, Act(by=crew))
+    assert place(waiting) == (PieceState.WAITING, Station.SEND_OUT)
+
+
 def test_a_redo_reopens_the_named_station_and_all_that_follows(piece: Piece, crew: User) -> None:
     at_check = work_until(piece, Station.CHECK, crew)
     moved = tracking.send_back(at_check.code, Station.WASH, "grey cuffs", Act(by=crew))
