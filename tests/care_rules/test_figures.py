@@ -30,7 +30,7 @@ def test_no_figure_changes_unseen() -> None:
 
 ANIMAL = (
     "wool", "wool_virgin", "wool_recycled", "alpaca", "llama", "camel", "cashmere", "mohair",
-    "angora", "yak", "animal_hair", "silk", "silk_wild",
+    "angora", "yak", "animal_hair", "horsehair", "silk", "silk_wild",
 )  # fmt: skip
 
 

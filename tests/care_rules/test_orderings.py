@@ -128,6 +128,7 @@ def test_the_delicate_piece_is_treated_more_gently(
 WOOL_AND_HAIR = (
     "wool", "wool_virgin", "wool_recycled", "alpaca", "llama", "camel", "cashmere", "mohair",
     "angora", "vicuna", "yak", "guanaco", "cashgora", "beaver", "otter", "animal_hair",
+    "horsehair",
 )  # fmt: skip
 
 

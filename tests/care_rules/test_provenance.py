@@ -97,12 +97,14 @@ def test_a_status_that_there_is_not_has_no_list() -> None:
 
 #: Annex IX of EU 1007/2011 as amended by 286/2012 and 2018/122, typed from the English text: the
 #: number of Annex I, and the allowance in percent, where there are two the one that holds for
-#: the row (17.00 where combed or carded cannot be told; staple before filament; 5 µm and more).
+#: the row (17.00 where combed or carded hair cannot be told, carded horsehair; staple before
+#: filament; 5 µm and more).
 ANNEX_IX = """
-1 wool 17.00 | 2 cashmere 17.00 | 3 animal_hair 17.00 | 4 silk 11.00 | 5 cotton 8.50
-6 kapok 10.90 | 7 linen 12.00 | 8 hemp 12.00 | 9 jute 17.00 | 10 abaca 14.00 | 11 alfa 14.00
-12 coir 13.00 | 13 broom 14.00 | 14 ramie 8.50 | 15 sisal 14.00 | 16 sunn 12.00
-17 henequen 14.00 | 18 maguey 14.00 | 19 acetate 9.00 | 20 alginate 20.00 | 21 cupro 13.00
+1 wool 17.00 | 2 cashmere 17.00 | 3 animal_hair 17.00 | 3 horsehair 15.00 | 4 silk 11.00
+5 cotton 8.50 | 6 kapok 10.90 | 7 linen 12.00 | 8 hemp 12.00 | 9 jute 17.00
+10 abaca 14.00 | 11 alfa 14.00 | 12 coir 13.00 | 13 broom 14.00 | 14 ramie 8.50
+15 sisal 14.00 | 16 sunn 12.00 | 17 henequen 14.00 | 18 maguey 14.00 | 19 acetate 9.00
+20 alginate 20.00 | 21 cupro 13.00
 22 modal 13.00 | 23 protein_regenerated 17.00 | 24 triacetate 7.00 | 25 viscose 13.00
 26 acrylic 2.00 | 27 chlorofibre 2.00 | 28 fluorofibre 0.00 | 29 modacrylic 2.00
 30 polyamide 6.25 | 31 aramid 8.00 | 32 polyimide 3.50 | 33 lyocell 13.00 | 34 polylactide 1.50
@@ -130,3 +132,20 @@ def test_a_fibre_has_the_moisture_allowance_of_the_regulation(line: list[str]) -
 )  # fmt: skip
 def test_a_fibre_has_its_name_of_annex_i(fibre: str, name: str) -> None:
     assert book()["fibres"][fibre].cells["eu_name"] == name
+
+
+def test_other_fibres_may_be_said_only_where_a_fibre_cannot_easily_be_named() -> None:
+    """EU 1007/2011 Art. 9(2): 5 and 15 percent, "where they cannot easily be stated"."""
+    says = rule("composition_rule.other_fibres_limit").says
+    assert [part for part in ("5 percent", "15 percent", "cannot easily") if part not in says] == []
+
+
+@pytest.mark.parametrize(
+    ("key", "clause"),
+    [("child.sleepwear", "1616.6(a)"), ("child.snugfit", "1615.1(a)(3)")],
+)
+def test_a_sleepwear_rule_names_the_clause_that_it_stands_on(key: str, clause: str) -> None:
+    """16 CFR: tight-fitting garments are left out by 1615.1(a)(3); labels by 1616.6(a)."""
+    row = rule(key)
+    assert row.clause == clause
+    assert clause in row.source

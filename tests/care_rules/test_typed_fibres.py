@@ -130,3 +130,34 @@ def test_the_other_official_languages_of_the_union_are_read(fibre: str) -> None:
 )  # fmt: skip
 def test_the_sorts_that_shops_speak_of_are_their_fibre(sort: str, fibre: str) -> None:
     assert fibres_meant(sort, book()) == (fibre,)
+
+
+#: EU 1007/2011 Annex III, all 24 languages, typed from the English text.
+VIRGIN_WOOL = """
+необработена вълна|lana virgen|lana de esquilado|střižní vlna|ren, ny uld|Schurwolle|uus vill
+παρθένο μαλλί|fleece wool|virgin wool|laine vierge|laine de tonte|runska vuna|olann lomra
+lana vergine|lana di tosa|pirmlietojuma vilna|cirptā vilna|natūralioji vilna|élőgyapjú|suf verġni
+scheerwol|żywa wełna|lã virgem|lână virgină|strižná vlna|runska volna|uusi villa|ny ull
+"""
+
+
+def test_virgin_wool_is_read_by_every_name_that_the_regulation_has_for_it() -> None:
+    names = [name for line in VIRGIN_WOOL.split("\n") for name in line.split("|") if name]
+    assert len(names) == 29
+    assert [name for name in names if fibres_meant(name, book()) != ("wool_virgin",)] == []
+
+
+@pytest.mark.parametrize(
+    ("name", "fibre"),
+    [
+        ("true hemp", "hemp"), ("camel hair", "camel"), ("alpaca wool", "alpaca"),
+        ("cattle hair", "animal_hair"), ("horsehair", "horsehair"), ("Manila hemp", "abaca"),
+        ("coconut", "coir"), ("protein", "protein_regenerated"), ("polycarbamide", "polyurea"),
+        ("glass fibre", "glass_fibre"), ("paper", "paper_yarn"), ("crin", "horsehair"),
+        ("cotton linen union", "half_linen"), ("chameau", "camel"),
+        ("verre textile", "glass_fibre"),
+    ],
+)  # fmt: skip
+def test_the_names_of_annex_i_are_read(name: str, fibre: str) -> None:
+    """English: EU 1007/2011 Annex I and Art. 9(3); French: order of 24 June 1998, annex I."""
+    assert fibres_meant(name, book()) == (fibre,)
