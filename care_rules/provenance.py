@@ -4,8 +4,9 @@ The cell ``status`` is one word for the whole row, or says it cell by cell::
 
     partly: read class, start, limits.bleach; practice turn; memory rest
 
-A part is a column, or one item of a cell that holds several: a limit by its path, an agent, a word
-of a label. ``rest`` comes last and is what no part names.
+A part is a column, or one item of a cell that holds several: a limit by its path or as it stands
+(``limits.bleach=oxygen@physical``), an agent, a word of a label. ``rest`` comes last and is what no
+part names.
 """
 
 from __future__ import annotations
@@ -46,11 +47,13 @@ class Provenance:
     def statuses(self) -> set[str]:
         return {self.rest, *(status for status, _parts in self.parts)}
 
-    def of(self, column: str, item: str = "") -> str:
-        """The status of a column, or of one item in it."""
+    def of(self, column: str, *items: str) -> str:
+        """The status of a column, or of one item in it: by the first of its names that is told."""
         named = {part: status for status, parts in self.parts for part in parts}
-        whole = named.get(column, self.rest)
-        return named.get(f"{column}.{item}", whole) if item else whole
+        for item in items:
+            if f"{column}.{item}" in named:
+                return named[f"{column}.{item}"]
+        return named.get(column, self.rest)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +111,7 @@ def _check_part(name: str, cells: Mapping[str, str]) -> None:
     column, dot, item = name.partition(".")
     if column in _FRAME or not cells.get(column, "").strip():
         raise ValueError(f"no cell {column!r} in this row: name a column that is filled")
-    if dot and item not in dict(_items(column, cells[column])):
+    if dot and all(item not in pair for pair in _items(column, cells[column])):
         raise ValueError(f"no {item!r} in the cell {column!r}: name what stands there")
 
 
@@ -128,5 +131,5 @@ def cells_of(
             continue
         figure = column in _LISTS_OF_FIGURES or bool(_NUMBER.fullmatch(value))
         for item, whole in _items(column, value) or [("", value)]:
-            status = provenance.of(column, item)
+            status = provenance.of(column, whole, item)
             yield Cell(rule, table, column, whole, status, figure, cells["source"])

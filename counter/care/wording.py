@@ -12,7 +12,7 @@ from care_rules import Rule
 from care_rules.heat import HeatBound, HeatSpan
 from care_rules.provenance import Provenance
 from care_rules.texts import in_words
-from care_rules.wording import degrees, limit_name
+from care_rules.wording import degrees, limit_name, value_words
 
 PROCESSES = {
     "machine_wash": gettext_lazy("Machine wash"),
@@ -167,14 +167,24 @@ def provenance_words(provenance: Provenance) -> str:
 def _part_words(part: str) -> str:
     column, _stop, item = part.partition(".")
     if item:
-        return limit_name(item) if column == "limits" else item.replace("_", " ")
+        return _limit_words(item) if column == "limits" else item.replace("_", " ")
     title = BOOK_DETAILS.get(column) or _PARTS.get(column) or in_words(column)
     return str(title).partition(",")[0]
 
 
+def _limit_words(item: str) -> str:
+    """A limit by its path, with its value where the status names it as it stands."""
+    path, _equals, value = item.partition("=")
+    value, _at, _strength = value.partition("@")
+    return f"{limit_name(path)} {value_words(path, value)}" if value else limit_name(path)
+
+
 def limits_status(rule: Rule) -> str:
     """How sure the limits of a rule are, where its cells differ."""
-    statuses = {rule.provenance.of("limits", path) for path, _value, _strength in rule.limits}
+    statuses = {
+        rule.provenance.of("limits", f"{path}={value}@{strength}", path)
+        for path, value, strength in rule.limits
+    }
     return str(STATUS_WORDS[statuses.pop() if len(statuses) == 1 else rule.status])
 
 

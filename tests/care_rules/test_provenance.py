@@ -90,6 +90,16 @@ def test_one_item_of_a_cell_may_be_surer_than_the_cell() -> None:
     assert read_provenance(CELLS | {"status": "read"}) == Provenance("read")
 
 
+def test_a_limit_that_stands_twice_is_named_as_it_stands() -> None:
+    """Iowa State University Extension: chlorine bleach harms wool; oxygen bleach is practice."""
+    bleaches = {
+        cell.value: cell.status
+        for cell in review_cells(*STATUSES)
+        if cell.rule == "fibre.wool" and cell.value.startswith("bleach")
+    }
+    assert bleaches == {"bleach=none@usual": "practice", "bleach=oxygen@physical": "read"}
+
+
 def test_a_status_that_there_is_not_has_no_list() -> None:
     with pytest.raises(ValueError, match="status 'guess'"):
         review_cells("guess")

@@ -136,7 +136,9 @@ def test_an_entry_shows_limit_strength_source_clause_and_status(client: Client) 
     assert "Careful: common practice; an owner may lift it up to the label." in page
     assert "Firm: never lifted." in page
     assert "EU 1007/2011 Annex I no. 1" in page
-    assert "read: Name on EU labels, Moisture allowance; from memory: Name on US labels" in page
+    assert (
+        "read: Name on EU labels, Moisture allowance, Bleach oxygen only; from memory: Name" in page
+    )
     assert "Softens from; the rest common practice" in page
 
 
