@@ -252,6 +252,17 @@ def test_the_outbox_shows_whom_to_call_and_marks_it(client: Client, ada: User) -
     assert "Nobody waits for a call." in answer.content.decode()
 
 
+def test_the_outbox_says_why_a_sent_message_takes_no_call(
+    client: Client, ticket: Ticket, ada: User, mailbox: MailBox
+) -> None:
+    call_command("send_notices")
+    client.force_login(ada)
+    answer = client.post(f"/messages/{Notice.objects.get().pk}/called/", follow=True)
+    html = answer.content.decode()
+    assert "was called." not in html
+    assert "is not waiting for a call" in html
+
+
 def test_the_outbox_shows_a_fault(client: Client, ticket: Ticket, ada: User) -> None:
     Notice.objects.update(state="failed", fault="[Errno 111] Connection refused")
     client.force_login(ada)

@@ -86,6 +86,16 @@ def test_ticked_days_become_closed_days_and_keep_the_owners_notes(office: Client
     assert ClosedDay.objects.count() == 1
 
 
+def test_days_can_be_taken_over_while_one_is_not_on_the_list(office: Client) -> None:
+    days = [day for day, _name in holidays.coming("GB-WLS", business_day())]
+    asked, button = {"country": "GB", "region": "WLS"}, "Close on ticked days"
+    for day in days[:-1]:
+        door.close_on(day, "holiday")
+    assert button in office.get("/shop/holidays/", asked).content.decode()
+    door.close_on(days[-1], "holiday")
+    assert button not in office.get("/shop/holidays/", asked).content.decode()
+
+
 def test_the_shops_country_is_offered_first_and_a_strange_region_is_dropped(
     office: Client,
 ) -> None:

@@ -11,9 +11,10 @@ from django.utils import timezone
 
 from tests import building
 from tests.building import outlook_of
+from tests.counter.rows import ticket_of
 from tickets.acting import Act
 from tickets.choices import Station
-from tickets.models import OpeningHours, Ticket
+from tickets.models import OpeningHours, RouteStep, Ticket
 from tickets.shop.calendar import business_day
 from tickets.tracking import services as tracking
 from tickets.wording import promise_words
@@ -82,3 +83,20 @@ def test_nothing_stands_before_a_ticket_that_is_alone_in_the_shop(crew: User) ->
     behind = building.outlook_of(timezone.now())
     last = behind.cases[max(behind.cases)]
     assert behind.before(last).minutes(behind.capacity).keys() >= {"wash", "dry"}
+
+
+def test_work_goes_before_a_ticket_until_the_last_of_its_pieces_has_come(
+    crew: User,
+) -> None:
+    local = timezone.localtime(timezone.now()) + timedelta(days=1)
+    morning = local.replace(hour=8, minute=0, second=0, microsecond=0)
+    ticket = ticket_of(crew, 2, stations=("bench",), promised=morning + timedelta(hours=8))
+    RouteStep.objects.filter(piece__position=1).update(minutes=200)
+    between = ticket_of(crew, stations=("bench",), promised=morning + timedelta(hours=6))
+    RouteStep.objects.filter(piece__ticket=between).update(minutes=45)
+    outlook = outlook_of(morning)
+    case = outlook.cases[ticket.number]
+    first, last = sorted(turn for turn, *_rest in case.turns)
+    assert case.last_turns()["bench"] == last
+    assert first < outlook.cases[between.number].turns[0][0] < last
+    assert outlook.before(case).minutes(outlook.capacity)["bench"] == pytest.approx(45)
