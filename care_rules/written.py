@@ -38,7 +38,7 @@ def written(decision: Decision) -> str:
     """The decision as one line of JSON."""
     reasons = ", ".join([_reason(path, keys) for path, keys in decision.because.items()])
     return (
-        f'{{"id": {_quote(decision.id)}, "tables": {_quote(decision.tables)}, '
+        f'{{"id": {_echoed(decision.id)}, "tables": {_quote(decision.tables)}, '
         f'"outcome": {_quote(decision.outcome)}, "specialist": {_write(decision.specialist)}, '
         f'"needs": {_several(decision.needs)}, "home": {_texts(decision.home)}, '
         f'"process": {_quote(decision.process)}, "where": {_quote(decision.where)}, '
@@ -46,6 +46,11 @@ def written(decision: Decision) -> str:
         f'"steps": {_several(decision.steps)}, "cautions": {_several(decision.cautions)}, '
         f'"because": {{{reasons}}}}}'
     )
+
+
+def _echoed(text: str) -> str:
+    """What was handed in, quoted; half a character, which no UTF-8 can hold, stays escaped."""
+    return _quote(text).encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def forget_written() -> None:

@@ -165,6 +165,13 @@ def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
     ]
 
 
+def test_half_a_character_in_the_name_of_a_piece_is_echoed_as_it_came() -> None:
+    status, out, _ = decided('{"id": "\\ud83d and é \\ud83d\\ude00", "kind": "tshirt"}')
+    assert status == 0
+    out.encode("utf-8")
+    assert json.loads(out)["id"] == "\ud83d and é \U0001f600"
+
+
 def test_a_file_that_is_no_utf_8_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "facts.json"
     path.write_bytes(b'{"id": "\xff"}')
