@@ -51,7 +51,10 @@ def clean_here(route: Route) -> None:
     spotting = spotting_steps(materials, route.reading, route.gather, route.tally, in_water)
     cold = [need for need in route.needs if need.key in _COLD_FIRST and need.what == "wash_min_c"]
     tests = {row.key for row in materials.tests}
-    if tests or spotting.needs_test:
+    if process.name == "dry_clean" and (tried := solvent_tests(route)):
+        says = _("Test a hidden place in the solvent; stop if it softens or bleeds.")
+        route.add("test", says, tried | {"route.test"})
+    elif tests or spotting.needs_test:
         says = (
             _("Try the spotter on a hidden seam; stop if it bleeds.")
             if spotting.needs_test
@@ -81,6 +84,12 @@ def clean_here(route: Route) -> None:
         dry(route)
     elif hung := route.gather.notes.get("solvent_hang"):
         _dry_of_solvent(route, hung)
+
+
+def solvent_tests(route: Route) -> set[str]:
+    """The trims and fibres that are tried in solvent on a hidden place before it is used."""
+    trims = [row for row in route.materials.tests if row.table == "trims"]
+    return {row.key for row in [*trims, *route.materials.solvent_asks]}
 
 
 def _dry_of_solvent(route: Route, hung: dict[str, str]) -> None:

@@ -19,6 +19,7 @@ from care_rules.limits import (
     TUMBLE,
     TUMBLES,
     WASH_C,
+    WET,
     Tally,
     because,
     limits_at,
@@ -133,6 +134,7 @@ def _judge(facts: Facts, house_rules: Sequence[HouseRule]) -> tuple[Ruling, Grou
     warn_of_silence(facts, reading, tally.severity, gather)
     _press_warning(facts, gather, tally)
     _special_warning(gather)
+    _solvent_warning(facts, materials, gather, tally)
     _hazards_on_the_way(facts, reading, gather, tally)
     # What is sewn is pressed too, and some work needs an iron of its own. Work that a limit bars
     # counts as well: else what bars it would take a caution back.
@@ -321,6 +323,24 @@ def _special_warning(gather: Gather) -> None:
             gather.warn(key, because=tuple(sorted(rules)))
     if "no_pretreat" in gather.notes:
         gather.warn("route.no_pretreat")
+
+
+_NO_LABEL = "label.silent_on_delicate"
+
+
+def _solvent_warning(facts: Facts, materials: Materials, gather: Gather, tally: Tally) -> None:
+    """What water is closed to: no advice to try water, and plastic or film waits for a yes.
+
+    Looks at whether water is closed, never at the solvents: so a stricter symbol keeps the word.
+    """
+    dry = tally.severity[WASH_C] == HOTTEST_WATER and tally.severity[WET]
+    if not dry or "clean" not in facts.services:
+        return
+    if _NO_LABEL in gather.cautions:
+        gather.warn(_NO_LABEL, do=_("Get a named yes first."))
+    for row in materials.solvent_asks:
+        says = _("It holds {fibre}, and water is closed to it.", fibre=row.cells["name"])
+        gather.warn(row.key, says, level="hold")
 
 
 def _hazards_on_the_way(facts: Facts, reading: Reading, gather: Gather, tally: Tally) -> None:

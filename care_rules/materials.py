@@ -44,6 +44,8 @@ class Materials:
     stains: list[Row] = field(default_factory=list)
     damage: list[Row] = field(default_factory=list)
     tests: list[Row] = field(default_factory=list)
+    #: fibres that somebody has to say yes to where solvent alone is left
+    solvent_asks: list[Row] = field(default_factory=list)
     banned_agents: frozenset[str] = frozenset()
     watch_heat: list[str] = field(default_factory=list)
     #: stain key to the warmest water that may touch it before it is out, in degrees Celsius
@@ -124,7 +126,9 @@ def _fibres(facts: Facts, reading: Reading, gather: Gather, materials: Materials
         gather.take(row, row.pairs)
         for hazard in row.hazards:
             gather.hazard(hazard, row.key)
-        if row.cells["ask"]:
+        if row.cells["ask"] == "solvent":
+            materials.solvent_asks.append(row)
+        elif row.cells["ask"]:
             says = partial(_, "It holds {fibre}.", fibre=row.cells["name"])
             gather.warn(row.key, says, level=row.cells["ask"])
         banned |= gather.tables.agent_bans.get(row.bare, frozenset())
@@ -253,11 +257,14 @@ def _trims(facts: Facts, reading: Reading, gather: Gather, materials: Materials)
     for key in sorted(facts.trims):
         row = trims.get(key) or colours[key]
         # A label that names an open way has answered what the row would ask.
-        settled = row.flag("label_settles") and _way_named(row, reading)
+        settles = row.cells.get("label_settles", "")
+        settled = bool(settles) and _way_named(row, reading)
+        quiet = settled and settles == "quiet"
         # What its steps say already is not told apart.
-        if row.level != "info" or row.cells.get("do") or (row.table == "colours" and row.pairs):
+        told_apart = row.level != "info" or row.cells.get("do")
+        if (told_apart and not quiet) or (row.table == "colours" and row.pairs):
             gather.warn(row.key, level="caution" if settled else "")
-        if row.flag("remove"):
+        if row.flag("remove") and not quiet:
             materials.removed.append(row)
         if row.flag("lifts"):
             continue

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from care_rules.decision import Need
 from care_rules.gather import Gather
 from care_rules.limits import HOTTEST_WATER, TUMBLE, TUMBLES, WASH_C, Tally
-from care_rules.process import SEND_OUT, WATER, Process
+from care_rules.process import WATER, Process
 from care_rules.rows import Row
 from care_rules.speech import gettext as _
 
@@ -27,8 +27,9 @@ def needs_of(gather: Gather, tally: Tally, process: Process) -> tuple[Need, ...]
     severity = tally.severity
     water = HOTTEST_WATER - severity[WASH_C]
     warm = TUMBLES[severity[TUMBLE]] in _WARM
-    away = process.where == SEND_OUT
     bathed = process.name in WATER
+    # A specialist washes by the rules of the trade; a solvent is no hot bath, whoever gives it.
+    away = process.name == "specialist"
     needs = []
     for hazard, row in _spoken(gather):
         what = row.cells["what"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from care_rules.baths import clean_here, look_before_heat
+from care_rules.baths import clean_here, look_before_heat, solvent_tests
 from care_rules.decision import Settings, Step
 from care_rules.limits import ACTIONS, DRY_ACTION, SOLVENTS, WET_ACTION
 from care_rules.pressing import press
@@ -129,6 +129,9 @@ def _send_out(route: Route) -> None:
         notes = route.gather.notes
         asked = notes.get("solvent", {}) | notes.get("solvent_hang", {})
         said += sorted(asked)
+        if tried := solvent_tests(route):
+            said.append(_("Hidden test first."))
+            keys |= tried
         keys |= set(asked.values())
     elif process.name == "wet_clean":
         settings["action"] = ACTIONS[severity[WET_ACTION]]
@@ -148,7 +151,8 @@ def _sent(text: str, settings: Settings, solvents: str = "") -> str:
 
 def _asked_of_partner(route: Route, keys: set[str]) -> list[str]:
     """What the partner is told and asked for; the rules behind it are put into ``keys``."""
-    said = [need.says for need in route.needs if need.what in ("wash_min_c", "wash_times")]
+    baths = [need for need in route.needs if need.what in ("wash_min_c", "wash_times")]
+    said = [need.says for need in baths if need.met]
     hazards = route.gather.tables["hazards"]
     asking = dict.fromkeys(need.key for need in route.needs)
     warned = [hazards[key] for key in asking]

@@ -85,9 +85,12 @@ _YES = frozenset(
         "instead",
         "final",
         "delicate",
-        "label_settles",
     }
 )
+#: How much a label answers that names an open way: the question, or all of what the row says.
+_SETTLES = ("", "yes", "quiet")
+#: What a fibre asks: a caution of a level, or a question where solvent alone is left for it.
+_ASKS = ("", *LEVELS, "solvent")
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +186,10 @@ def _row(
         raise TableError(file, number, cells["level"], f"use a level of {', '.join(LEVELS)}")
     if cells.get("scope", "") not in ("", "piece", "step"):
         raise TableError(file, number, cells["scope"], "use the scope piece or step")
+    for column, words in (("label_settles", _SETTLES), ("ask", _ASKS)):
+        if cells.get(column, "") not in words:
+            cure = f"{column}: use one of {', '.join(words[1:])}, or leave it empty"
+            raise TableError(file, number, cells[column], cure)
     if cells.get("use", "") not in ("", *USES):
         raise TableError(file, number, cells["use"], f"use one of {', '.join(USES)}")
     if cells.get("use") == "text" and not cells.get("how"):

@@ -94,9 +94,22 @@ def test_a_partner_who_gets_the_piece_is_told() -> None:
     suit = piece("wool", "no_wash no_bleach no_tumble iron_150 dry_clean_p", hazards=["body.blood"])
     decision = decide_json(suit)
     assert decision["where"] == "send_out"
-    assert needs(decision)["wash_min_c"] == (41, True)
     (away,) = [step for step in decision["steps"] if step["step"] == "send_out"]
     assert "Label the bag as contaminated." in away["says"]
+    assert "blood or body fluid" in away["says"]
+
+
+def test_a_hot_bath_is_not_met_by_solvent_nor_asked_of_a_partner_past_the_label() -> None:
+    """Common practice, no source: a solvent is no hot bath, and no partner washes "do not wash"."""
+    suit = piece("wool", "no_wash no_bleach no_tumble iron_150 dry_clean_p", hazards=["body.blood"])
+    decision = decide_json(suit)
+    assert needs(decision)["wash_min_c"] == (41, False)
+    assert "need.body_hot" in holds(decision)
+    (away,) = [step for step in decision["steps"] if step["step"] == "send_out"]
+    assert "40 °C" not in away["says"]
+    rug = decide_json(piece("wool", kind="rug_wool", hazards=["body.blood"]))
+    assert (rug["specialist"], needs(rug)["wash_min_c"]) == ("carpet", (41, True))
+    (away,) = [step for step in rug["steps"] if step["step"] == "send_out"]
     assert "above 40 °C" in away["says"]
 
 
