@@ -32,11 +32,12 @@ def promises_found(kept: int, coming: int, at_risk: int, missed: int) -> str:
         }
     if not coming:
         return _("None falls due")
+    risk = _("all at risk") if at_risk == coming else _("%(n)d of them at risk")
     words = [
-        _("%(n)d kept") % {"n": kept},
+        _("%(n)d kept") % {"n": kept} if kept else "",
         _("%(n)d missed") % {"n": missed} if missed else "",
         _("%(n)d to come") % {"n": coming},
-        _("%(n)d of them at risk") % {"n": at_risk} if at_risk else "",
+        risk % {"n": at_risk} if at_risk else "",
     ]
     return ", ".join(filter(None, words))
 

@@ -176,6 +176,8 @@ def test_many_missed_before_now_leave_the_rest_to_its_count() -> None:
     [
         ((1, 6, 2, 0), "1 kept, 6 to come, 2 of them at risk"),
         ((3, 1, 0, 2), "3 kept, 2 missed, 1 to come"),
+        ((0, 3, 0, 0), "3 to come"),
+        ((0, 3, 3, 0), "3 to come, all at risk"),
         ((6, 0, 0, 1), "6 of 7 kept, 86 %"),  # 6 / 7 = 85.7 %, once nothing is to come
         ((0, 0, 0, 0), "None falls due"),
     ],
