@@ -160,7 +160,9 @@ def _piece_page(
 ) -> HttpResponse:
     now, face = timezone.now(), shop_face()
     tag = work_tag(row, now, urgency_at(now), fahrenheit=face.fahrenheit)
-    warned = wording.cautions(row.care_decision, least="info")
+    every = wording.cautions(row.care_decision, least="info")
+    stains = [caution for caution in every if caution.key.startswith("stain.")]
+    others = [caution for caution in every if caution not in stains]
     forms: dict[str, OnceForm] = {
         "hold_form": HoldForm(initial={"owner": request.user.pk}),
         "release_form": ReleaseForm(),
@@ -176,8 +178,9 @@ def _piece_page(
         "room": "boards",
         "tag": tag,
         "today": business_day(now),
-        "first_aid": [caution for caution in warned if caution.key.startswith("stain.")],
-        "warned": [caution for caution in warned if not caution.key.startswith("stain.")],
+        "first_aid": stains,
+        "warned": [caution for caution in others if caution.level != "info"],
+        "noted": [caution for caution in others if caution.level == "info"],
         "load": load_words(row.care_decision.load),
         "limits": _limits(row.care_decision, fahrenheit=face.fahrenheit),
         "tasks": [

@@ -15,6 +15,7 @@ from tickets.tracking.wording import in_short, name_of
 register = template.Library()
 register.filter("step_name", wording.step_name)
 register.filter("service_name", wording.service_name)
+register.filter("look_of", wording.look_of)
 
 
 @register.inclusion_tag("shared/_shape.html")

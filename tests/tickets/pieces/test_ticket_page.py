@@ -47,7 +47,7 @@ def test_a_part_can_go_ahead_from_the_ticket_page(back: Client, crew: User) -> N
     first = work_until(ticket.pieces.get(position=1), Station.ASSEMBLY, crew)
     tracking.assemble(first.code, Act(by=crew))
     page = text_of(back.get(f"/tickets/{ticket.number}/"))
-    assert "1 piece is matched. Not ready:" in page
+    assert "1 matched, 1 not ready" in page
     assert "Rack this part" in page
 
 
