@@ -7,11 +7,13 @@ from decimal import Decimal
 
 from counter.intake.choice_lists import KINDS
 from tickets.models import Piece, Ticket
+from tickets.wording import look_of
 
 
 @dataclass(frozen=True)
 class FigureRow:
-    """One counted thing: a ticket by its number, or a piece by its code."""
+    """One counted thing: a ticket by its number, or a piece by its code. ``asks`` and ``again``:
+    who asks the question that it waits for, and on which day."""
 
     who: str
     what: str = ""
@@ -20,6 +22,8 @@ class FigureRow:
     piece: str = ""
     spoken: str = ""
     amount: Decimal | None = None
+    asks: str = ""
+    again: str = ""
 
 
 @dataclass(frozen=True)
@@ -44,11 +48,14 @@ def of_ticket(ticket: Ticket, note: str, amount: Decimal | None = None) -> Figur
     )
 
 
-def of_piece(piece: Piece, note: str) -> FigureRow:
+def of_piece(piece: Piece, note: str, asks: str = "", again: str = "") -> FigureRow:
+    kind = KINDS.name(piece.kind)
     return FigureRow(
         who=piece.ticket.customer.name,
-        what=", ".join(filter(None, [KINDS.name(piece.kind), piece.description])),
+        what=", ".join(filter(None, [kind, look_of(piece.description, kind)])),
         note=note,
         piece=piece.code,
         spoken=piece.spoken,
+        asks=asks,
+        again=again,
     )

@@ -12,12 +12,12 @@ from counter.owner import queries
 from counter.owner.figure_rows import FigureList, FigureRow, of_piece, of_ticket
 from counter.owner.late import late_list
 from counter.owner.wording import (
+    ask_day,
     band_words,
     days_ready_note,
     due_note,
     first_pass_note,
     heading,
-    hold_note,
     in_hours,
     minutes_note,
     move_note,
@@ -67,7 +67,10 @@ def _at_risk(day: date, now: datetime) -> FigureList:
 
 
 def _holds(day: date, now: datetime) -> FigureList:
-    rows = [of_piece(hold.piece, hold_note(hold)) for hold in queries.open_holds()]
+    rows = [
+        of_piece(hold.piece, hold.reason, name_of(hold.owner), ask_day(hold.ask_again_on))
+        for hold in queries.open_holds()
+    ]
     return FigureList(*heading("holds"), rows)
 
 

@@ -110,6 +110,7 @@ def owner_figure(request: HttpRequest, figure: str) -> HttpResponse:
         "slug": figure,
         "page": page,
         "with_what": any(row.what for row in listing.rows),
+        "with_asks": any(row.asks for row in listing.rows),
         "with_amount": listing.total is not None,
     }
     return render(request, "counter/owner/figure.html", context)

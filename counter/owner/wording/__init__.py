@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from tickets.choices import PieceState, Station
-from tickets.models import Hold, Move, Piece, Ticket
+from tickets.models import Move, Piece, Ticket
 from tickets.promise.expected import Expected
 from tickets.promise.queue import OpenPiece
 from tickets.shop.calendar import business_day
@@ -120,12 +120,9 @@ def heading(figure: str, **words: object) -> tuple[str, str]:
 # What stands beside a row
 
 
-def hold_note(hold: Hold) -> str:
-    return _("%(reason)s; %(owner)s asks again %(day)s") % {
-        "reason": hold.reason,
-        "owner": name_of(hold.owner),
-        "day": date_format(hold.ask_again_on, "D j M"),
-    }
+def ask_day(day: date) -> str:
+    """The day on which a question is asked again."""
+    return date_format(day, "D j M")
 
 
 def minutes_note(piece: Piece, minutes: float) -> str:
