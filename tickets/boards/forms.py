@@ -9,6 +9,4 @@ from tickets.tracking.forms import OnceForm
 
 
 class CompleteForm(OnceForm):
-    part_reason = forms.CharField(
-        label=_("Why does a part go ahead?"), max_length=300, required=False
-    )
+    part_reason = forms.CharField(label=_("Why a part"), max_length=300, required=False)

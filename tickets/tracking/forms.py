@@ -46,7 +46,7 @@ class PersonField(forms.ModelChoiceField):
 
 class HoldForm(OnceForm):
     reason = forms.CharField(
-        label=_("Why does it stop?"),
+        label=_("Why it stops"),
         max_length=300,
         help_text=_("Five words, a colon, then the rest. Lists show the first words."),
     )
@@ -64,7 +64,7 @@ class HoldForm(OnceForm):
 
 
 class ReleaseForm(OnceForm):
-    outcome = forms.CharField(label=_("What came of it?"), max_length=300)
+    outcome = forms.CharField(label=_("What was answered"), max_length=300)
 
 
 class RedoForm(OnceForm):
@@ -90,4 +90,4 @@ def _labelled(stations: Iterable[str]) -> list[tuple[str, str | Promise]]:
 
 
 class ReturnForm(OnceForm):
-    reason = forms.CharField(label=_("Why does it go back undone?"), max_length=300)
+    reason = forms.CharField(label=_("Why undone"), max_length=300)
