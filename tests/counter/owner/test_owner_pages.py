@@ -153,6 +153,15 @@ def test_the_axis_of_the_takings_says_its_currency(office: Client, oz: User) -> 
     assert re.search(r">£100</text>", chart)
 
 
+def test_a_day_without_takings_says_so_and_no_sum_of_nothing(office: Client, oz: User) -> None:
+    assert "Takings Nothing taken yet As a list" in text(office.get("/owner/").content)
+    before = text(office.get("/owner/", {"day": "2026-03-10"}).content)
+    assert "Takings Nothing taken As a list" in before
+    payments.take(ticket_of(oz, price="9.00"), "deposit", "cash", Decimal(9), act(oz), "a")
+    said = text(office.get("/owner/").content)
+    assert "Takings £9.00: cash £9.00, card £0.00 As a list" in said
+
+
 def test_a_question_stands_short_on_the_day_and_whole_one_door_further(
     office: Client, oz: User
 ) -> None:
