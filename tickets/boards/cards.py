@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
 
 from care_rules import Caution
 from care_rules.catalogue import stain_danger
+from care_rules.wording import load_words
 from tickets.boards.wording import on_cards as wording
 from tickets.boards.work_tags import TagStep, WorkTag
 from tickets.choices import PieceState, Station
 from tickets.models import Piece, RouteStep, Ticket
 from tickets.models.machines import LoadState
-from tickets.wording import look_of
+from tickets.wording import look_of, name_in
 
 MOST_WORDS = 56
 MOST_STEPS = 4
 _LONGEST_DESCRIPTION = 5
+_LONGEST_NOTE = 10
 _SAFETY = ("body.", "fire.", "sharps.", "chem.")
 _WORDS_OF_FRAME, _WORDS_OF_LOAD, _WORDS_OF_NOTES = 8, 7, 6
 """Number, urgency and the doors of the foot; load, holder and state; set, and sent back."""
@@ -26,17 +28,21 @@ _WORDS_OF_FRAME, _WORDS_OF_LOAD, _WORDS_OF_NOTES = 8, 7, 6
 
 @dataclass(frozen=True)
 class Card:
-    """What a card shows of ``tag``. ``figure`` with the words ``beside`` it, ``steps`` with
-    ``more`` that stand under Why, ``never`` as one sentence and ``also_never`` those that stand
+    """What a card shows of ``tag``. ``look`` adds to its kind; ``lead`` is the stain of a spotter;
+    ``figure`` with the words ``beside`` it, ``steps`` with their minutes and ``more`` that stand
+    under Why, ``note`` the ticket's, ``never`` as one sentence and ``also_never`` those that stand
     first under Why, ``why_steps`` the work in whole sentences, ``care`` for the safety of the crew;
-    ``done`` of ``total`` stitches of its way; ``action`` finishes the work here by one scan."""
+    ``done`` of ``total`` stitches of its way; ``action`` finishes the work here by one scan, and
+    ``next_at`` says where a piece goes whose work here is done."""
 
     tag: WorkTag
-    description: str
+    look: str
+    lead: str
     figure: str
     beside: str
-    steps: list[str]
+    steps: list[tuple[str, str]]
     more: str
+    note: str
     load: str
     never: str
     also_never: list[str]
@@ -46,6 +52,7 @@ class Card:
     total: int
     way: str
     action: str
+    next_at: str
 
     @property
     def name(self) -> str:
@@ -63,36 +70,52 @@ def cards(tags: Iterable[WorkTag], *, fahrenheit: bool) -> list[Card]:
     return [card(tag, fahrenheit=fahrenheit) for tag in tags]
 
 
+def done_card(done: WorkTag, after: WorkTag | None, *, fahrenheit: bool) -> Card:
+    """The card of a piece as it was worked here, with where it goes. ``after``: its tag there,
+    where more work waits for it."""
+    station = Station(done.piece.station)
+    settings = [task.step.settings for task in after.tasks] if after else []
+    figure, _beside = wording.figure_words(station, settings, fahrenheit=fahrenheit)
+    next_at = wording.next_words(station, figure)
+    return replace(card(done, fahrenheit=fahrenheit), action="", next_at=next_at)
+
+
 def card(tag: WorkTag, *, fahrenheit: bool) -> Card:
-    station = Station(tag.piece.station)
     done, total = stitches(list(tag.piece.steps.all()))
-    load, way = ", ".join(tag.load), wording.way_words(station, done, total)
-    settings = [task.step.settings for task in tag.tasks]
-    figure, beside = wording.figure_words(station, settings, fahrenheit=fahrenheit)
+    way = wording.way_words(Station(tag.piece.station), done, total)
+    figure, beside = _figure_of(tag, fahrenheit=fahrenheit)
+    load = ", ".join(_load_words(tag))
+    work = _lines_of_work(tag)
+    orders = _orders(tag, [order for lines, _never in work for order in lines])
+    lead = _lead(tag)
     room = MOST_WORDS - _WORDS_OF_FRAME
     room -= wording.number_of_words(
         tag.kind,
         tag.customer,
         tag.promise,
         tag.washes,
+        lead,
         figure,
         beside,
         load,
         way,
         *(line.path for line in tag.never),
     )
-    bidden = [] if tag.question else _bidden_never(tag.tasks)
+    bidden = [] if tag.question else _bidden_never(tag.tasks, work)
     room -= wording.number_of_words(*bidden[:1])
     room -= _WORDS_OF_LOAD if tag.in_load else 0
     room -= _WORDS_OF_NOTES if tag.piece.set_mark or tag.piece.redo_count else 0
-    care, room = _care_lines(tag.cautions, room - _words_of_first(tag.tasks))
-    description = wording.shortened(
+    first = wording.number_of_words(*orders[:MOST_STEPS])
+    care, room = _care_lines(tag.cautions, room - first)
+    look = wording.shortened(
         look_of(tag.piece.description, tag.kind), min(room, _LONGEST_DESCRIPTION)
     )
-    room += _words_of_first(tag.tasks) - wording.number_of_words(description)
-    steps, hidden, room = _fitting(tag.tasks, room, least=0 if tag.in_load else 1)
-    if tag.question:
-        steps, hidden = [wording.wet_check_asked(tag.stains)], 0
+    room += first - wording.number_of_words(look)
+    steps, hidden, room = _fitting(orders, room, least=0 if tag.in_load else 1)
+    note = ""
+    if tag.station == Station.BENCH:
+        note = wording.shortened(tag.piece.ticket.note, min(room, _LONGEST_NOTE))
+        room -= wording.number_of_words(note)
     on_card = bidden[:1]
     for never in bidden[1:]:
         room -= wording.number_of_words(never)
@@ -103,11 +126,13 @@ def card(tag: WorkTag, *, fahrenheit: bool) -> Card:
     )
     return Card(
         tag=tag,
-        description=description,
+        look=look,
+        lead=lead,
         figure=figure,
         beside=beside,
-        steps=steps,
+        steps=[wording.with_minutes(step) for step in steps],
         more=wording.more_steps(hidden) if hidden else "",
+        note=note,
         load=load[:1].upper() + load[1:],
         never=never_line,
         also_never=[wording.never_again(never) for never in bidden if never not in on_card],
@@ -116,15 +141,87 @@ def card(tag: WorkTag, *, fahrenheit: bool) -> Card:
         done=done,
         total=total,
         way=way,
-        action=wording.done_at(station) if _is_done_by_scan(tag) else "",
+        action=wording.done_at(tag.station) if _is_done_by_scan(tag) else "",
+        next_at="",
     )
+
+
+def _figure_of(tag: WorkTag, *, fahrenheit: bool) -> tuple[str, str]:
+    """The one figure: the question, the place, what is set, the marks to look for or the time."""
+    if tag.question:
+        return wording.gone_words(), ", ".join(tag.stains)
+    if tag.station == Station.RACK:
+        return wording.place_words(tag.places)
+    settings = [task.step.settings for task in tag.tasks]
+    figure, beside = wording.figure_words(tag.station, settings, fahrenheit=fahrenheit)
+    pressing = (task.step for task in tag.tasks if "press_cloth" in task.step.settings)
+    if beside and (step := next(pressing, None)):
+        beside = wording.press_words(step.says, step.settings, _said_by_never(tag))
+    if not figure and tag.station == Station.CHECK and (marks := _marks(tag)):
+        return str(len(marks)), wording.marks_words(len(marks))
+    minutes = sum(float(task.step.minutes) for task in tag.tasks)
+    return (figure, beside) if figure else (wording.minutes_words(minutes), "")
+
+
+def _marks(tag: WorkTag) -> list[str]:
+    """Stains and damages that were told at intake, by name."""
+    damage = tag.piece.care_facts.damage
+    return [*tag.stains, *(name_in("damage", key) for key in damage)]
+
+
+def _said_by_never(tag: WorkTag) -> list[str]:
+    return wording.said_by_never(line.path for line in tag.never if line.closed)
+
+
+def _lead(tag: WorkTag) -> str:
+    """At spotting the stain comes first; where there are several, each stands in its own step."""
+    one = tag.station == Station.SPOTTING and len(tag.stains) == 1
+    return tag.stains[0][:1].upper() + tag.stains[0][1:] if one else ""
+
+
+def _lines_of_work(tag: WorkTag) -> list[tuple[list[str], list[str]]]:
+    """Of each step its orders, without what stands elsewhere on the card, and its Nevers."""
+    temperatures = (task.step.settings.get("max_c") for task in tag.tasks)
+    shown_c = next(filter(None, temperatures), None)
+    said = _said_by_never(tag)
+    return [
+        wording.step_lines(task.step.says, task.step.settings, shown_c=shown_c, said=said)
+        for task in tag.tasks
+    ]
+
+
+def _orders(tag: WorkTag, orders: list[str]) -> list[str]:
+    """The lines of work that a card shows. A question has none, nor has a run that is under way;
+    at the check the marks to look for come first."""
+    begun = tag.in_load is not None and tag.in_load.state != LoadState.FILLING
+    if tag.question or begun:
+        return []
+    if tag.station == Station.CHECK:
+        return [*_marks(tag), *orders]
+    if lead := _lead(tag):
+        cut = (order.removeprefix(f"{lead}: ") for order in orders)
+        return [order[:1].upper() + order[1:] for order in cut]
+    return orders
+
+
+def _load_words(tag: WorkTag) -> list[str]:
+    """How it goes into a machine, but for what the sentence of its bath says: softener and wishes
+    at the wash, the rest in a dryer."""
+    limits = tag.piece.care_decision.load
+    company = load_words(replace(limits, softener=True))
+    if tag.question:
+        return []
+    if tag.station == Station.WASH:
+        return [words for words in tag.load if words not in company]
+    tumbles = any(task.step.settings.get("method") == "tumble" for task in tag.tasks)
+    return [words for words in tag.load if words in company] if tumbles else []
 
 
 def _is_done_by_scan(tag: WorkTag) -> bool:
     """Whether a scan of the piece is what comes next: of one in a load or bag, when that is to be
     counted out; of one that goes out, never before it was packed."""
     if tag.in_load is None:
-        return tag.piece.station != Station.SEND_OUT
+        return tag.station != Station.SEND_OUT
     return tag.in_load.state == LoadState.FINISHED
 
 
@@ -149,36 +246,26 @@ def _care_lines(cautions: Iterable[Caution], room: int) -> tuple[list[str], int]
     return lines, room
 
 
-def _words_of_first(tasks: Sequence[TagStep]) -> int:
-    """Words that the first step takes, which stands on the card before its description."""
-    if not tasks:
-        return 0
-    orders, _never = wording.step_lines(tasks[0].step.says, tasks[0].step.settings)
-    return wording.number_of_words(*orders[:1])
-
-
-def _bidden_never(tasks: Sequence[TagStep]) -> list[str]:
+def _bidden_never(
+    tasks: Sequence[TagStep], work: Sequence[tuple[list[str], list[str]]]
+) -> list[str]:
     """What the steps bid never, each once: the most dangerous first, then as they come."""
-    ranked = sorted(tasks, key=lambda task: stain_danger(task.step.settings.get("stain", "")))
-    said = (wording.step_lines(task.step.says, task.step.settings)[1] for task in ranked)
-    return list(dict.fromkeys(never for nevers in said for never in nevers))
+    pairs = zip(tasks, work, strict=True)
+    ranked = sorted(pairs, key=lambda pair: stain_danger(pair[0].step.settings.get("stain", "")))
+    return list(dict.fromkeys(never for _task, (_lines, nevers) in ranked for never in nevers))
 
 
-def _fitting(tasks: Sequence[TagStep], room: int, *, least: int) -> tuple[list[str], int, int]:
-    """The first steps that have room, from ``least`` to ``MOST_STEPS``, how many steps are left,
-    and the room. In a load the work is begun: its card may do without."""
+def _fitting(orders: Sequence[str], room: int, *, least: int) -> tuple[list[str], int, int]:
+    """The first lines that have room, from ``least`` to ``MOST_STEPS``, how many are left, and the
+    room. In a load the work is begun: its card may do without."""
     steps: list[str] = []
-    hidden = 0
-    for task in tasks:
-        orders, _never = wording.step_lines(task.step.says, task.step.settings)
-        for order in orders:
-            left = room - wording.number_of_words(order)
-            if hidden or len(steps) == MOST_STEPS or (left < 0 and len(steps) >= least):
-                hidden += 1
-                continue
-            steps.append(order)
-            room = left
-    return steps, hidden, room
+    for order in orders:
+        left = room - wording.number_of_words(order)
+        if len(steps) == MOST_STEPS or (left < 0 and len(steps) >= least):
+            break
+        steps.append(order)
+        room = left
+    return steps, len(orders) - len(steps), room
 
 
 def stitches(steps: Iterable[RouteStep]) -> tuple[int, int]:
@@ -200,6 +287,7 @@ class TicketCard:
     beside: list[Piece]
     elsewhere: list[tuple[Piece, str]]
     completes: bool
+    figure: str
 
     @property
     def name(self) -> str:
@@ -239,7 +327,8 @@ def _ticket_card(tag: WorkTag) -> TicketCard:
         matched=wording.pieces_matched(len(come), len(pieces)),
         beside=to_match,
         elsewhere=[(piece, wording.where_not_ready(piece)) for piece in away],
-        completes=not to_match and not away,
+        completes=not to_match and not away and tag.station == Station.ASSEMBLY,
+        figure=wording.share_words(len(come), len(pieces)),
     )
 
 

@@ -6,11 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from django.db.models import Count, Prefetch, Q, QuerySet
 
 from tickets.choices import BOARD_STATIONS, PieceState, Station
-from tickets.models import Hold, Move, Piece, RackPlace, Ticket
+from tickets.models import Hold, Move, Piece, RackPlace, RouteStep, Ticket
 from tickets.promise.open_work import OpenWork
 from tickets.promise.queue import OpenPiece, in_turn
 from tickets.tracking import queries as tracking
@@ -28,14 +29,39 @@ class BoardTally:
     held: int
 
 
+_IN_HAND = (PieceState.WAITING, PieceState.ASSEMBLED)
+
+
+def _counts(now: datetime) -> dict[str, Count]:
+    in_hand = Q(state__in=_IN_HAND)
+    return {
+        "total": Count("pk", in_hand),
+        "late": Count("pk", in_hand & Q(promised_at__lt=now)),
+        "held": Count("pk", Q(state=PieceState.HELD)),
+    }
+
+
 def tally_of(station: Station, now: datetime) -> BoardTally:
-    in_hand = Q(state__in=(PieceState.WAITING, PieceState.ASSEMBLED))
-    counts = Piece.objects.filter(station=station).aggregate(
-        total=Count("pk", in_hand),
-        late=Count("pk", in_hand & Q(promised_at__lt=now)),
-        held=Count("pk", Q(state=PieceState.HELD)),
-    )
-    return BoardTally(**counts)
+    return BoardTally(**Piece.objects.filter(station=station).aggregate(**_counts(now)))
+
+
+def tallies(now: datetime) -> dict[str, BoardTally]:
+    """Of every station where a piece is: one query."""
+    pieces = Piece.objects.filter(state__in=(*_IN_HAND, PieceState.HELD)).order_by()
+    rows: Iterable[Any] = pieces.values_list("station").annotate(**_counts(now))
+    return {station: BoardTally(*counts) for station, *counts in rows}
+
+
+def worked_piece(code: str) -> Piece | None:
+    """A piece with what the card of work just done shows of it: two queries."""
+    pieces = Piece.objects.filter(code=code).select_related("ticket__customer")
+    steps = Prefetch("steps", RouteStep.objects.order_by("order"))
+    return pieces.prefetch_related(steps).first()
+
+
+def piece_of_ticket(code: str) -> Piece | None:
+    """A piece with all that the card of its ticket shows at the table."""
+    return with_card(Piece.objects.filter(code=code), Station.ASSEMBLY).first()
 
 
 def with_card(pieces: QuerySet[Piece], station: Station) -> QuerySet[Piece]:

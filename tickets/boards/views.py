@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -15,17 +17,17 @@ from tickets import wording
 from tickets.acting import BACK_ROOM, act_of, safe_next
 from tickets.boards import queries
 from tickets.boards.board_scans import scan as scan_at
-from tickets.boards.cards import Card, TicketCard, cards, ticket_cards
+from tickets.boards.cards import Card, TicketCard, cards, done_card, ticket_cards
 from tickets.boards.forms import CompleteForm
 from tickets.boards.wording import sent_to_rack
-from tickets.boards.work_tags import WorkTag, held_tags, work_tags
-from tickets.choices import BOARD_STATIONS, Station
+from tickets.boards.work_tags import WorkTag, held_tags, work_tag, work_tags
+from tickets.choices import BOARD_STATIONS, WORK_STATIONS, Station
 from tickets.errors import Refused
 from tickets.garments.queries import counted_washes
 from tickets.numbers import NumberError, PieceCode
 from tickets.promise.open_work import current_mark, open_work
 from tickets.promise.queries import open_pieces
-from tickets.promise.urgency import urgency_of, urgency_of_moved
+from tickets.promise.urgency import urgency_by, urgency_of, urgency_of_moved
 from tickets.scanning import lines
 from tickets.scanning.box import ScanBox, go
 from tickets.scanning.results import TO_LOADS, Pending, Scanned, station_card
@@ -89,7 +91,7 @@ def board(request: HttpRequest, station: str) -> HttpResponse:
     live = bool(request.headers.get("HX-Request"))
     if live and request.GET.get("seen") == current_mark(timezone.now()):
         return HttpResponse(status=204)
-    context = _board(request, here)
+    context = {**_board(request, here), "live": live}
     name = "_live.html" if live else "board.html"
     return render(request, f"tickets/boards/{name}", context)
 
@@ -145,15 +147,42 @@ def _scanned(box: ScanBox, station: Station, result: Scanned | None) -> dict[str
         numbers = dict.fromkeys(code[:_TICKET_DIGITS] for code in codes)
         staying_numbers = {str(piece.ticket.number) for piece in pieces}
         gone = [number for number in numbers if number not in staying_numbers]
+    tallies = queries.tallies(now)
     return {
         "box": box,
         "station": station,
-        "tally": queries.tally_of(station, now),
+        "tally": tallies.get(station, queries.BoardTally(0, 0, 0)),
+        "stations": [
+            (place, tallies[place].total if place in tallies else 0) for place in BOARD_STATIONS
+        ],
+        "done": _done(station, box, now),
         "cards": on_page,
         "gone": gone,
         "scan_form": box.form,
         "complete_form": CompleteForm(),
     }
+
+
+def _done(station: Station, box: ScanBox, now: datetime) -> Card | TicketCard | None:
+    """The card of what was scanned last, which stays until the next scan: of a piece whose work
+    here is done with where it goes, at the assembly table of its ticket. How urgent it is says the
+    clock alone: nothing is forecast for it."""
+    newest = box.results[0] if box.results else None
+    if newest is None or not newest.is_good or not newest.piece:
+        return None
+    if station == Station.ASSEMBLY:
+        piece = queries.piece_of_ticket(newest.piece)
+    else:
+        piece = queries.worked_piece(newest.piece) if station in WORK_STATIONS else None
+    if piece is None or (station != Station.ASSEMBLY and piece.station == station):
+        return None
+    fahrenheit, urgency = shop_face().fahrenheit, urgency_by(None, now)
+    if station == Station.ASSEMBLY:
+        return ticket_cards([work_tag(piece, now, urgency, fahrenheit=fahrenheit)])[0]
+    done = work_tag(piece, now, urgency, fahrenheit=fahrenheit, worked_at=station)
+    goes_on = piece.station in WORK_STATIONS
+    after = work_tag(piece, now, urgency, fahrenheit=fahrenheit) if goes_on else None
+    return done_card(done, after, fahrenheit=fahrenheit)
 
 
 def _cards(
@@ -218,6 +247,7 @@ def _board(request: HttpRequest, station: Station) -> dict[str, object]:
         "cards": _cards(station, tags, fahrenheit=face.fahrenheit),
         "held": held_tags(queries.with_question(tracked.held_at(station)), now, urgency),
         "tally": tally,
+        "done": _done(station, box, now),
         "mark": work.mark,
         "shown": shown,
         "show_next": shown + SHOWN_AT_ONCE if tally.total > shown else 0,

@@ -14,7 +14,7 @@ from tickets.garments.washes import WashCount
 from tickets.garments.wording import wash_words
 from tickets.models import Hold, Load, LoadPiece, Piece, RouteStep
 from tickets.promise.urgency import Urgency
-from tickets.tracking.open_steps import at_station
+from tickets.tracking.open_steps import at_station, last_done
 from tickets.wording import StepSetting
 
 _MOST_CAUTIONS = 3
@@ -34,13 +34,14 @@ class TagStep:
 @dataclass(frozen=True)
 class WorkTag:
     """Everything a swing tag shows. ``question`` is true where the piece waits for a wet check.
-
-    ``in_load`` is the load that the piece is in now. ``washes`` says how often a counted garment
-    was washed, and is empty for any other. ``missing`` and ``places``
-    speak of the rest of the ticket, at the assembly table and the rack.
+    ``station`` is where it is worked, or was. ``in_load`` is the load that the piece is in now.
+    ``washes`` says how often a counted garment was washed, and is empty for any other.
+    ``missing`` and ``places`` speak of the rest of the ticket, at the assembly table and the
+    rack.
     """
 
     piece: Piece
+    station: Station
     kind: str
     customer: str
     tasks: list[TagStep]
@@ -135,11 +136,20 @@ def work_tags(
 
 
 def work_tag(
-    piece: Piece, now: datetime, urgency: Urgency, *, fahrenheit: bool, washed: str = ""
+    piece: Piece,
+    now: datetime,
+    urgency: Urgency,
+    *,
+    fahrenheit: bool,
+    washed: str = "",
+    worked_at: Station | None = None,
 ) -> WorkTag:
+    """``worked_at``: a station that it has left, whose last work the tag shows."""
     waits = piece.state in (PieceState.WAITING, PieceState.HELD)
+    here = worked_at or Station(piece.station)
     steps = at_station(piece) if waits else []
-    here = Station(piece.station)
+    if worked_at:
+        steps = last_done(piece, worked_at)
     warned = [] if here in _NO_LIMITS_AT else wording.cautions(piece.care_decision)
     holds: list[Hold] = getattr(piece, "open_holds", [])
     inside: list[LoadPiece] = getattr(piece, "open_load_rows", [])
@@ -150,13 +160,19 @@ def work_tag(
     ]
     return WorkTag(
         piece=piece,
+        station=here,
         kind=wording.kind_name(piece.kind),
         customer=wording.short_name(piece.ticket.customer.name),
         tasks=[
             TagStep(step, wording.setting_words(step.settings, fahrenheit=fahrenheit))
             for step in steps
         ],
-        question=bool(steps) and steps[0].step == "wet_check" and piece.state == "waiting",
+        question=(
+            bool(steps)
+            and steps[0].step == "wet_check"
+            and piece.state == PieceState.WAITING
+            and not worked_at
+        ),
         never=(
             []
             if here in _NO_LIMITS_AT

@@ -53,6 +53,14 @@ class MachineNow:
     left: int
     closed: Load | None = None
 
+    @property
+    def to_do(self) -> Load | None:
+        """The load that waits for hands: to be started where the machine is free, to be finished
+        when its time is over, or to be emptied."""
+        if self.busy is None:
+            return self.closed
+        return self.busy if self.busy.state == LoadState.FINISHED or not self.left else None
+
 
 @dataclass(frozen=True)
 class Floor:

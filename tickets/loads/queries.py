@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
 
-from django.db.models import Count, Prefetch, Q, QuerySet
+from django.db.models import Count, Min, Prefetch, Q, QuerySet
 from django.utils.translation import gettext as _
 
 from tickets.choices import PieceState, Station
@@ -132,6 +134,13 @@ def open_bags() -> list[Load]:
     """Bags being packed, gone, or back and not yet counted out."""
     bags = Load.objects.filter(station=Station.SEND_OUT, state__in=OPEN_LOADS)
     return list(bags.select_related("partner").order_by("pk"))
+
+
+def first_promises(loads: Iterable[Load]) -> dict[int, datetime]:
+    """The earliest promise among the pieces that lie in each of these loads: one query."""
+    inside = LoadPiece.objects.filter(load__in=list(loads), left_at__isnull=True).order_by()
+    rows: Iterable[Any] = inside.values_list("load").annotate(Min("piece__promised_at"))
+    return dict(rows)
 
 
 # What was done

@@ -189,6 +189,9 @@ def _loads(request: HttpRequest, station: Station) -> dict[str, object]:
     floor, face = proposals.floor(station, now), shop_face()
     priced = [(proposal, _cost(proposal, face.prices)) for proposal in floor.proposals]
     later = [(proposal, cost) for proposal, cost in priced if not proposal.now]
+    promised = queries.first_promises(floor.loads)
+    to_do = [machine.to_do for machine in floor.machines if machine.to_do]
+    to_do.sort(key=lambda load: (load.state != LoadState.FINISHED, load.pk))
     return {
         "station": station,
         "room": "boards",
@@ -201,7 +204,11 @@ def _loads(request: HttpRequest, station: Station) -> dict[str, object]:
         ],
         "more_later": max(0, len(later) - _LATER_SHOWN),
         "bags": [_bag_shown(bag, now) for bag in floor.bags],
-        "loads": [_summary(load, now) for load in floor.loads],
+        "loads": [
+            {**_summary(load, now), "late": load.pk in promised and promised[load.pk] < now}
+            for load in floor.loads
+        ],
+        "next_load": to_do[0].pk if to_do else None,
         "day": _day_sums(priced, face),
         "box": _loads_box(request, station),
         "stations": BOARD_STATIONS,
@@ -239,7 +246,6 @@ def _shown(proposal: proposals.Proposal, cost: str, now: datetime) -> dict[str, 
         "cost": cost,
         "fill": loadwords.fill_words(proposal.fill_percent, proposal.grams),
         "key": str(uuid.uuid4()),
-        "thin": proposals.is_thin(proposal.fill_percent, proposal.machine),
         "late": first.promised_at < now,
         "rows": [_row(piece, now) for piece in proposal.pieces],
     }

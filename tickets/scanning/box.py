@@ -37,7 +37,8 @@ _Response = TypeVar("_Response", bound=HttpResponseBase)
 
 @dataclass(frozen=True)
 class ShownResult:
-    """One result as the page shows it. ``key`` is the one-time key of its scan, or names it."""
+    """One result as the page shows it. ``key`` is the one-time key of its scan, or names it;
+    ``head`` says of a refused one in a few words what was refused."""
 
     tone: str
     says: str
@@ -45,6 +46,7 @@ class ShownResult:
     piece: str
     key: str
     at: str
+    head: str = ""
 
     @property
     def is_good(self) -> bool:
@@ -109,7 +111,8 @@ class ScanBox:
             return result
         at = timezone.localtime().strftime("%H:%M:%S")
         name = key or uuid.uuid4().hex
-        shown = ShownResult(result.tone, result.says, result.cure, result.piece, name, at)
+        head = wording.refused_words(result.code) if result.tone == BAD else ""
+        shown = ShownResult(result.tone, result.says, result.cure, result.piece, name, at, head)
         self.results = _kept([shown, *self.results])
         self.pending = result.pending
         return result

@@ -1,4 +1,4 @@
-"""The steps of a piece's route that are still to do, from steps that are read already."""
+"""The steps of a piece's route that are still to do, or done last, from steps read already."""
 
 from __future__ import annotations
 
@@ -23,3 +23,10 @@ def at_station(piece: Piece) -> list[RouteStep]:
         if step.step == "wet_check":
             break
     return steps
+
+
+def last_done(piece: Piece, station: str) -> list[RouteStep]:
+    """The steps that the last work at a station finished, in order."""
+    done = [step for step in piece.steps.all() if step.station == station and step.done_at]
+    latest = max((step.done_at for step in done if step.done_at), default=None)
+    return [step for step in done if step.done_at == latest]

@@ -20,10 +20,10 @@ from tests.markup import flat, text
 from tests.tickets.busy_shop import busy_shop
 from tickets.acting import Act
 from tickets.boards.cards import is_safety
-from tickets.boards.wording.on_cards import shortened, step_lines
+from tickets.boards.wording.on_cards import shortened, step_lines, with_minutes
 from tickets.choices import BOARD_STATIONS, Station
 from tickets.loads import services as loadbook
-from tickets.models import Customer, Partner, Piece
+from tickets.models import Customer, Partner, Piece, Ticket
 from tickets.pieces.decisions import AcceptedCaution, PieceSpec
 from tickets.shop.queries import read_calendar
 
@@ -59,6 +59,75 @@ def test_every_card_of_a_busy_shop_has_sixty_words_and_half_have_forty_five(
     assert len(counts) > 30
     assert max(counts) <= MOST
     assert median(counts) <= MEDIAN
+
+
+def test_every_card_of_a_busy_shop_has_one_figure(back: Client, crew: User) -> None:
+    busy_shop(crew, read_calendar().next_open(datetime.fromisoformat("2026-06-17T08:00:00+01:00")))
+    figures: dict[str, set[int]] = {}
+    for station in BOARD_STATIONS:
+        page = back.get(f"/boards/{station}/?show=600").content.decode()
+        counts = {card.count('class="fig"') for card in _CARD.findall(page)}
+        figures |= {station: counts} if counts else {}
+    assert len(figures) > 5
+    assert figures == {station: {1} for station in figures}
+
+
+@pytest.mark.parametrize(
+    ("facts", "station", "said", "unsaid"),
+    [
+        (jumper(), Station.PRESS, ["110 °C at most, through a cloth", "Never steam"], ["no steam"]),
+        (shirt(stains=[]), Station.PRESS, ["200 °C at most, damp, with steam"], ["Press damp"]),
+        (jumper(), Station.DRY, ["Flat", "Never tumble dry"], ["Lay flat"]),
+        (jumper(), Station.WASH, ["30 °C at most"], ["only"]),
+        (
+            shirt(),
+            Station.SPOTTING,
+            ["Red wine 60 °C water, at most", "Blot and flush it", "detergent 5 min"],
+            ["Red wine: "],
+        ),
+        (shirt(stains=[]), Station.CHECK, ["1 min"], []),
+        (shirt(), Station.CHECK, ["1 mark noted at intake red wine Check it"], []),
+    ],
+)
+def test_a_card_says_a_limit_once_and_only_what_its_station_does(
+    back: Client,
+    crew: User,
+    facts: dict[str, Any],
+    station: Station,
+    said: list[str],
+    unsaid: list[str],
+) -> None:
+    work_until(make_ticket(crew, [facts]).pieces.get(), station, crew)
+    page = back.get(f"/boards/{station}/").content.decode()
+    [card] = [text(_UNSEEN.sub(" ", each).encode()) for each in _CARD.findall(page)]
+    assert [words for words in said if words not in card] == [], card
+    assert [words for words in unsaid if words in card] == [], card
+
+
+def test_the_note_of_a_ticket_stands_at_the_bench_alone(back: Client, crew: User) -> None:
+    piece = make_ticket(crew, [trousers()]).pieces.get()
+    Ticket.objects.update(note="Hem by hand, thread lies in the pocket")
+    seen = {}
+    while piece.station != Station.ASSEMBLY:
+        [card] = page_words(back, piece)
+        seen[piece.station] = "Hem by hand" in card
+        work_until(piece, following(piece), crew)
+        piece.refresh_from_db()
+    assert seen.pop("bench")
+    assert not any(seen.values())
+
+
+def test_the_degrees_of_a_second_bath_stay_in_its_step() -> None:
+    """The figure stands for one of them alone."""
+    says = "Wash at 40 °C at most, with whites."
+    assert step_lines(says, {"max_c": 40}, shown_c=30) == ([says.rstrip(".")], [])
+    assert step_lines(says, {"max_c": 40}, shown_c=40) == (["With whites"], [])
+
+
+def test_the_minutes_of_a_line_stand_by_themselves() -> None:
+    order = "Soak it in oxygen bleach, 15 min, then rinse"
+    assert with_minutes(order) == ("Soak it in oxygen bleach, then rinse", "15 min")
+    assert with_minutes("Blot it") == ("Blot it", "")
 
 
 def test_an_odd_piece_has_sixty_words_at_every_station(back: Client, crew: User) -> None:

@@ -20,7 +20,7 @@ def test_a_washer_with_a_closed_load_waits_to_start_and_is_not_free(
     assert "Washer 1 Free" in text_of(back.get("/loads/wash/"))
     loadbook.close(load.pk, act(crew))
     page = text_of(back.get("/loads/wash/"))
-    assert f"Washer 1 Waits to start Load {load.pk}: START it" in page
+    assert f"Washer 1 Waits to start Start load {load.pk}" in page
     assert "Washer 1 Free" not in page
 
 

@@ -49,10 +49,10 @@ def test_the_page_proposes_a_load_with_reason_programme_fill_and_estimates(
     make_machine()
     page = text_of(back.get("/loads/wash/"))
     assert "To run now Washer 1 2 pieces" in page
-    assert "Programme Wool 30 · 30 °C, very mild" in page
-    assert re.search(r"Fill \d+ % full, 0[.]4 of about \d+ kg dry Under half full", page)
+    assert "30 °C Wool 30, very mild" in page
+    assert re.search(r"\d+ % full, 0[.]4 of about \d+ kg dry", page)
     # 0.44 kg at 15 l a kg; 8 l a kg of it warmed by 18 K with the cloth: 0.074 and 0.003 kWh.
-    assert "Estimate about 35 minutes · 7 litres · 0.08 kWh" in page
+    assert "about 35 minutes · 7 litres · 0.08 kWh" in page
     assert f"30 °C, very mild because of {gentle.spoken}." in page
     assert "estimates from trade figures, not measured" in page
     assert "Washer 1 Free" in page
@@ -67,6 +67,27 @@ def test_late_is_said_at_the_late_piece_alone(back: Client, crew: User) -> None:
     rows = re.findall(r'<li class="load-piece">.*?</li>', page, flags=re.S)
     marked = {late.spoken: True, due.spoken: False}
     assert {code: "Late" in row for row in rows for code in marked if code in row} == marked
+
+
+def test_one_load_is_next_and_the_others_are_not_red(back: Client, crew: User) -> None:
+    """A load that waits to be started comes before one that waits to be opened."""
+    [packed, *_rest] = at_wash(crew, white(), white())
+    make_machine()
+    opened = back.get("/loads/wash/").content.decode()
+    assert (opened.count('class="act"'), "Open this load" in opened) == (1, True)
+    load = make_load(crew, [packed])
+    loadbook.close(load.pk, Act(by=crew))
+    page = flat(back.get("/loads/wash/").content.decode())
+    reds = re.findall(r'<(?:a|button) class="act"[^>]*> ?(.*?) ?<', page)
+    assert reds == [f"Start load {load.pk}"]
+
+
+def test_an_open_load_with_a_late_piece_says_so(back: Client, crew: User) -> None:
+    load = make_load(crew, at_wash(crew, white()))
+    line = f"Load {load.pk} Being filled"
+    assert f"{line} Late" not in text_of(back.get("/loads/wash/"))
+    Piece.objects.update(promised_at=timezone.now() - timedelta(hours=1))
+    assert f"{line} Late" in text_of(back.get("/loads/wash/"))
 
 
 def test_the_boards_of_wash_and_dry_lead_to_their_loads(back: Client, crew: User) -> None:
@@ -127,7 +148,7 @@ def test_a_load_runs_from_filling_to_emptied_without_script(back: Client, crew: 
     assert "is closed with 2 pieces: Cotton 60." in scan(back, load, "close")
     assert f"Washer 1 runs load {load.pk}" in scan(back, load, "START")
     page = text_of(back.get("/loads/wash/"))
-    assert re.search(r"Washer 1 Load \d+ Busy 5[45] min left", page)
+    assert re.search(r"Washer 1 Busy Load \d+ 5[45] min left", page)
     assert "Scan each piece out of the drum: 2 pieces." in scan(back, load, "FINISH")
     page = scan(back, load, first.code)
     assert f"Still in the drum: {second.spoken}." in page

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import uuid
 from collections.abc import Callable
 from typing import Any
@@ -13,15 +14,17 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from tests.building import jumper, make_ticket, trousers, work_until
+from tests.markup import flat
 from tests.tickets.floor import bring, send, text_of
-from tickets.choices import Station
+from tickets.choices import BOARD_STATIONS, Station
 from tickets.models import Move
 
 pytestmark = pytest.mark.django_db
 HTMX = {"HX-Request": "true"}
-MOST_QUERIES = {"api": 8, "page": 9}
+MOST_QUERIES = {"api": 8, "page": 12}
 """Of a scan that finishes the work of a machine station: session, and person with roles; the load;
-piece with ticket, and steps; three rows written; and for the page the counts of the board."""
+piece with ticket, and steps; three rows written; and for the page the counts of all boards, and the
+card that stays: the piece with its customer, its steps, and how the shop writes degrees."""
 
 
 def queries_of(do: Callable[[], Any]) -> list[str]:
@@ -60,7 +63,40 @@ def test_a_piece_that_goes_on_takes_its_card_off_the_board(back: Client, crew: U
     assert f'<li id="card-{gone.code}" hx-swap-oob="delete">' in body
     assert stays.code not in body
     assert "1 waiting" in text_of(page)
-    assert '<article class="tag' not in body
+    assert body.count('<article class="tag') == 1  # its own, with where it goes
+
+
+def test_the_card_of_work_just_done_stays_until_the_next_scan(back: Client, crew: User) -> None:
+    """With script and without: what was done here, and what waits at the next station."""
+    done, stays = bring(crew, Station.WASH, 2)
+    answer = flat(send(back, "wash", done.code, headers=HTMX).content.decode())
+    page = flat(back.get("/boards/wash/").content.decode())
+    for body in (answer, page):
+        card = body.partition('<div id="done"')[2].partition("</article>")[0]
+        assert done.spoken[8:] in card
+        assert "30 °C" in card
+        assert "Next: Dry, Flat" in card
+        assert "Wash done" not in card
+    refused = flat(send(back, "wash", done.code[:9] + "x", headers=HTMX).content.decode())
+    assert "<article" not in refused.partition('<div id="done"')[2].partition("</div>")[0]
+    assert stays.spoken[8:] in flat(back.get("/boards/wash/").content.decode())
+
+
+def test_a_scan_renews_the_counts_of_all_stations(back: Client, crew: User) -> None:
+    first, _second = bring(crew, Station.WASH, 2)
+    body = flat(send(back, "wash", first.code, headers=HTMX).content.decode())
+    counts = dict(re.findall(r'id="at-(\w+)" hx-swap-oob="true">(\d*)<', body))
+    assert counts == {**dict.fromkeys(BOARD_STATIONS, ""), "wash": "1", "dry": "1"}
+
+
+def test_a_refusal_is_headed_in_a_few_words(back: Client, crew: User) -> None:
+    [piece] = bring(crew, Station.PRESS, 1)
+    body = flat(send(back, "wash", piece.code, headers=HTMX).content.decode())
+    head = body.partition('class="result-says"')[2].partition("</p>")[0]
+    assert "Not moved: not due here" in head
+    assert piece.spoken not in head
+    assert "does not wait at Wash but at Press" in body
+    assert "Take it to Press." in body
 
 
 def test_a_matched_piece_renews_the_cards_of_its_ticket_and_no_others(
@@ -74,7 +110,7 @@ def test_a_matched_piece_renews_the_cards_of_its_ticket_and_no_others(
     body = send(back, "assembly", first.code, headers=HTMX).content.decode()
     assert f'<li id="card-{ticket.number}" class="tag-wrap" hx-swap-oob="true">' in body
     assert other.code not in body
-    assert body.count('<article class="tag') == 1
+    assert body.count('<article class="tag') == 2  # in its place and in hand
     assert all(piece.code in body for piece in (second, third))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Sequence
 
@@ -10,13 +11,14 @@ from django.utils.translation import ngettext
 
 from care_rules import Caution, Settings
 from care_rules.speech import gettext as care_words
-from care_rules.wording import degrees
+from care_rules.wording import action_word, degrees
 from tickets.choices import PieceState, Station
 from tickets.models import Piece
 from tickets.wording import LimitLine
 
 _SENTENCE_END = re.compile(r"(?<=[.!?])\s+")
 _NUMBER = re.compile(r"(?:^|[:;]\s*)\d+\)\s*")
+_MINUTES = re.compile(r", (\d+ min)\b")
 _CLAUSE_END = re.compile(r"; |(?<=[.!?])\s+")
 
 
@@ -52,6 +54,16 @@ def _figure(station: Station, settings: Settings, fahrenheit: bool) -> tuple[str
         elif station == Station.PRESS:
             beside = _("iron, at most")
         return degrees(settings["max_c"], fahrenheit), beside
+    if settings.get("max_c") == 0 and station == Station.PRESS:
+        return _("No iron"), ""
+    treatment = settings.get("to") or settings.get("process")
+    if treatment == "dry_clean":
+        letters = settings.get("solvents") or [settings.get("solvent", "")]
+        return ", ".join(letters), _gently(_("dry-clean"), settings)
+    if treatment == "wet_clean":
+        return "W", _gently(_("wet-clean"), settings)
+    if settings.get("to"):
+        return _("Specialist"), ""
     figures = {
         "flat": _("Flat"),
         "hang": _("Hanger"),
@@ -63,20 +75,108 @@ def _figure(station: Station, settings: Settings, fahrenheit: bool) -> tuple[str
     return figures.get(settings.get("tumble", "") if method == "tumble" else method, ""), ""
 
 
-def step_lines(says: str, settings: Settings) -> tuple[list[str], list[str]]:
-    """The sentences of a step without the clause that its figure says, and what it bids never."""
+def _gently(treatment: str, settings: Settings) -> str:
+    """The treatment of a partner with its action, where that is gentler than usual. What is done
+    in the house has it in its step."""
+    action = settings.get("action", "normal")
+    if action == "normal" or not settings.get("to"):
+        return treatment
+    return f"{treatment}, {action_word(action)}"
+
+
+def minutes_words(minutes: float) -> str:
+    """What the work at a station takes of a person; empty for none."""
+    return _("%(n)d min") % {"n": math.ceil(minutes)} if minutes else ""
+
+
+def marks_words(count: int) -> str:
+    """Beside the number of stains and damages that were told at intake."""
+    return ngettext("mark noted at intake", "marks noted at intake", count)
+
+
+def gone_words() -> str:
+    """The figure of a wet check."""
+    return _("Gone?")
+
+
+def place_words(places: Sequence[str]) -> tuple[str, str]:
+    """Where a piece is hung: beside the others of its ticket, or anywhere."""
+    if places:
+        return ", ".join(places), _("where its others hang")
+    return _("Any"), _("free place")
+
+
+def press_words(says: str, settings: Settings, said: Iterable[str]) -> str:
+    """How the iron is used, in the clauses of its sentence that nothing else on the card says."""
+    first = _SENTENCE_END.split(says.strip())[0].rstrip(".")
+    clauses = [clause for clause in first.split(", ")[1:] if clause not in said]
+    damp = care_words("Press damp at {c} °C at most, with steam")
+    if first.startswith(damp.format(c=settings.get("max_c"))):
+        clauses.insert(0, _("damp"))
+    return ", ".join([_("at most"), *clauses])
+
+
+def said_by_never(closed: Iterable[str]) -> list[str]:
+    """Clauses of a step that say no more than a limit which stands under Never."""
+    iron = care_words("Press at {c} °C at most, no steam")
+    clauses = {
+        "iron.steam": iron.partition(", ")[2],
+        "air_dry.shade": care_words("out of the sun"),
+        "air_dry.drip": care_words("dripping wet, never wrung"),
+    }
+    return [clauses[path] for path in closed if path in clauses]
+
+
+def step_lines(
+    says: str, settings: Settings, *, shown_c: float | None = None, said: Iterable[str] = ()
+) -> tuple[list[str], list[str]]:
+    """The sentences of a step without what its figure says, and what it bids never.
+
+    ``shown_c``: the degrees that stand as figure; ``said``: clauses that stand elsewhere.
+    """
     sentences = _SENTENCE_END.split(says.strip())
-    head, comma, rest = sentences[0].partition(", ")
-    if comma and settings.get("max_c") and f" {settings['max_c']} °C" in head and ":" not in head:
-        sentences[0] = rest[:1].upper() + rest[1:]
+    for clause in said:
+        sentences[0] = sentences[0].replace(f", {clause}", "")
+    sentences[0] = _beside_figure(sentences[0], settings, shown_c)
     never = _never_word()
-    orders = [sentence for sentence in sentences if not sentence.startswith(never)]
+    orders = [line for line in sentences if line and not line.startswith(never)]
+    if shown_c and settings.get("max_c") == shown_c:
+        again = re.compile(rf", [^,;:]* {shown_c:g} °C[^,;:.]*")
+        orders = [again.sub("", order) for order in orders]
     closed = [
         sentence.removeprefix(never).rstrip(".")
         for sentence in sentences
         if sentence.startswith(never)
     ]
     return [line for order in orders for line in _numbered(order.rstrip("."))], closed
+
+
+def _beside_figure(first: str, settings: Settings, shown_c: float | None) -> str:
+    """The first sentence of a step without the part for which its figure stands."""
+    if settings.get("to") in ("dry_clean", "wet_clean"):
+        return ""
+    head, _comma, rest = first.partition(", ")
+    as_degrees = bool(shown_c) and settings.get("max_c") == shown_c and f" {shown_c:g} °C" in head
+    if as_degrees and "press_cloth" in settings:
+        return ""
+    as_word = settings.get("method") or settings.get("process") in ("dry_clean", "wet_clean")
+    if ":" not in head and (as_degrees or as_word):
+        return rest[:1].upper() + rest[1:]
+    return first
+
+
+def with_minutes(order: str) -> tuple[str, str]:
+    """A line of work, and the minutes that it takes, which stand on the edge of the card."""
+    found = _MINUTES.search(order)
+    if found is None:
+        return order, ""
+    return order[: found.start()] + order[found.end() :], found[1]
+
+
+def next_words(station: Station, figure: str) -> str:
+    """Where a piece goes whose work here is done, and the figure that waits for it there."""
+    words = {"station": station.label, "figure": figure}
+    return (_("Next: %(station)s, %(figure)s") if figure else _("Next: %(station)s")) % words
 
 
 def _never_word() -> str:
@@ -154,10 +254,6 @@ def more_steps(count: int) -> str:
     return ngettext("%(n)d more under Why", "%(n)d more under Why", count) % {"n": count}
 
 
-def wet_check_asked(stains: Sequence[str]) -> str:
-    return _("Is the stain gone? (%(stains)s)") % {"stains": ", ".join(stains)}
-
-
 def done_at(station: Station) -> str:
     """The action that finishes the work at a station."""
     return {
@@ -178,6 +274,11 @@ def where_not_ready(piece: Piece) -> str:
     if piece.state == PieceState.HELD:
         return _("on hold at %(station)s") % place
     return _("at %(station)s") % place
+
+
+def share_words(matched: int, total: int) -> str:
+    """The figure of a ticket at the table."""
+    return _("%(matched)d of %(total)d") % {"matched": matched, "total": total}
 
 
 def pieces_matched(matched: int, total: int) -> str:
