@@ -76,7 +76,7 @@ def done_card(done: WorkTag, after: WorkTag | None, *, fahrenheit: bool) -> Card
     station = Station(done.piece.station)
     settings = [task.step.settings for task in after.tasks] if after else []
     figure, _beside = wording.figure_words(station, settings, fahrenheit=fahrenheit)
-    next_at = wording.next_words(station, figure)
+    next_at = wording.goes_to_words(station, figure)
     return replace(card(done, fahrenheit=fahrenheit), action="", next_at=next_at)
 
 
@@ -151,12 +151,12 @@ def _figure_of(tag: WorkTag, *, fahrenheit: bool) -> tuple[str, str]:
     if tag.question:
         return wording.gone_words(), ", ".join(tag.stains)
     if tag.station == Station.RACK:
-        return wording.place_words(tag.places)
+        return wording.rack_figure(tag.places)
     settings = [task.step.settings for task in tag.tasks]
     figure, beside = wording.figure_words(tag.station, settings, fahrenheit=fahrenheit)
     pressing = (task.step for task in tag.tasks if "press_cloth" in task.step.settings)
     if beside and (step := next(pressing, None)):
-        beside = wording.press_words(step.says, step.settings, _said_by_never(tag))
+        beside = wording.press_words(step.says, _said_by_never(tag))
     if not figure and tag.station == Station.CHECK and (marks := _marks(tag)):
         return str(len(marks)), wording.marks_words(len(marks))
     minutes = sum(float(task.step.minutes) for task in tag.tasks)
@@ -175,8 +175,10 @@ def _said_by_never(tag: WorkTag) -> list[str]:
 
 def _lead(tag: WorkTag) -> str:
     """At spotting the stain comes first; where there are several, each stands in its own step."""
-    one = tag.station == Station.SPOTTING and len(tag.stains) == 1
-    return tag.stains[0][:1].upper() + tag.stains[0][1:] if one else ""
+    if tag.station != Station.SPOTTING or len(tag.stains) != 1:
+        return ""
+    [stain] = tag.stains
+    return stain[:1].upper() + stain[1:]
 
 
 def _lines_of_work(tag: WorkTag) -> list[tuple[list[str], list[str]]]:

@@ -77,7 +77,12 @@ def test_every_card_of_a_busy_shop_has_one_figure(back: Client, crew: User) -> N
     [
         (jumper(), Station.PRESS, ["110 °C at most, through a cloth", "Never steam"], ["no steam"]),
         (shirt(stains=[]), Station.PRESS, ["200 °C at most, damp, with steam"], ["Press damp"]),
-        (jumper(), Station.DRY, ["Flat", "Never tumble dry"], ["Lay flat"]),
+        (
+            jumper(),
+            Station.DRY,
+            ["Flat", "hang while wet, dry in the sun"],
+            ["Dry flat", "in shade"],
+        ),
         (jumper(), Station.WASH, ["30 °C at most"], ["only"]),
         (
             shirt(),
@@ -86,7 +91,7 @@ def test_every_card_of_a_busy_shop_has_one_figure(back: Client, crew: User) -> N
             ["Red wine: "],
         ),
         (shirt(stains=[]), Station.CHECK, ["1 min"], []),
-        (shirt(), Station.CHECK, ["1 mark noted at intake red wine Check it"], []),
+        (shirt(), Station.CHECK, ["1 mark noted at intake red wine Note in good light"], []),
     ],
 )
 def test_a_card_says_a_limit_once_and_only_what_its_station_does(
@@ -99,7 +104,7 @@ def test_a_card_says_a_limit_once_and_only_what_its_station_does(
 ) -> None:
     work_until(make_ticket(crew, [facts]).pieces.get(), station, crew)
     page = back.get(f"/boards/{station}/").content.decode()
-    [card] = [text(_UNSEEN.sub(" ", each).encode()) for each in _CARD.findall(page)]
+    [card] = [text(_UNSEEN.sub(" ", shown).encode()) for shown in _CARD.findall(page)]
     assert [words for words in said if words not in card] == [], card
     assert [words for words in unsaid if words in card] == [], card
 

@@ -69,27 +69,6 @@ def test_late_is_said_at_the_late_piece_alone(back: Client, crew: User) -> None:
     assert {code: "Late" in row for row in rows for code in marked if code in row} == marked
 
 
-def test_one_load_is_next_and_the_others_are_not_red(back: Client, crew: User) -> None:
-    """A load that waits to be started comes before one that waits to be opened."""
-    [packed, *_rest] = at_wash(crew, white(), white())
-    make_machine()
-    opened = back.get("/loads/wash/").content.decode()
-    assert (opened.count('class="act"'), "Open this load" in opened) == (1, True)
-    load = make_load(crew, [packed])
-    loadbook.close(load.pk, Act(by=crew))
-    page = flat(back.get("/loads/wash/").content.decode())
-    reds = re.findall(r'<(?:a|button) class="act"[^>]*> ?(.*?) ?<', page)
-    assert reds == [f"Start load {load.pk}"]
-
-
-def test_an_open_load_with_a_late_piece_says_so(back: Client, crew: User) -> None:
-    load = make_load(crew, at_wash(crew, white()))
-    line = f"Load {load.pk} Being filled"
-    assert f"{line} Late" not in text_of(back.get("/loads/wash/"))
-    Piece.objects.update(promised_at=timezone.now() - timedelta(hours=1))
-    assert f"{line} Late" in text_of(back.get("/loads/wash/"))
-
-
 def test_the_boards_of_wash_and_dry_lead_to_their_loads(back: Client, crew: User) -> None:
     for station, leads in (("wash", True), ("dry", True), ("press", False)):
         page = back.get(f"/boards/{station}/").content.decode()
@@ -153,7 +132,7 @@ def test_a_load_runs_from_filling_to_emptied_without_script(back: Client, crew: 
     page = scan(back, load, first.code)
     assert f"Still in the drum: {second.spoken}." in page
     assert "1 piece still in the drum" in page
-    assert "Empty it" in text_of(back.get("/loads/wash/"))
+    assert "Empty load" in text_of(back.get("/loads/wash/"))
     assert "Count out equals count in: Washer 1 is free." in scan(back, load, second.spoken)
     assert Load.objects.get().state == LoadState.EMPTIED
     assert "Washer 1 Free" in text_of(back.get("/loads/wash/"))

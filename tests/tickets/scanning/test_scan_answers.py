@@ -86,7 +86,8 @@ def test_a_scan_renews_the_counts_of_all_stations(back: Client, crew: User) -> N
     first, _second = bring(crew, Station.WASH, 2)
     body = flat(send(back, "wash", first.code, headers=HTMX).content.decode())
     counts = dict(re.findall(r'id="at-(\w+)" hx-swap-oob="true">(\d*)<', body))
-    assert counts == {**dict.fromkeys(BOARD_STATIONS, ""), "wash": "1", "dry": "1"}
+    none = {station.value: "" for station in BOARD_STATIONS}
+    assert counts == {**none, "wash": "1", "dry": "1"}
 
 
 def test_a_refusal_is_headed_in_a_few_words(back: Client, crew: User) -> None:

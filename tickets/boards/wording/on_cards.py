@@ -99,29 +99,29 @@ def gone_words() -> str:
     return _("Gone?")
 
 
-def place_words(places: Sequence[str]) -> tuple[str, str]:
+def rack_figure(places: Sequence[str]) -> tuple[str, str]:
     """Where a piece is hung: beside the others of its ticket, or anywhere."""
     if places:
         return ", ".join(places), _("where its others hang")
     return _("Any"), _("free place")
 
 
-def press_words(says: str, settings: Settings, said: Iterable[str]) -> str:
+def press_words(says: str, said: Iterable[str]) -> str:
     """How the iron is used, in the clauses of its sentence that nothing else on the card says."""
     first = _SENTENCE_END.split(says.strip())[0].rstrip(".")
     clauses = [clause for clause in first.split(", ")[1:] if clause not in said]
-    damp = care_words("Press damp at {c} °C at most, with steam")
-    if first.startswith(damp.format(c=settings.get("max_c"))):
-        clauses.insert(0, _("damp"))
+    damp = _("damp")
+    if damp in first.partition(",")[0].split():
+        clauses.insert(0, damp)
     return ", ".join([_("at most"), *clauses])
 
 
 def said_by_never(closed: Iterable[str]) -> list[str]:
     """Clauses of a step that say no more than a limit which stands under Never."""
-    iron = care_words("Press at {c} °C at most, no steam")
+    iron = care_words("Press up to {c} °C, no steam")
     clauses = {
         "iron.steam": iron.partition(", ")[2],
-        "air_dry.shade": care_words("out of the sun"),
+        "air_dry.shade": care_words("in shade"),
         "air_dry.drip": care_words("dripping wet, never wrung"),
     }
     return [clauses[path] for path in closed if path in clauses]
@@ -167,13 +167,13 @@ def _beside_figure(first: str, settings: Settings, shown_c: float | None) -> str
 
 def with_minutes(order: str) -> tuple[str, str]:
     """A line of work, and the minutes that it takes, which stand on the edge of the card."""
-    found = _MINUTES.search(order)
-    if found is None:
+    minutes = _MINUTES.search(order)
+    if minutes is None:
         return order, ""
-    return order[: found.start()] + order[found.end() :], found[1]
+    return order[: minutes.start()] + order[minutes.end() :], minutes[1]
 
 
-def next_words(station: Station, figure: str) -> str:
+def goes_to_words(station: Station, figure: str) -> str:
     """Where a piece goes whose work here is done, and the figure that waits for it there."""
     words = {"station": station.label, "figure": figure}
     return (_("Next: %(station)s, %(figure)s") if figure else _("Next: %(station)s")) % words
