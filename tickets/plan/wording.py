@@ -27,6 +27,7 @@ from tickets.plan.values import (
     Lane,
     Left,
 )
+from tickets.tracking.wording import in_short
 from tickets.wording import promise_words, step_name
 
 
@@ -95,7 +96,7 @@ def until_words(until: datetime, now: datetime) -> str:
 def left_words(left: Left) -> str:
     """Why the day does not finish a piece."""
     if left.reason == HELD:
-        return _("On hold: %(reason)s") % {"reason": left.words}
+        return _("On hold: %(reason)s") % {"reason": in_short(left.words)}
     if left.reason == NEVER:
         return left.words
     if left.reason == SIBLING:
