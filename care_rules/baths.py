@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from care_rules.behaviour import bath_of, colour_test
 from care_rules.decision import Settings
 from care_rules.drying import dry, spin_of
 from care_rules.limits import (
@@ -50,17 +51,7 @@ def clean_here(route: Route) -> None:
     in_water = process.name in WATER
     spotting = spotting_steps(materials, route.reading, route.gather, route.tally, in_water)
     cold = [need for need in route.needs if need.key in _COLD_FIRST and need.what == "wash_min_c"]
-    tests = {row.key for row in materials.tests}
-    if process.name == "dry_clean" and (tried := solvent_tests(route)):
-        says = _("Test a hidden place in the solvent; stop if it softens or bleeds.")
-        route.add("test", says, tried | {"route.test"})
-    elif tests or spotting.needs_test:
-        says = (
-            _("Try the spotter on a hidden seam; stop if it bleeds.")
-            if spotting.needs_test
-            else _("Damp a hidden seam; stop if it bleeds.")
-        )
-        route.add("test", says, tests | {"route.test"})
+    _test(route, spotting.needs_test)
     for step in spotting.steps:
         route.add(step.step, step.says, step.because, step.settings)
     if cold and in_water and not materials.first_water:
@@ -92,6 +83,24 @@ def solvent_tests(route: Route) -> set[str]:
     return {row.key for row in [*trims, *route.materials.solvent_asks]}
 
 
+def _test(route: Route, spotter: bool) -> None:
+    """The hidden test: of the spotter, or of the colour in what the piece is cleaned with."""
+    in_solvent = route.process.name == "dry_clean"
+    if in_solvent and (tried := solvent_tests(route)):
+        says = _("Test a hidden place in the solvent; stop if it softens or bleeds.")
+        route.add("test", says, tried | {"route.test"})
+        return
+    way = "solvent" if in_solvent else "water"
+    colour = colour_test(way, frozenset(route.facts.trims), route.gather.tables)
+    rows = [row for row in route.materials.tests if colour or row.table != "colours"]
+    keys = {row.key for row in rows} | {"route.test"}
+    if spotter:
+        route.add("test", _("Try the spotter on a hidden seam; stop if it bleeds."), keys)
+    elif rows:
+        says = colour.cells["does"] if colour else _("Damp a hidden place; stop if it suffers.")
+        route.add("test", says, keys | ({colour.key} if colour else set()))
+
+
 def _dry_of_solvent(route: Route, hung: dict[str, str]) -> None:
     """What may not be tumbled after the solvent hangs as its label says, or lies flat."""
     flat = route.tally.severity[HANG] > 0
@@ -121,13 +130,22 @@ def _solvent_bath(route: Route) -> None:
     said += [action_word(action)] if action != "normal" else []
     said += _bagged(route)
     said += [_("alone")] if severity[ALONE] else []
+    fluid = next(
+        row for row in route.gather.tables["solvents"].values() if row.cells["letter"] == solvent
+    )
     if "solvent_hang" not in route.gather.notes:
-        said.append(_("dried fully in the machine"))
+        outlet = fluid.cells["gentle_out_c"] if action != "normal" else ""
+        text = (
+            _("dried fully in the machine up to {c} °C")
+            if outlet
+            else _("dried fully in the machine")
+        )
+        said.append(text.format(c=outlet))
     asked = route.gather.notes.get("solvent", {})
     route.add(
         "wash",
         " ".join([", ".join(said) + ".", *sorted(asked)]),
-        route.why(SOLVENTS, DRY_ACTION) | {"solvent.residue_bag", *asked.values()},
+        route.why(SOLVENTS, DRY_ACTION) | {"solvent.residue_bag", fluid.key, *asked.values()},
         {"process": "dry_clean", "solvent": solvent, "action": action},
     )
 
@@ -153,6 +171,13 @@ def _water_bath(route: Route, oxygen: bool) -> None:
         said = [text.format(c=water)]
         keys = route.why(WASH_C, WASH_ACTION, SPIN)
     settings |= {"action": action, "bleach": "none"}
+    chemistry = bath_of(route.materials.known, route.gather.tables)
+    if chemistry.detergent:
+        settings["detergent"] = chemistry.detergent
+        row = route.gather.tables["detergents"][chemistry.detergent]
+        if chemistry.named:
+            said = [_("{bath} in {detergent}", bath=said[0], detergent=row.cells["name"])]
+        keys |= {row.key, *chemistry.because}
     if spin:
         settings["spin"] = spin
     said += _programme(process, action, spin)

@@ -8,7 +8,7 @@ from care_rules import vocabulary as words
 from care_rules.fibre_words import fibres_meant
 from care_rules.parse import known
 from care_rules.rows import Row, split
-from care_rules.speech import each_language
+from care_rules.speech import each_language, gettext_noop
 from care_rules.speech import gettext as _
 from care_rules.tables import book
 from care_rules.vocabulary import Entry
@@ -33,6 +33,16 @@ _STAIN_CLASSES = (
     "mineral",
 )
 _DAMAGE_GROUP = "damage"
+#: What a table of how cloth behaves, or of what it is worked with, is about.
+_ABOUT = {
+    "baths": gettext_noop("wash bath"),
+    "drying": gettext_noop("drying"),
+    "pressing": gettext_noop("pressing"),
+    "shrinkage": gettext_noop("shrinkage"),
+    "finishes": gettext_noop("finish"),
+    "solvents": gettext_noop("solvent"),
+    "fastness": gettext_noop("colour test"),
+}
 
 
 def _entry(row: Row, group: str, name: str = "") -> Entry:
@@ -164,6 +174,16 @@ def hazards() -> tuple[Entry, ...]:
     """Hazards by topic; the name is what to look for."""
     return tuple(
         _entry(row, row.cells["topic"], row.cells["trigger"]) for row in book()["hazards"].values()
+    )
+
+
+@each_language
+def behaviours() -> tuple[Entry, ...]:
+    """How cloth behaves and what it is worked with; ``key`` is the whole key of the rule."""
+    return tuple(
+        replace(_entry(row, about), key=row.key)
+        for name, about in _ABOUT.items()
+        for row in book()[name].values()
     )
 
 

@@ -59,6 +59,7 @@ def fields(tables: Mapping[str, Table]) -> dict[str, Collection[str]]:
         "part": words.PARTS,
         "blend": ("yes",),
         "fibre": tables["fibres"],
+        "family": {row.cells["family"] for row in tables["fibres"].values()},
         "trim": {**tables["trims"], **tables["colours"]},
         "stain": tables["stains"],
         "damage": words.DAMAGES,

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from care_rules.behaviour import bath_of, shrinking, warm_words
 from care_rules.decision import Caution, Decision, LoadLimit, Need, Step, TreatmentLimits
 from care_rules.gather import Gather
 from care_rules.house import HouseRule, mark_of, speak
@@ -254,7 +255,9 @@ def _home_material(grounds: Grounds) -> HomeMaterial:
         )
     else:
         airs = bool(shares) and len(airing) == len(shares)
-    return HomeMaterial(airs, "enzyme" in grounds.materials.banned_agents)
+    chemistry = bath_of(grounds.materials.known, grounds.gather.tables)
+    warm = warm_words(grounds.materials.known, grounds.gather.tables)
+    return HomeMaterial(airs, chemistry.detergent, warm)
 
 
 def _work(facts: Facts, materials: Materials, gather: Gather, tally: Tally) -> Work:
@@ -272,10 +275,7 @@ def _work(facts: Facts, materials: Materials, gather: Gather, tally: Tally) -> W
             gather.warn("route.work_needs_heat", says, (row.key,))
             too_hot_work.add(row.key)
         if row.flag("cuts") and "clean" not in facts.services and _may_shrink(materials):
-            washed = tally.severity[WASH_C] < HOTTEST_WATER
-            do = "" if washed else _("Note that the cloth may still shrink.")
-            keys = ("route.wash_before_cut", row.key)
-            gather.warn("route.wash_before_cut", because=keys, do=do)
+            _before_the_cut(row, materials, gather, washed=tally.severity[WASH_C] < HOTTEST_WATER)
         if service in gather.bars:
             barred.add(gather.bars[service])
         elif not too_hot:
@@ -294,6 +294,16 @@ def _work(facts: Facts, materials: Materials, gather: Gather, tally: Tally) -> W
     if materials.damage and "mend" not in facts.services:
         gather.warn("route.not_mended", because=tuple(row.key for row in materials.damage))
     return work
+
+
+def _before_the_cut(work: Row, materials: Materials, gather: Gather, *, washed: bool) -> None:
+    """Warn that cloth which is cut now may shrink afterwards, and by how much."""
+    rows = shrinking(materials.known, gather.tables)
+    percent = rows[0].cells["most"] if rows else ""
+    says = _("After the cut it may still shrink by up to {percent} %.", percent=percent)
+    do = "" if washed else _("Leave that much in the hem.")
+    keys = ("route.wash_before_cut", work.key, *(row.key for row in rows[:1]))
+    gather.warn("route.wash_before_cut", says if percent else "", keys, do=do)
 
 
 def _tacked(work: Row, materials: Materials) -> bool:

@@ -142,6 +142,7 @@ class Settings(TypedDict, total=False):
     action: str
     spin: str
     bleach: str
+    detergent: str
     solvent: str
     solvents: list[str]
     stain: str
@@ -154,6 +155,8 @@ class Settings(TypedDict, total=False):
     steam: bool
     reverse_side: bool
     press_cloth: bool
+    pad: str
+    vacuum: bool
     work: list[str]
     minutes: int
     put_back: list[str]

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
+from care_rules.behaviour import rows_about, shrinking
+from care_rules.decision import Settings
+from care_rules.drying_time import hours_to_dry, water_to_lose
 from care_rules.limits import (
     DRIP,
     HANG,
@@ -17,6 +22,9 @@ from care_rules.pressing import damp_for_press
 from care_rules.process import WATER
 from care_rules.speech import gettext as _
 from care_rules.steps import Route
+
+#: Cloth that stays wet longer than this smells of it, in hours (common practice, no source).
+_TOO_LONG = 36
 
 
 def spin_of(route: Route) -> str:
@@ -75,9 +83,25 @@ def dry(route: Route) -> None:
     said += [_("dripping wet, never wrung")] if drip else []
     said += [_("in shade")] if shade else []
     said += [_("take it down damp")] if damp else []
-    route.add(
-        "dry",
-        ", ".join(said) + ".",
-        route.why(HANG, DRIP, SHADE, TUMBLE) | {"route.dry"},
-        {"method": "hang" if hang else "flat", "tumble": "none", "drip": drip, "shade": shade},
-    )
+    eased = shrinking(route.materials.known, route.gather.tables) if bathed else []
+    eased = [row for row in eased if row.cells["does"]]
+    said += [row.cells["does"] for row in eased]
+    says = ", ".join(said) + "."
+    keys = route.why(HANG, DRIP, SHADE, TUMBLE) | {"route.dry", *(row.key for row in eased)}
+    settings: Settings = {
+        "method": "hang" if hang else "flat",
+        "tumble": "none",
+        "drip": drip,
+        "shade": shade,
+    }
+    if bathed and (rows := rows_about("drying", route.materials.known, route.gather.tables)):
+        grams = int(route.gather.tables["kinds"][route.facts.kind].cells["grams"])
+        # Hands press out about what a short spin takes.
+        spin = "none" if drip else "normal" if spin_of(route) == "normal" else "reduced"
+        hours = math.ceil(hours_to_dry(water_to_lose(rows[0], grams, spin), lying=not hang))
+        settings["hours"] = hours
+        keys.add(rows[0].key)
+        if hours > _TOO_LONG:
+            slow = _("It takes {hours} hours; move the air.", hours=hours)
+            says = f"{says} {slow}"
+    route.add("dry", says, keys, settings)

@@ -120,6 +120,7 @@ def _fibres(facts: Facts, reading: Reading, gather: Gather, materials: Materials
                 seen[key] = table[key]
     if unknown:
         seen[_UNKNOWN] = table[_UNKNOWN]
+        materials.known.add(f"fibre:{_UNKNOWN}")
     materials.fibres = [row for _, row in sorted(seen.items())]
     banned: set[str] = set()
     for row in materials.fibres:

@@ -39,6 +39,13 @@ PREFIX = {
     "agents": "agent.",
     "mixtures": "mixture.",
     "detergents": "detergent.",
+    "baths": "bath.",
+    "drying": "drying.",
+    "pressing": "pressing.",
+    "shrinkage": "shrinkage.",
+    "finishes": "finish.",
+    "solvents": "fluid.",
+    "fastness": "fastness.",
     "hazards": "",
     "needs": "need.",
     "damage": "damage.",
@@ -47,6 +54,11 @@ PREFIX = {
 }
 #: The tables whose rows speak by a condition only; a hazard may, and may also be told.
 CONDITIONAL = ("label_rules", "composition_rules")
+#: The tables that say how cloth behaves. Their rows limit nothing and warn of nothing: a step is
+#: worked by them, and the care book shows them.
+BEHAVIOUR = ("baths", "drying", "pressing", "shrinkage", "finishes")
+#: Tables of what the shop works with, chosen by the way of cleaning.
+MEANS = ("solvents", "fastness")
 #: Strength of a limit whose cell names none: a symbol is a ceiling that nothing lifts.
 _STRENGTH = {"symbols": "physical", "readings": "physical", "terms": "physical"}
 #: How a rule about labels is put to use: the engine is built so, it raises a caution, it is a
@@ -66,10 +78,28 @@ WORDS = (
     "fibre_says",
     "fix",
     "before_says",
+    "warm_says",
     "note",
 )
 #: The columns that sort or grade rows by a plain word. They stay keys; ``in_words`` reads them out.
-HEADINGS = ("group", "family", "class", "kind", "topic", "shrink", "crease", "lint", "astm")
+HEADINGS = (
+    "group",
+    "family",
+    "class",
+    "kind",
+    "topic",
+    "shrink",
+    "crease",
+    "lint",
+    "astm",
+    "by",
+    "cloth",
+    "pad",
+    "steam",
+    "vacuum",
+    "removed_by",
+    "restored_by",
+)
 #: From the firmest to what a label's own words take the place of.
 STRENGTHS = ("physical", "usual", "common", "default")
 _YES = frozenset(
@@ -84,6 +114,9 @@ _YES = frozenset(
         "air",
         "instead",
         "final",
+        "enzymes_harm",
+        "named",
+        "damp",
         "delicate",
     }
 )

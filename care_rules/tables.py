@@ -9,7 +9,7 @@ from pathlib import Path
 from care_rules.conditions import When, fields, groups_of, index, index_shares
 from care_rules.errors import TableError
 from care_rules.meanings import Meaning, read_meanings
-from care_rules.rows import CONDITIONAL, DATA, PREFIX, Row, Table, load_table, split
+from care_rules.rows import BEHAVIOUR, CONDITIONAL, DATA, PREFIX, Row, Table, load_table, split
 from care_rules.speech import each_language, gettext, gettext_noop
 from care_rules.vocabulary import ASKABLE, GROUPS, PARTS
 
@@ -36,6 +36,8 @@ class Book:
     whens: dict[str, tuple[When, ...]]
     share_whens: dict[str, tuple[When, ...]]
     notes: dict[str, tuple[When, ...]]
+    #: table to the facts that its rows speak on
+    behaviour: dict[str, dict[str, tuple[When, ...]]]
     #: a fibre's name or code on a label, folded, to what it may mean
     meanings: dict[str, tuple[Meaning, ...]]
 
@@ -97,6 +99,7 @@ def load_book(folder: Path = DATA, say: Callable[[str], str] = str) -> Book:
             row for row in _conditional(tables, "caution") if row.cells.get("share_of")
         ),
         notes=index(_conditional(tables, "note")),
+        behaviour={name: index(tables[name].values()) for name in BEHAVIOUR},
         meanings=read_meanings(tables["fibre_words"].values()),
     )
 
@@ -119,6 +122,7 @@ def _check_links(tables: dict[str, Table]) -> None:
             links += [(key, "hazards") for key in row.listed("of")]
             links += [(key, "agents") for key in row.listed("agents") + row.listed("never")]
             links += [(key, "damage") for key in row.listed("heals")]
+            links += [(key, "detergents") for key in row.listed("detergent")]
             for column in ("share_of", "as_fibre", "fibres"):
                 links += [(key, "fibres") for key in row.listed(column)]
             if name in ("readings", "terms"):
@@ -144,7 +148,7 @@ def _check_links(tables: dict[str, Table]) -> None:
 def _check_conditions(tables: dict[str, Table]) -> None:
     """Every fact that a condition names is one that a piece can have, and every fibre exists."""
     known = fields(tables)
-    for name in (*CONDITIONAL, "combinations", "hazards"):
+    for name in (*CONDITIONAL, *BEHAVIOUR, "combinations", "hazards"):
         for row in tables[name].values():
             cells = row.cells
             for group in groups_of(cells["when"]) + groups_of(cells.get("unless", "")):

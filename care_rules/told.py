@@ -40,7 +40,9 @@ def told(facts: Facts, tables: Book) -> set[str]:
             facts_told.add("blend:yes")
         for share in component.fibres:
             meant = fibres_meant(share.written, tables, label.market) if share.written else ()
-            facts_told.update(f"fibre:{key}" for key in meant or (share.fibre,))
+            for key in meant or (share.fibre,):
+                facts_told.add(f"fibre:{key}")
+                facts_told.add(f"family:{tables['fibres'][key].cells['family']}")
     for name, keys in (
         ("trim", facts.trims),
         ("stain", facts.stains),

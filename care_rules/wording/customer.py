@@ -22,10 +22,12 @@ _BLEACH_WEIGHTS = {"none": 1.5, "oxygen": 1.0}
 @dataclass(frozen=True, slots=True)
 class HomeMaterial:
     """What advice for home needs to know of the cloth: whether it airs well instead of being
-    washed, and whether enzymes in a detergent would attack it."""
+    washed, and the key of a detergent that it must have (that for wool holds no enzymes)."""
 
     airs: bool = False
-    enzymes_harm: bool = False
+    detergent: str = ""
+    #: what warmth brings back, where the piece may be tumbled warm
+    warm_says: tuple[str, ...] = ()
 
 
 def home_care(decision: Decision) -> list[str]:
@@ -57,6 +59,8 @@ def _advice(
         said = [_wash(limits.wash, load), _detergent(limits, load, material), _dry(limits)]
     else:
         said = [_("Do not wash."), _professional(process)]
+    if limits.wash.allowed and limits.tumble in ("low", "normal"):
+        said += material.warm_says
     said.append(_iron(limits.iron))
     if material.airs:
         said.append(_("Air it rather than wash."))
@@ -94,7 +98,7 @@ def _bath(wash: WashLimit) -> str:
 def _detergent(limits: TreatmentLimits, load: LoadLimit, material: HomeMaterial) -> str:
     """Which detergent, how much of it in soft and in hard water, and what not to use."""
     white = load.colour_group == "white" and limits.bleach != "none"
-    kind = "wool" if material.enzymes_harm else "heavy_duty" if white else "colour"
+    kind = material.detergent or ("heavy_duty" if white else "colour")
     cells = book()["detergents"][kind].cells
     by_hand = limits.wash.hand_only
     text = (
@@ -109,7 +113,6 @@ def _detergent(limits: TreatmentLimits, load: LoadLimit, material: HomeMaterial)
     )
     barred = {"none": [_("bleach")], "oxygen": [_("chlorine bleach")]}.get(limits.bleach, [])
     barred = [*barred, *([] if load.softener else [_("softener")])]
-    barred += [_("enzymes")] if material.enzymes_harm else []
     if not barred:
         return f"{said}."
     *first, last = barred
@@ -158,9 +161,10 @@ def _material_of(because: Mapping[str, tuple[str, ...]]) -> HomeMaterial:
     rules, bans = book().rules, book().agent_bans
     keys = {key for keys in because.values() for key in keys if key.startswith("fibre.")}
     fibres = [rules[key] for key in keys if key in rules]
+    enzymes_harm = any("enzyme" in bans.get(row.bare, ()) for row in fibres)
     return HomeMaterial(
         airs=any(row.flag("air") for row in fibres),
-        enzymes_harm=any("enzyme" in bans.get(row.bare, ()) for row in fibres),
+        detergent="wool" if enzymes_harm else "",
     )
 
 

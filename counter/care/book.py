@@ -8,18 +8,20 @@ from urllib.parse import urlencode
 
 from care_rules import Rule, catalogue
 from care_rules.pictograms import SPRITE_PREFIX
-from care_rules.rows import HEADINGS, Row, row_name
+from care_rules.rows import BEHAVIOUR, HEADINGS, MEANS, Row, row_name
 from care_rules.speech import each_language
 from care_rules.tables import book
 from care_rules.texts import in_words
 from care_rules.vocabulary import Entry
 from care_rules.wording import limit_name, value_words
+from counter.care.behaviours import behaviours_of, figures_of
 from counter.care.wording import (
     BOOK_DETAILS,
     BOOK_GROUPS,
     BOOK_NOTES,
     STRENGTH_NAMES,
     STRENGTH_WORDS,
+    TABLE_WORDS,
     provenance_words,
 )
 from counter.models import Shop
@@ -53,6 +55,7 @@ GROUPS = {
         Group("constructions", catalogue.constructions),
         Group("damage", catalogue.damages),
         Group("kinds", catalogue.kinds),
+        Group("behaviours", catalogue.behaviours),
     )
 }
 _TABLES = {"trims": ("trims", "colours")}
@@ -103,9 +106,13 @@ class Page:
 @each_language
 def _of_group(key: str) -> tuple[BookSearch, ...]:
     tables = book().tables
+    rules = book().rules
     entries = []
     for entry in GROUPS[key].load():
-        rows = [tables[name].get(entry.key) for name in _TABLES.get(key, (key,))]
+        rows = [
+            rules[entry.key] if key == "behaviours" else tables[name].get(entry.key)
+            for name in _TABLES.get(key, (key,))
+        ]
         row = next(filter(None, rows))
         entries.append(_found(row, entry, key))
     return tuple(entries)
@@ -113,8 +120,15 @@ def _of_group(key: str) -> tuple[BookSearch, ...]:
 
 def _found(row: Row, entry: Entry, group: str) -> BookSearch:
     says = entry.says if len(entry.says) <= _FIRST_SENTENCE else _cut(entry.says)
-    name = f"{entry.name[:1].upper()}{entry.name[1:]}"
-    return BookSearch(row.key, name, group, in_words(entry.group), says, _care(row))
+    return BookSearch(row.key, _title(row), group, in_words(entry.group), says, _care(row))
+
+
+def _title(row: Row) -> str:
+    """The name of an entry; how cloth behaves is told apart by what it speaks of."""
+    name = _name(row)
+    if row.table in (*BEHAVIOUR, *MEANS):
+        name = f"{TABLE_WORDS[row.table]}: {name}"
+    return f"{name[:1].upper()}{name[1:]}"
 
 
 def _cut(says: str) -> str:
@@ -187,16 +201,17 @@ def page(rule_key: str, shop: Shop) -> Page | None:
     rule = row.rule()
     group = next((g for g in GROUPS.values() if _in_group(row, g.key)), None)
     name = _name(row)
-    details = [
+    details = figures_of(row, fahrenheit=shop.fahrenheit) + [
         (str(title), _detail(row, column))
         for column, title in BOOK_DETAILS.items()
         if row.cells.get(column) and row.cells[column] != name
     ]
     rules = book().rules
     leads = [*row.hazards, *(f"label.{symbol}" for symbol in row.listed("symbols"))]
+    leads += [about.key for about in behaviours_of(row)]
     return Page(
         rule=rule,
-        name=f"{name[:1].upper()}{name[1:]}",
+        name=_title(row),
         group=group,
         care=_care(row),
         level=row.level,
@@ -259,8 +274,7 @@ def _in_group(row: Row, key: str) -> bool:
 
 
 def _link(row: Row) -> BookSearch:
-    name = _name(row)
-    return BookSearch(row.key, f"{name[:1].upper()}{name[1:]}", row.table, "", "", _care(row))
+    return BookSearch(row.key, _title(row), row.table, "", "", _care(row))
 
 
 def _try(row: Row) -> str:

@@ -69,6 +69,14 @@ TABLE_WORDS = {
     "damage": gettext_lazy("damage"),
     "work": gettext_lazy("bench work"),
     "notices": gettext_lazy("rule of the shop floor"),
+    "detergents": gettext_lazy("detergent"),
+    "baths": gettext_lazy("wash bath"),
+    "drying": gettext_lazy("drying"),
+    "pressing": gettext_lazy("pressing"),
+    "shrinkage": gettext_lazy("shrinkage"),
+    "finishes": gettext_lazy("finish"),
+    "solvents": gettext_lazy("solvent"),
+    "fastness": gettext_lazy("colour test"),
     "house": gettext_lazy("house rule"),
 }
 
@@ -85,6 +93,7 @@ BOOK_GROUPS = {
     "constructions": gettext_lazy("How cloth is made"),
     "damage": gettext_lazy("Damage"),
     "kinds": gettext_lazy("Kinds of piece"),
+    "behaviours": gettext_lazy("How cloth behaves"),
 }
 BOOK_DETAILS = {
     "eu_name": gettext_lazy("Name on EU labels"),
@@ -109,6 +118,21 @@ BOOK_DETAILS = {
     "grams": gettext_lazy("Usual weight, grams"),
     "astm": gettext_lazy("Drawn in the US as"),
     "jis": gettext_lazy("Japanese number"),
+    "by": gettext_lazy("Shrinks by"),
+    "does": gettext_lazy("What is done"),
+    "cloth": gettext_lazy("Cloth between"),
+    "pad": gettext_lazy("Pad"),
+    "steam": gettext_lazy("Steam"),
+    "vacuum": gettext_lazy("Vacuum"),
+    "removed_by": gettext_lazy("Taken off by"),
+    "restored_by": gettext_lazy("Brought back by"),
+    "washes": gettext_lazy("Tested for so many washes"),
+    "warm_says": gettext_lazy("For home"),
+    "letter": gettext_lazy("Letter on labels"),
+    "kb": gettext_lazy("Strength, kauri-butanol"),
+    "boils_c": gettext_lazy("Boils from, °C"),
+    "flash_c": gettext_lazy("Burns from, °C"),
+    "gentle_out_c": gettext_lazy("Gentle drying, °C at most"),
 }
 """Columns that say something to staff; limits, source and status have places of their own."""
 
@@ -136,8 +160,43 @@ BOOK_NOTES = {
     "air": gettext_lazy("Airs well: often it needs no washing."),
     "shrinks": gettext_lazy("May still shrink: wash before cutting."),
     "flammable": gettext_lazy("Flammable."),
+    "enzymes_harm": gettext_lazy("Enzymes harm it."),
+    "damp": gettext_lazy("Pressed damp."),
 }
 """What a column says where its row is marked with it."""
+
+
+BOOK_FIGURES = {
+    "detergent": gettext_lazy("Detergent"),
+    "ph": gettext_lazy("pH of the bath"),
+    "shrinks_by": gettext_lazy("Shrinks by, per cent"),
+    "water_left": gettext_lazy("Water left in 100 g"),
+    "hours": gettext_lazy("Hours for 250 g"),
+    "never_in": gettext_lazy("Must not meet"),
+}
+"""Figures of how cloth behaves that are made of several columns."""
+
+
+def from_to(lowest: str, highest: str) -> str:
+    return _("%(lowest)s to %(highest)s") % {"lowest": lowest, "highest": highest}
+
+
+def water_words(normal: str, reduced: str, none: str) -> str:
+    """The grams of water in a hundred grams of cloth after each spin."""
+    return _("%(normal)s after a full spin, %(reduced)s after a short one, %(none)s unspun") % {
+        "normal": normal,
+        "reduced": reduced,
+        "none": none,
+    }
+
+
+def room_words(hours: int, heat: str, humidity: int) -> str:
+    """How long something dries in a room."""
+    return _("%(hours)d at %(heat)s and %(humidity)d %%") % {
+        "hours": hours,
+        "heat": heat,
+        "humidity": humidity,
+    }
 
 
 # A decision

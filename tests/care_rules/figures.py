@@ -22,7 +22,10 @@ DECIDING = (
     "bars", "when", "unless", "under", "at_least", "heat_sets", "professional", "wet_check", "test",
     "remove", "lifts", "felts", "delicate", "label_settles", "of", "what", "value", "instead",
     "turn", "load_group", "first", "second", "without", "symbols", "as_fibre", "cuts", "heat",
-    "forbids", "modifier", "edition", "market",
+    "forbids", "modifier", "edition", "market", "detergent", "ph_low", "ph_high", "enzymes_harm",
+    "named", "cloth", "pad", "steam", "vacuum", "damp", "least", "most", "left_normal",
+    "left_reduced", "left_none", "dry_at", "letter", "kb", "gentle_out_c", "never_in",
+    "answered_by", "way", "then", "removed_by", "restored_by", "washes",
 )  # fmt: skip
 
 

@@ -26,7 +26,7 @@ ROWS = {
     "fibres": (114, 0, "d29e3c57"),
     "fibre_words": (1126, 0, "463a1528"),
     "colours": (38, 0, "af24a680"),
-    "trims": (63, 0, "100186a2"),
+    "trims": (65, 0, "cc458fc2"),
     "constructions": (6, 0, "3727f62e"),
     "kinds": (114, 0, "7d247070"),
     "stains": (64, 0, "ff378f85"),
@@ -37,8 +37,15 @@ ROWS = {
     "work": (83, 0, "5f195fe4"),
     "notices": (50, 0, "615992b1"),
     "needs": (14, 0, "77cb01e2"),
-    "combinations": (2, 0, "0e3ea918"),
-    "detergents": (3, 0, "1c5b0ba4"),
+    "combinations": (3, 0, "19ac6969"),
+    "detergents": (4, 0, "fafc286e"),
+    "baths": (14, 0, "485bf739"),
+    "drying": (8, 0, "85008bc5"),
+    "pressing": (13, 0, "7d1b777f"),
+    "shrinkage": (14, 0, "54bc8f77"),
+    "finishes": (10, 0, "3f67b79c"),
+    "solvents": (4, 0, "5c891a7c"),
+    "fastness": (7, 0, "7c28ce64"),
 }  # fmt: skip
 
 

@@ -34,7 +34,7 @@ def test_a_jumper_gets_advice_from_its_own_limits() -> None:
     advice = home_care(decided("wool", JUMPER, colour="dark"))
     assert advice == [
         "Wash on the wool cycle up to 30 °C, with like colours, inside out.",
-        "Use 40 ml wool detergent (hard water 60), no bleach or enzymes.",
+        "Use 40 ml wool detergent (hard water 60), no bleach.",
         "Dry flat in shade, never tumble.",
         "Iron on one dot, no steam.",
         "Air it rather than wash.",
@@ -47,9 +47,9 @@ def test_a_jumper_gets_advice_from_its_own_limits() -> None:
         ("cotton", "wash_60 bleach_any", "75 ml heavy-duty detergent (hard water 110)."),
         ("cotton", "wash_60 no_bleach", "50 ml colour detergent (hard water 75), no bleach."),
         ("silk", "hand_wash no_bleach",
-         "10 ml wool detergent (hard water 15) to 5 litres, no bleach or enzymes."),
+         "10 ml wool detergent (hard water 15) to 5 litres, no bleach."),
         ("cotton 70, wool 30", "wash_30_mild no_bleach",
-         "40 ml wool detergent (hard water 60), no bleach or enzymes."),
+         "40 ml wool detergent (hard water 60), no bleach."),
     ],
 )  # fmt: skip
 def test_the_detergent_suits_the_weakest_fibre_and_is_dosed_by_the_water(
