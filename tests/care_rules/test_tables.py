@@ -24,7 +24,7 @@ ROWS = {
     "label_rules": (79, 8, "ee8e151a"),
     "composition_rules": (57, 8, "2a778e03"),
     "fibres": (114, 0, "d29e3c57"),
-    "fibre_words": (1126, 0, "463a1528"),
+    "fibre_words": (1126, 0, "9397de02"),
     "colours": (38, 0, "af24a680"),
     "trims": (65, 0, "cc458fc2"),
     "constructions": (6, 0, "3727f62e"),
