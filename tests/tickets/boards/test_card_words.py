@@ -234,8 +234,10 @@ def test_long_words_about_a_piece_end_with_a_whole_phrase(
     assert shortened(text_of_it, most) == shown
 
 
-def test_work_that_is_counted_in_its_sentence_stands_as_lines() -> None:
-    says = "Red wine: 1) blot it; 2) flush it cool, 2 min. Forbidden here: soap, hot iron."
+@pytest.mark.parametrize("start", ["Forbidden here", "Never"])
+def test_work_that_is_counted_in_its_sentence_stands_as_lines(start: str) -> None:
+    """The second as decisions have it that were made before."""
+    says = f"Red wine: 1) blot it; 2) flush it cool, 2 min. {start}: soap, hot iron."
     assert step_lines(says, {}) == (
         ["Red wine: blot it", "Flush it cool, 2 min"],
         ["soap, hot iron"],

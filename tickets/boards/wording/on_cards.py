@@ -138,15 +138,16 @@ def step_lines(
     for clause in said:
         sentences[0] = sentences[0].replace(f", {clause}", "")
     sentences[0] = _beside_figure(sentences[0], settings, shown_c)
-    never = _never_word()
+    never = _never_words()
     orders = [line for line in sentences if line and not line.startswith(never)]
     if shown_c and settings.get("max_c") == shown_c:
         again = re.compile(rf", [^,;:]* {shown_c:g} °C[^,;:.]*")
         orders = [again.sub("", order) for order in orders]
     closed = [
-        sentence.removeprefix(never).rstrip(".")
+        sentence.removeprefix(start).rstrip(".")
         for sentence in sentences
-        if sentence.startswith(never)
+        for start in never
+        if sentence.startswith(start)
     ]
     return [line for order in orders for line in _numbered(order.rstrip("."))], closed
 
@@ -179,9 +180,11 @@ def goes_to_words(station: Station, figure: str) -> str:
     return (_("Next: %(station)s, %(figure)s") if figure else _("Next: %(station)s")) % words
 
 
-def _never_word() -> str:
-    """How the sentence of a step begins that says what is never done."""
-    return care_words("Forbidden here: {what}.").partition("{")[0]
+def _never_words() -> tuple[str, ...]:
+    """How the sentence of a step begins that says what is never done: today, and in decisions
+    that are kept from before."""
+    sentences = care_words("Forbidden here: {what}."), care_words("Never: {what}.")
+    return tuple(sentence.partition("{")[0] for sentence in sentences)
 
 
 def _numbered(order: str) -> list[str]:
@@ -197,7 +200,7 @@ def _numbered(order: str) -> list[str]:
 def without_never(says: str) -> str:
     """The sentences of a step but for what it bids never, which stands by itself."""
     sentences = _SENTENCE_END.split(says.strip())
-    return " ".join(line for line in sentences if not line.startswith(_never_word()))
+    return " ".join(line for line in sentences if not line.startswith(_never_words()))
 
 
 def never_again(what: str) -> str:
