@@ -15,6 +15,7 @@ that a mark will come out, or that a piece is clean or safe.
 from care_rules.wording.counter import (
     HOTTEST,
     TreatmentLine,
+    forbids,
     limit_name,
     limit_names,
     short_value,
@@ -49,6 +50,7 @@ __all__ = [
     "company_words",
     "crew_lines",
     "degrees",
+    "forbids",
     "group_words",
     "home_advice",
     "home_care",

@@ -154,6 +154,11 @@ def value_words(path: str, value: str, *, fahrenheit: bool = False) -> str:
     return _("needed") if value == "true" else _("not needed")
 
 
+def forbids(path: str, value: str) -> bool:
+    """Whether a limit closes its treatment: what ``value_words`` says of it is never."""
+    return value_words(path, value) == _("never")
+
+
 def short_value(path: str, value: str) -> str:
     """The value as it stands under a scale, where a temperature is a bare figure."""
     if path in HOTTEST and value != "0":

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from urllib.parse import urlencode
 
 from care_rules import Rule, catalogue
@@ -13,7 +14,7 @@ from care_rules.speech import each_language
 from care_rules.tables import book
 from care_rules.texts import in_words
 from care_rules.vocabulary import Entry
-from care_rules.wording import limit_name, value_words
+from care_rules.wording import forbids, limit_name, value_words
 from counter.care.behaviours import behaviours_of, figures_of
 from counter.care.wording import (
     BOOK_DETAILS,
@@ -82,13 +83,15 @@ class BookLine:
     name: str
     words: str
     strength: str
+    never: bool = field(repr=False)
 
 
 @dataclass(frozen=True)
 class Page:
-    """Everything that a row of the tables says, for reading."""
+    """Everything that a row of the tables says, for reading, and nothing of it twice."""
 
     rule: Rule
+    lead: str
     name: str
     group: Group | None
     care: str
@@ -206,11 +209,15 @@ def page(rule_key: str, shop: Shop) -> Page | None:
         for column, title in BOOK_DETAILS.items()
         if row.cells.get(column) and row.cells[column] != name
     ]
+    lead = _lead(rule.says, name) if rule.limits else rule.says
+    notes = [str(words) for column, words in BOOK_NOTES.items() if row.flag(column)]
+    notes += [text for _, text in row.notes]
     rules = book().rules
     leads = [*row.hazards, *(f"label.{symbol}" for symbol in row.listed("symbols"))]
     leads += [about.key for about in behaviours_of(row)]
     return Page(
         rule=rule,
+        lead=lead,
         name=_title(row),
         group=group,
         care=_care(row),
@@ -220,18 +227,30 @@ def page(rule_key: str, shop: Shop) -> Page | None:
                 limit_name(path),
                 value_words(path, value, fahrenheit=shop.fahrenheit),
                 str(STRENGTH_NAMES[strength]),
+                forbids(path, value),
             )
             for path, value, strength in rule.limits
         ],
         strengths=_strengths(rule),
         details=details,
-        notes=[str(words) for column, words in BOOK_NOTES.items() if row.flag(column)]
-        + [text for _, text in row.notes],
+        notes=[words for words in notes if not _says_already(lead, words)],
         leads_to=[_link(rules[key]) for key in leads if key in rules],
         readings=_readings(row, shop),
         status=provenance_words(rule.provenance),
         try_it=_try(row),
     )
+
+
+def _lead(says: str, name: str) -> str:
+    """What a rule says without its own list of limits, for they stand in the table below it."""
+    first, _end, rest = says.partition(". ")
+    return rest if rest and first.casefold().startswith(f"{name.casefold()}: ") else says
+
+
+def _says_already(lead: str, note: str) -> bool:
+    """Whether the lead has the words of a note, in their order."""
+    words = iter(re.findall(r"\w+", lead.casefold()))
+    return all(word in words for word in re.findall(r"\w+", note.casefold()))
 
 
 def _strengths(rule: Rule) -> list[tuple[str, str]]:

@@ -123,6 +123,19 @@ def test_the_page_searches_and_browses(client: Client) -> None:
     assert "Browse" in text_of(client.get("/care/", {"group": "no_such_group"}))
 
 
+def test_an_entry_says_nothing_twice(client: Client) -> None:
+    """What its table of limits says is not its lead, and no note says the lead again; what is
+    forbidden is a word with its shape."""
+    wool = care_book.page("fibre.wool", Shop.current())
+    assert wool is not None
+    assert not wool.lead.startswith("Wool:")
+    assert [words for words in wool.notes if "felting" in words] == []
+    assert {line.name for line in wool.limits if line.never} == {"Bleach", "Tumble drying"}
+    page = client.get(reverse("care_entry", args=["fibre.wool"])).content.decode()
+    assert page.count("felting cannot be undone") == 1
+    assert page.count('class="state refuse"') == 2
+
+
 def test_typing_brings_the_list_only(client: Client) -> None:
     part = client.get("/care/", {"q": "wool"}, headers={"HX-Request": "true"})
     assert "<html" not in part.content.decode()
