@@ -7,15 +7,14 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from django.utils.formats import date_format
-from django.utils.text import Truncator, capfirst
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from tickets.choices import Station
 from tickets.models import Hold
+from tickets.tracking.wording import in_short
 from tickets.wording import shown_moment
-
-_LONGEST_REASON = 40
 
 LEVELS = {
     "late": gettext_lazy("Late"),
@@ -49,7 +48,7 @@ def counted_words(dots: Iterable[tuple[str, int]]) -> str:
 def standing_words(
     ready: int, total: int, behind: Iterable[tuple[str, Station]], hold: Hold | None
 ) -> str:
-    """``1 of 4 ready. 1 on hold: zip on order, ask Wed 2 Dec; 2 at Wash``: how many of the
+    """``1 of 4 ready. 1 on hold (zip on order), ask Wed 2 Dec; 2 at Wash``: how many of the
     ``total`` pieces are ready, then where those ``behind`` are. ``hold``: the question due first.
     """
     counted = Counter((dot, "" if dot != "go" else str(station.label)) for dot, station in behind)
@@ -76,9 +75,9 @@ def _where(dot: str, place: str, count: int, total: int, hold: Hold | None) -> s
         words = str(_DOT_WORDS[dot]) % {"count": count}
     if dot != "hold" or hold is None:
         return words
-    return _("%(words)s: %(reason)s, ask %(day)s") % {
+    return _("%(words)s (%(reason)s), ask %(day)s") % {
         "words": words,
-        "reason": Truncator(hold.reason).chars(_LONGEST_REASON).rstrip("."),
+        "reason": in_short(hold.reason),
         "day": date_format(hold.ask_again_on, "D j M"),
     }
 

@@ -266,3 +266,18 @@ def test_wrong_methods_are_refused(counter: Client) -> None:
     assert counter.put("/customers/new/").status_code == 405
     assert counter.delete(f"/customers/{customer.pk}/").status_code == 405
     assert counter.get("/customers/999999/").status_code == 404
+
+
+def test_a_held_ticket_says_its_question_in_a_few_words(client: Client) -> None:
+    """The whole of the reason stands with the piece, one tap on."""
+    make_shop()
+    till = make_user("counter")
+    held = make_ticket(till, [jumper(), jumper()])
+    reason = "Zip on order: the right length comes from the wholesaler in a week"
+    code = held.pieces.earliest("position").code
+    tracking.hold(code, reason, till, timezone.localdate(), Act(by=till))
+    client.force_login(till)
+    shown = client.get("/desk/", {"q": "brook"}).content.decode()
+    assert "1 on hold (Zip on order), ask " in shown
+    assert "wholesaler" not in shown
+    assert reason in client.get(f"/pieces/{code}/").content.decode()
