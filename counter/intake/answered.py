@@ -34,6 +34,14 @@ def answers(look: JudgedPiece) -> dict[str, str]:
     return {name: words for name, words in _answers(look) if words and name not in wrong}
 
 
+def group_looks(said: Mapping[str, str], open_at: str, *, marked: bool) -> dict[str, str]:
+    """Group -> how it stands, in the words of the style sheet: answered, or asked now. Stains that
+    are ``marked`` on the drawing are brief: they fold at any width."""
+    brief = " brief" if marked else ""
+    standing = {open_at: "asked"} | dict.fromkeys(said, "answered")
+    return standing | {"stains": standing.get("stains", "") + brief}
+
+
 def what_it_is(said: Mapping[str, str]) -> str:
     """The first column in one line; empty while something in it is not answered."""
     if not all(said.get(name) for name in WHAT_IT_IS):

@@ -56,6 +56,7 @@ def care_try(request: HttpRequest) -> HttpResponse:
         "home": care_rules.home_care(look.decision) if look.decision else [],
         "post_to": reverse("care_try"),
         "try_slots": _TRY_SLOTS,
+        "standing": {},
         **choices,
     }
     if not request.htmx:  # type: ignore[attr-defined]

@@ -102,6 +102,12 @@ class JudgedPiece:
         return [fault for fault in self.faults if fault.open]
 
     @property
+    def next_fault(self) -> PieceFault | None:
+        """What is asked next: to put right before anything new; nothing of a declined piece."""
+        faults = [] if self.declined else self.wrong or self.still_open
+        return faults[0] if faults else None
+
+    @property
     def cautions(self) -> Sequence[Caution]:
         return self.decision.cautions if self.decision else ()
 

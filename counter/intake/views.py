@@ -19,7 +19,7 @@ from counter.care.queries import records
 from counter.customers import views as people
 from counter.customers.queries import customer_with
 from counter.intake import photos, queries, services, wording
-from counter.intake.answered import answers, what_it_is
+from counter.intake.answered import answers, group_looks, what_it_is
 from counter.intake.drafts import Draft, DraftPiece
 from counter.intake.editor import choices_for
 from counter.intake.forms import TicketForm, read_names, read_piece
@@ -339,6 +339,8 @@ def _editor_page(request: HttpRequest, draft: IntakeDraft, position: int, do: st
     judgement, recorded = _judged(draft), piece.overrides or {}
     look = judgement.pieces[position - 1]
     said = answers(look)
+    open_at = look.next_fault.field if look.next_fault else ""
+    marked = bool(piece.facts.get("stains"))
     abilities = judgement.shop.abilities
     facts = {
         "draft": draft,
@@ -346,7 +348,9 @@ def _editor_page(request: HttpRequest, draft: IntakeDraft, position: int, do: st
         "promise": judgement.promise,
         "said": said,
         "what_said": what_it_is(said),
-        "marked": bool(piece.facts.get("stains")),
+        "open_at": open_at,
+        "standing": group_looks(said, open_at, marked=marked),
+        "marked": marked,
         "room": "desk",
         "post_to": reverse("intake_piece", args=[draft.pk, position]),
         "lift_to": reverse("intake_overrides", args=[draft.pk, position]),

@@ -37,3 +37,28 @@ def test_a_napkin_has_no_pockets_and_a_shirt_has_them_again(
     page.locator("#group-kind").get_by_label("cotton shirt", exact=True).check()
     expect(page.locator("#group-pockets")).to_be_visible()
     expect(page.locator("#mixes-0 button").first).to_have_text("100 % cotton")
+
+
+def test_an_answered_group_folds_when_the_next_is_answered(
+    page_at: Callable[..., Page], staff: Mapping[str, User]
+) -> None:
+    """On a phone, without a reload: the group under the finger stays open, for it may take two
+    taps; the one before it folds to what was said."""
+    draft = start_draft(building.make_customer(), staff["counter"])
+    services.add_piece(draft.pk, 0)
+    page = page_at(360)
+    sign_in(page, "counter")
+    page.goto(reverse("intake_piece", args=[draft.pk, 1]))
+    kind, asked = page.locator("#group-kind"), page.locator("#group-services")
+    kind.get_by_label("cotton shirt", exact=True).check()
+    expect(page.locator("#said-kind")).to_have_text("cotton shirt")
+    expect(kind.get_by_label("wool jumper")).to_be_visible()
+    asked.get_by_label("Clean", exact=True).check()
+    expect(kind.get_by_label("wool jumper")).to_be_hidden()
+    expect(kind.get_by_role("link", name="Change Kind")).to_be_visible()
+    asked.get_by_label("Press", exact=True).check()
+    page.locator("#group-colour").get_by_label("White").check()
+    expect(page.locator("#said-services")).to_be_visible()
+    expect(page.locator("#said-services")).to_have_text("Clean, Press")
+    kind.get_by_role("link", name="Change Kind").click()
+    expect(kind.get_by_label("wool jumper")).to_be_visible()

@@ -19,7 +19,7 @@ ASKED = {
 
 _OPEN = {
     "kind": (gettext_lazy("What is it?"), gettext_lazy("Choose the kind.")),
-    "label": (gettext_lazy("What does the label say?"), gettext_lazy("Look for it.")),
+    "label": (gettext_lazy("Care label?"), gettext_lazy("Look for it.")),
     "work": (gettext_lazy("Which alteration?"), gettext_lazy("Choose the operation.")),
 }
 

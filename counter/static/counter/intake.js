@@ -13,6 +13,23 @@
     }
     if (field.name === "kind" && field.value !== "more") form.querySelector("#kind_other").value = "";
   });
+  // The open question gets its stitch. An answered group folds when the next one is answered, never under the finger that is in it.
+  let at = null;
+  for (const touched of ["click", "change"]) {
+    form.addEventListener(touched, (event) => { at = event.target.closest(".group") ?? at; }, true);
+  }
+  document.addEventListener("htmx:afterSettle", () => {
+    const state = form.querySelector("[data-answered]");
+    if (!at || !state) return;
+    const answered = state.dataset.answered.split(" ");
+    for (const group of form.querySelectorAll("fieldset.group")) {
+      const name = group.id.replace("group-", "");
+      group.classList.toggle("answered", group !== at && answered.includes(name));
+      group.classList.toggle("asked", name === state.dataset.openAt);
+    }
+    const what = document.getElementById("what-it-is");
+    what.classList.toggle("whole", "whole" in state.dataset && !what.contains(at));
+  });
   // The label as a strip: a tapped symbol shows on it and says that the label was read, and the row
   // of the next group without one opens. Keys stay in their row: an arrow chooses on its way.
   const strip = form.querySelector(".label-strip");

@@ -116,8 +116,8 @@ def test_the_button_stays_calm_and_the_first_open_question_is_linked(
     assert "1 · cotton shirt: Damage?" in text(bar.encode())
     assert 'class="quiet not-yet big" id="open-button"' in bar
     editor = counter.get(url(draft, "pieces/1/")).content.decode()
-    assert 'id="group-damage"' in editor
-    assert 'class="next-open" href="#group-damage"' in editor
+    assert 'class="group question asked" id="group-damage"' in flat(editor)
+    assert '<a href="#group-damage">1 left: Damage?' in flat(editor)
     counter.post(url(draft, "pieces/1/"), SHIRT)
     live = counter.post(url(draft), {}, headers={**HTMX, "HX-Target": "sums"}).content.decode()
     assert 'class="act big" id="open-button"' in flat(live)
