@@ -3,7 +3,6 @@ careful habit gives way to it."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial
 
@@ -26,7 +25,7 @@ from care_rules.limits import (
 )
 from care_rules.rows import Row, row_name
 from care_rules.speech import gettext as _
-from care_rules.speech import gettext_noop
+from care_rules.speech import gettext_noop, listed
 from care_rules.tables import Book
 from care_rules.vocabulary import COLOURS, CONSTRUCTIONS, Facts
 
@@ -62,7 +61,7 @@ _COMPARED = {
         gettext_noop("more solvent"), gettext_noop("a milder solvent"), gettext_noop("no solvent")
     ),
     DRY_ACTION: Compared(
-        gettext_noop("more dry cleaning"),
+        gettext_noop("harder dry cleaning"),
         gettext_noop("gentler dry cleaning"),
         gettext_noop("gentler dry cleaning"),
     ),
@@ -72,7 +71,7 @@ _COMPARED = {
         gettext_noop("no wet cleaning"),
     ),
     WET_ACTION: Compared(
-        gettext_noop("more wet cleaning"),
+        gettext_noop("harder wet cleaning"),
         gettext_noop("gentler wet cleaning"),
         gettext_noop("gentler wet cleaning"),
     ),
@@ -81,6 +80,10 @@ _COMPARED = {
 
 #: The tables whose names say how a cloth is: a noun stands beside them.
 _MANNERS = frozenset({"colours", "constructions"})
+#: What a piece is made of.
+_STUFF = frozenset({"fibres", "trims", "constructions", "kinds"})
+#: An action that goes without saying where its whole treatment is closed.
+_PART_OF = {WASH_ACTION: WASH_C, DRY_ACTION: SOLVENTS, WET_ACTION: WET}
 
 
 def give_way(gather: Gather, reading: Reading) -> None:
@@ -95,7 +98,7 @@ def give_way(gather: Gather, reading: Reading) -> None:
 
 
 def _followed(names: str, axes: tuple[str, ...]) -> str:
-    limits = _listed([_(axis) for axis in axes]) if axes else _("more")
+    limits = listed([_(axis) for axis in axes]) if axes else _("more")
     return _("As labelled: {limits} than usual for {names}.", names=names, limits=limits)
 
 
@@ -113,9 +116,13 @@ def compare(gather: Gather, reading: Reading, facts: Facts, rows: list[Row], key
     rules: set[str] = set()
     if any(tally.severity):
         for axis, words in _COMPARED.items():
-            if severity := tally.severity[axis]:
+            severity = tally.severity[axis]
+            if not severity:
+                continue
+            rules |= set(tally.why[axis])
+            whole = _PART_OF.get(axis)
+            if whole is None or tally.severity[whole] < strictest(AXES[whole]):
                 axes.append(words.closed if severity == strictest(AXES[axis]) else words.gentler)
-                rules |= set(tally.why[axis])
     if axes:
         text = partial(_allows_more, gather.tables, tuple(axes), frozenset(rules))
         gather.warn(key, text, tuple(sorted(rules)))
@@ -123,14 +130,13 @@ def compare(gather: Gather, reading: Reading, facts: Facts, rows: list[Row], key
 
 @lru_cache(maxsize=2048)
 def _allows_more(tables: Book, axes: tuple[str, ...], rules: frozenset[str]) -> str:
-    names = ", ".join(sorted({_bare_name(tables.rules[rule]) for rule in rules}))
-    limits = _listed([_(axis) for axis in axes])
-    return _("Despite the label: {limits} for {names}.", limits=limits, names=names)
-
-
-def _listed(words: Sequence[str]) -> str:
-    *first, last = words
-    return _(" and ").join([", ".join(first), last]) if first else last
+    rows = [tables.rules[rule] for rule in rules]
+    names = ", ".join(sorted(map(_bare_name, rows)))
+    limits = listed([_(axis) for axis in axes])
+    # "for" wants a thing that the piece is made of; what has befallen it is only named.
+    if all(row.table in _STUFF for row in rows):
+        return _("Despite the label: {limits} for {names}.", limits=limits, names=names)
+    return _("Despite the label: {limits} ({names}).", limits=limits, names=names)
 
 
 def _bare_name(row: Row) -> str:

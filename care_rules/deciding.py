@@ -347,7 +347,7 @@ def _solvent_warning(facts: Facts, materials: Materials, gather: Gather, tally: 
     if not dry or "clean" not in facts.services:
         return
     if _NO_LABEL in gather.cautions:
-        gather.warn(_NO_LABEL, do=_("Get a named yes first."))
+        gather.warn(_NO_LABEL, do=_("Keep water off it."))
     for row in materials.solvent_asks:
         says = _("It holds {fibre}, and water is closed to it.", fibre=row.cells["name"])
         gather.warn(row.key, says, level="hold")

@@ -20,6 +20,7 @@ from care_rules.limits import (
 )
 from care_rules.rows import Row
 from care_rules.speech import gettext as _
+from care_rules.speech import listed
 from care_rules.tables import Book
 from care_rules.vocabulary import Facts, Label
 
@@ -205,7 +206,7 @@ def warn_of_silence(
     matters = _silent_groups_that_matter(facts, reading, severity)
     silent = [row for row in reading.silent if row.cells["group"] in matters]
     if silent:
-        names = _(" and ").join(_group_words(row.cells["group"]) for row in silent)
+        names = listed([_group_words(row.cells["group"]) for row in silent])
         gather.warn(
             "label.not_stated",
             _("The label is silent on {names}.", names=names),
@@ -230,7 +231,9 @@ def _silent_groups_that_matter(facts: Facts, reading: Reading, severity: Sequenc
     }
     if not any(reading.states(group) and not closed[group] for group in CLEANING):
         matters |= set(CLEANING)
-    if reading.states("wash") and not reading.states("natural_dry"):
+    # How to dry it matters where the label has it washed.
+    washed = reading.states("wash") and reading.ceiling[WASH_C] < HOTTEST_WATER
+    if washed and not reading.states("natural_dry"):
         matters.add("tumble_dry")
     return matters
 

@@ -7,7 +7,7 @@ keys, setting values and the words of the contract are never translated.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import cache, wraps
 from typing import Concatenate, ParamSpec, TypeVar, cast
@@ -69,6 +69,12 @@ def gettext(text: str, /, **values: object) -> str:
 def gettext_noop(text: str) -> str:
     """Marks a text for the translators where it stands; ``gettext`` puts it in words later."""
     return text
+
+
+def listed(words: Sequence[str]) -> str:
+    """``a``, ``a and b``, or ``a, b and c``."""
+    *first, last = words
+    return gettext(" and ").join([", ".join(first), last]) if first else last
 
 
 def each_language(make: Callable[Given, Made]) -> Callable[Given, Made]:

@@ -19,12 +19,15 @@ FIBRES = [entry.key for entry in catalogue.fibres() if entry.key != "asbestos"]
 
 #: What a sentence may say of a treatment, limit path and value.
 PHRASES: list[tuple[str, str, Any]] = [
-    ("never washed", "wash.max_c", 0), ("very mild", "wash.action", "very_mild"),
-    (" mild", "wash.action", "mild"), ("no bleach", "bleach", "none"),
-    ("oxygen bleach only", "bleach", "oxygen"), ("no tumbling", "tumble", "none"),
-    ("tumble low", "tumble", "low"), ("no iron", "iron.max_c", 0),
-    ("no steam", "iron.steam", False), ("not dry cleaned", "dry_clean.solvents", []),
-    ("hydrocarbon solvent only", "dry_clean.solvents", ["F"]),
+    (r" very mildly at ", "wash.action", "very_mild"), (r" mildly at ", "wash.action", "mild"),
+    (r"with oxygen only", "bleach", "oxygen"), (r"tumble (it|them) low", "tumble", "low"),
+    (r"without steam", "iron.steam", False),
+    (r"hydrocarbon solvent only", "dry_clean.solvents", ["F"]),
+    (r"dry clean (it|them) (very gently )?only if", "dry_clean.solvents", []),
+    (r"[Nn]ever wash\b", "wash.max_c", 0), (r"[Nn]ever .*\bbleach\b", "bleach", "none"),
+    (r"[Nn]ever .*\btumble\b", "tumble", "none"), (r"[Nn]ever .*\biron\b", "iron.max_c", 0),
+    (r"[Nn]ever .*\bsteam\b", "iron.steam", False),
+    (r"[Nn]ever .*\bdry clean\b", "dry_clean.solvents", []),
 ]  # fmt: skip
 
 
@@ -32,11 +35,11 @@ def said(fibre: str) -> dict[str, Any]:
     """Limit path to the value that the first sentence of the fibre names."""
     sentence = rule(f"fibre.{fibre}").says.partition(". ")[0]
     limits: dict[str, Any] = {}
-    for words, path in (("wash", "wash.max_c"), ("iron", "iron.max_c")):
-        if figure := re.search(rf"{words} at most (\d+) °C", sentence):
+    for words, path in (("Wash", "wash.max_c"), ("iron", "iron.max_c")):
+        if figure := re.search(rf"{words} [^;,]*?at (\d+) °C", sentence):
             limits[path] = int(figure[1])
     for phrase, path, value in PHRASES:
-        if phrase in sentence:
+        if re.search(phrase, sentence):
             limits.setdefault(path, value)
     return limits
 

@@ -109,7 +109,7 @@ def test_wool_is_washed_cool_with_no_spin_to_speak_of_no_tumbling_and_dried_flat
 
 def test_felting_comes_from_warm_moving_water_and_cannot_be_undone() -> None:
     says = rule("fibre.wool").says
-    assert "Felts in warm, moving water" in says
+    assert "felts in warm, moving water" in says
     assert "cannot be undone" in says
 
 

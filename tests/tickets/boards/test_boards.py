@@ -78,7 +78,7 @@ def test_a_board_says_what_to_do_what_never_and_why(back: Client, crew: User) ->
     assert piece.steps.get(step="wash").says in page
     assert "30 °C at most" in page
     assert "Never bleach, of any kind" in page
-    assert "Wool: wash at most 30 °C" in page  # the rule that sets the limit
+    assert "Wash wool very mildly at 30 °C" in page  # the rule that sets the limit
     assert "Brook A." in page
     assert "Ada Brook" not in page  # the whole name does not hang in the open
 
