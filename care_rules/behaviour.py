@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from functools import lru_cache
 
 from care_rules.rows import Row
 from care_rules.tables import Book
@@ -16,8 +17,23 @@ from care_rules.tables import Book
 _BY_HEAT = "heat"
 
 
-def rows_about(name: str, known: Collection[str], tables: Book) -> list[Row]:
+def rows_about(name: str, known: Collection[str], tables: Book) -> tuple[Row, ...]:
     """The rows of a table whose condition holds for these facts, in the order of the table."""
+    return _rows(name, _asked_of(name, tables).intersection(known), tables)
+
+
+@lru_cache(maxsize=64)
+def _asked_of(name: str, tables: Book) -> frozenset[str]:
+    """Every fact that a row of the table asks for: the others tell its pieces apart in vain."""
+    whens = tables.behaviour[name]
+    groups = [
+        group for rows in whens.values() for when in rows for group in (*when.also, when.unless)
+    ]
+    return frozenset(whens).union(*groups)
+
+
+@lru_cache(maxsize=4096)
+def _rows(name: str, known: frozenset[str], tables: Book) -> tuple[Row, ...]:
     whens = tables.behaviour[name]
     spoken = {
         when.row.bare
@@ -26,7 +42,7 @@ def rows_about(name: str, known: Collection[str], tables: Book) -> list[Row]:
         for when in whens[fact]
         if when.holds(known)
     }
-    return [row for key, row in tables[name].items() if key in spoken] if spoken else []
+    return tuple(row for key, row in tables[name].items() if key in spoken) if spoken else ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +63,12 @@ class BathChemistry:
 
 def bath_of(known: Collection[str], tables: Book) -> BathChemistry:
     """The chemistry that every material of the piece stands."""
-    rows = rows_about("baths", known, tables)
+    return _bath_of(_asked_of("baths", tables).intersection(known), tables)
+
+
+@lru_cache(maxsize=1024)
+def _bath_of(known: frozenset[str], tables: Book) -> BathChemistry:
+    rows = _rows("baths", known, tables)
     if not rows:
         return BathChemistry()
     strictest_first = sorted(rows, key=lambda row: float(row.cells["ph_high"]))

@@ -10,6 +10,7 @@ import gc
 import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import lru_cache
 from typing import TextIO
 
 from care_rules.deciding import decide
@@ -17,8 +18,9 @@ from care_rules.errors import FactsError
 from care_rules.jsons import Json
 from care_rules.parse import parse_facts
 from care_rules.speech import one_language
+from care_rules.tables import Book, book
 from care_rules.vocabulary import Facts
-from care_rules.written import written
+from care_rules.written import body, named
 
 USAGE = "use: decide FILE, or decide - to read standard input"
 _LONGEST = 120
@@ -63,9 +65,16 @@ def _answer(given: Json, stdout: TextIO, stderr: TextIO) -> int:
     if refused:
         return 2
     # Each decision turns into text at once: thousands of them never stand in memory together.
-    texts = [written(decide(piece)) for piece in facts]
+    tables = book()
+    texts = [named(piece.id, _body(piece, tables)) for piece in facts]
     stdout.writelines(_as_list(texts) if many else [texts[0], "\n"])
     return 0
+
+
+@lru_cache(maxsize=1024)
+def _body(piece: Facts, _tables: Book) -> str:
+    """The decision's text for every piece with these facts; the tables are of one language."""
+    return body(decide(piece))
 
 
 def _as_list(texts: Sequence[str]) -> Iterator[str]:

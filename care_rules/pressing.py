@@ -86,7 +86,7 @@ def _rows(route: Route) -> list[Row]:
 _OF_ANY_FIBRE = ("trim:", "kind:", "construction:")
 
 
-def _habits(route: Route) -> list[Row]:
+def _habits(route: Route) -> tuple[Row, ...]:
     """How such cloth is pressed; only what the iron meets counts of the fibres."""
     known = {fact for fact in route.materials.known if fact.startswith(_OF_ANY_FIBRE)}
     for row in _rows(route):
@@ -100,7 +100,7 @@ def damp_for_press(route: Route) -> bool:
     return "press" in route.facts.services and _damp(route, _habits(route), sole)
 
 
-def _damp(route: Route, habits: list[Row], sole: int) -> bool:
+def _damp(route: Route, habits: tuple[Row, ...], sole: int) -> bool:
     process = route.process
     washed = process.name in WATER and process.where == IN_HOUSE
     ironed = sole > _NO_STEAM_C and not route.tally.severity[STEAM]

@@ -36,9 +36,19 @@ def _reason(path: str, keys: tuple[str, ...]) -> str:
 
 def written(decision: Decision) -> str:
     """The decision as one line of JSON."""
+    return named(decision.id, body(decision))
+
+
+def named(piece_id: str, rest: str) -> str:
+    """The line of a piece called so, with what ``body`` gave for its decision."""
+    return f'{{"id": {_echoed(piece_id)}, {rest}'
+
+
+def body(decision: Decision) -> str:
+    """All of the line behind the id, which alone tells like pieces apart."""
     reasons = ", ".join([_reason(path, keys) for path, keys in decision.because.items()])
     return (
-        f'{{"id": {_echoed(decision.id)}, "tables": {_quote(decision.tables)}, '
+        f'"tables": {_quote(decision.tables)}, '
         f'"outcome": {_quote(decision.outcome)}, "specialist": {_write(decision.specialist)}, '
         f'"needs": {_several(decision.needs)}, "home": {_texts(decision.home)}, '
         f'"process": {_quote(decision.process)}, "where": {_quote(decision.where)}, '
