@@ -17,6 +17,7 @@ NO_FIGURES = {
     "care_rules.limits.COUNT",
     "care_rules.limits.DEFAULT",
     "care_rules.limits.FIRM",
+    "care_rules.limits.SOLVENTS",
     "care_rules.limits.USUAL",
     "tickets.plan.values.MINUTE",
 }

@@ -311,5 +311,7 @@ def read_the_day(page: Page, slip: str) -> None:
     expect(figure("In process now")).to_have_text("0")
     expect(figure("Finished")).to_have_text("3")
     expect(page.locator(".to-settle")).not_to_contain_text("not paid")
-    page.get_by_role("link", name=f"{TOTAL}: cash").click()
+    takings = page.get_by_role("region", name="Takings")
+    expect(takings).to_contain_text(f"{TOTAL}: cash")
+    takings.get_by_role("link", name="As a list").click()
     expect(page.get_by_role("row", name=re.compile(slip[:7]))).to_contain_text(TOTAL)

@@ -107,7 +107,7 @@ def test_a_load_shows_what_it_costs_at_the_shops_prices(office: Client, oz: User
     pounds = 4.00 * (2 * 15) / 1000 + 0.30 * kwh
     assert round(pounds, 2) == 0.26
     page = text_of(office.get("/loads/wash/"))
-    assert "Estimate about 55 minutes · 30 litres · 0.48 kWh · £0.26" in page
+    assert "about 55 minutes · 30 litres · 0.48 kWh · £0.26" in page
     assert "All of these together: 30 litres · 0.5 kWh · £0.26" in page
     assert "Minutes, litres, kWh and cost are estimates from trade figures, not measured." in page
     load = running(oz, [piece])
