@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from tests.benchmarks.load_days import Best, Day
 
 QUICK_DAYS = 12
-ALONE, QUICK_ALONE = 24.0, 4.0
+ALONE, QUICK_ALONE = 12.0, 4.0
 SPEED_SIZES, QUICK_SPEED_SIZES = (30, 60, 120, 400), (30, 60)
 WAVES, WAVE_MINUTES = 4, 90
 """A re-planned day's pieces arrive so many minutes apart."""
