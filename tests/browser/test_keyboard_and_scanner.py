@@ -238,6 +238,9 @@ def to_station(hands: Hands, name: str) -> None:
         hands.enter_on(" ".join(link.inner_text().split()), ".overview")
     else:
         link = page.locator(".stations a").filter(has_text=re.compile(rf"^\s*{name}\b"))
+        expect(link).to_have_text(
+            re.compile(r"\d")
+        )  # what waits there is counted once a scan is done
         hands.enter_on(" ".join(link.inner_text().split()), ".stations")
     expect(heading(page)).to_have_text(f"Board: {name}")
     page.wait_for_load_state()

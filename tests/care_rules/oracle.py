@@ -38,6 +38,9 @@ KINDS, HAZARDS, DAMAGE, MAKING = (rows(n) for n in ("kinds", "hazards", "damage"
 TERMS, WORK, COMPOSITIONS = rows("terms"), rows("work"), rows("composition_rules")
 COMBINATIONS = rows("combinations")
 
+#: Answers of a colour test in water by which the cloth bleeds.
+FAILED_IN_WATER = {"colour_test_wet", "grade_stain_2", "grade_stain_1_2", "grade_stain_1"}
+
 #: The value of each limit while nothing at all speaks against it.
 OPEN: dict[str, Any] = {
     "wash.max_c": 95, "wash.action": "normal", "wash.hand_only": False, "wash.spin": "normal",
@@ -270,6 +273,8 @@ def rows_of(facts: dict[str, Any]) -> Iterator[dict[str, str]]:
         first.append(COMBINATIONS["old_silk"])
     if "old_or_degraded" in trims and trims & HEAVY_WORK:
         first.append(COMBINATIONS["old_worked_cloth"])
+    if trims & FAILED_IN_WATER and (facts.get("colour") == "mixed" or "red_on_white" in trims):
+        first.append(COMBINATIONS["bleeds_on_itself"])
     while first:
         row = first.pop()
         yield row

@@ -100,7 +100,11 @@ def test_nobody_is_told_to_try_water_on_what_water_is_closed_to() -> None:
 
 def test_perished_cloth_is_never_bleached() -> None:
     """Museum advice on old whites: no bleach weakens them further (memory)."""
-    cloth = {"kind": "tablecloth_150x250", "colour": "white", "label": {"state": "not_needed"}}
+    cloth: dict[str, Any] = {
+        "kind": "tablecloth_150x250",
+        "colour": "white",
+        "label": {"state": "not_needed"},
+    }
     assert decide_json(piece("linen", **cloth))["limits"]["bleach"] == "oxygen"
     old = decide_json(piece("linen", trims=["old_or_degraded"], **cloth))
     assert old["limits"]["bleach"] == "none"
